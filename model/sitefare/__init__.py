@@ -1,0 +1,13 @@
+"""Turn a place, a farm and sourced assumptions into a project appraisal.
+
+Importing the package imports every module that declares inputs, so that a library is always
+read against all declarations.
+"""
+
+from importlib.metadata import version
+
+__version__ = version("sitefare")
+
+from sitefare import sizing  # noqa: E402, F401
+from sitefare.assumptions import evidence, proposer  # noqa: E402, F401
+from sitefare.questions import reasonableness  # noqa: E402, F401

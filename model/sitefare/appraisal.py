@@ -1,0 +1,198 @@
+"""The one pipeline: a case becomes a plan, a plan an appraisal, for one case or many draws.
+
+Assumptions → farm → people → money. The plan is made once, at base values; every draw, bar
+and stress test runs the same plan. Nothing here reduces across draws.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sitefare.arrays import Array, blocks, value
+from sitefare.assumptions.case import Case, Reading, base_values, block_of, draw_values
+from sitefare.assumptions.declaration import Values, build, inputs, quantity
+from sitefare.farm.design import size_farm
+from sitefare.farm.flows import farm_flows
+from sitefare.farm.result import Design, FarmFlows
+from sitefare.money.capital import capital_cost
+from sitefare.money.finances import Finances, finances
+from sitefare.money.project import ProjectInputs, full_years
+from sitefare.people.fed import people_fed
+from sitefare.people.result import PeopleFed
+from sitefare.timeline import Timeline
+
+#: Draws and seed of the contingency; fixed, so that a case has one contingency.
+CONTINGENCY_DRAWS = 1024
+CONTINGENCY_SEED = 1
+
+#: Hours of one full-time year, 52 weeks of 40 hours. [h/year]
+FULL_TIME = 2080.0
+
+
+@inputs("contingency")
+class ContingencyInputs:
+    """How sure the capital budget should be."""
+
+    level: Array = quantity(
+        "1", low=0.5, high=0.99, varies="choice", doc="Share of draws the budget covers"
+    )
+
+
+#: Rows that documents print whether or not the farm reads them.
+ALWAYS_SHOWN = ("place.", "climate.", "source_water.", "evidence.", "proposal.", "size.", "band.")
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A case with its farm sized and its contingency set."""
+
+    case: Case
+    design: Design
+
+
+@dataclass(frozen=True)
+class Appraisal:
+    """Everything known of a plan for one case or many draws.
+
+    `indicators` are (draws, 1): nan where undefined, inf where the answer is never;
+    `reasons` say why, for the first draw.
+    """
+
+    plan: Plan
+    flows: FarmFlows
+    fed: PeopleFed
+    finances: Finances
+    indicators: Mapping[str, Array]
+    reasons: Mapping[str, str]
+
+    @property
+    def case(self) -> Case:
+        """The case appraised."""
+        return self.plan.case
+
+    @property
+    def design(self) -> Design:
+        """The farm's sizes."""
+        return self.plan.design
+
+
+def plan_at(case: Case, bed_area: float) -> Plan:
+    """Size the farm for a bed area [m2] and set the contingency of its capital budget.
+
+    Raises
+    ------
+    DesignError
+        If the farm cannot be built or run safely.
+    """
+    design = size_farm(base_values(case), bed_area)
+    amount, note = contingency(case, design)
+    return Plan(case.with_fixed("capital.contingency", amount, note), design)
+
+
+def contingency(case: Case, design: Design) -> tuple[float, str]:
+    """Return the contingency of the capital budget, and how it was derived.
+
+    It is a high percentile (a choice, P80 unless changed) of the sampled capital cost less the
+    base, from 1,024 draws of one fixed seed. [money]
+    """
+    case = case.with_fixed("capital.contingency", 0.0, "")
+    reading = Reading(base_values(case))
+    base = float(capital_cost(reading, design)[0, 0])
+    case = replace(case, read=frozenset(reading.names))
+    level = float(build(ContingencyInputs, base_values(case)).level[0, 0])
+    drawn = capital_cost(draw_values(case, CONTINGENCY_DRAWS, CONTINGENCY_SEED), design)
+    ordered = np.sort(drawn[:, 0])
+    rank = max(int(np.ceil(level * ordered.size - 1e-9)), 1)
+    amount = max(float(ordered[rank - 1]) - base, 0.0)
+    note = (
+        f"P{100 * level:.0f} of {CONTINGENCY_DRAWS} draws of the capital budget less its base "
+        f"(seed {CONTINGENCY_SEED}); {amount / base:.0%} of the base"
+    )
+    return amount, note
+
+
+def settled(plan: Plan) -> Plan:
+    """Note which rows the plan's farm reads, so that draws and bars are of those alone."""
+    reading = Reading(base_values(plan.case))
+    appraise(plan, reading)
+    names = reading.names | {n for n in plan.case.rows if n.startswith(ALWAYS_SHOWN)}
+    return replace(plan, case=replace(plan.case, read=frozenset(names)))
+
+
+def appraise(plan: Plan, values: Values | None = None) -> Appraisal:
+    """Appraise a plan at its base values, or at any values of one or many draws."""
+    case, design = plan.case, plan.design
+    if values is None:
+        values = base_values(case)
+    flows = farm_flows(values, design, case.timeline)
+    fed = people_fed(values, flows, case.timeline, bed_area=design.bed_area)
+    money = finances(values, design, flows, fed, case.timeline)
+    indicators = {**physical_indicators(values, flows, fed, case.timeline), **money.indicators}
+    return Appraisal(plan, flows, fed, money, indicators, money.reasons)
+
+
+def sampled_values(plan: Plan, draws: int, seed: int, keys: Iterable[str] | None = None) -> Values:
+    """Return a plan's values as draws: the sampled capital cost stands in for the contingency."""
+    union = None if keys is None else list(keys)
+    values = draw_values(plan.case, draws, seed, union)
+    values["capital.contingency"] = value(0.0)
+    return values
+
+
+def appraise_blocks(plan: Plan, values: Values) -> Iterator[Appraisal]:
+    """Appraise many draws block by block; each block is an appraisal of its own.
+
+    Memory does not grow with the draws; no result depends on the blocks.
+    """
+    for block in blocks(draws_in(values)):
+        yield appraise(plan, block_of(values, block))
+
+
+def draws_in(values: Values) -> int:
+    """Count the draws among values; one case has one."""
+    return max((x.shape[0] for x in values.values() if not isinstance(x, str)), default=1)
+
+
+def stacked(parts: Sequence[Array], draws: int) -> Array:
+    """Join one quantity's blocks along the draws: (draws, columns). [same unit]
+
+    What is the same in every draw comes as one row in each block and is repeated.
+    """
+    sizes = [block.stop - block.start for block in blocks(draws)]
+    return np.concatenate(
+        [np.broadcast_to(x, (n, x.shape[1])) for x, n in zip(parts, sizes, strict=True)]
+    )
+
+
+def appraise_many(plan: Plan, values: Values) -> dict[str, Array]:
+    """Return every indicator for many draws, (draws, 1) each."""
+    parts = [made.indicators for made in appraise_blocks(plan, values)]
+    draws = draws_in(values)
+    return {name: stacked([p[name] for p in parts], draws) for name in parts[0]}
+
+
+def physical_indicators(
+    values: Values, flows: FarmFlows, fed: PeopleFed, timeline: Timeline
+) -> dict[str, Array]:
+    """Return the indicators that are not money: means over full-production years, (draws, 1)."""
+    full = full_years(build(ProjectInputs, values), timeline)
+
+    def yearly(flow: Array) -> Array:
+        years = timeline.by_year(flow)[:, full]
+        return np.asarray(years.sum(axis=1, keepdims=True) / years.shape[1])
+
+    crops = sum(flows.crop_kg.values(), np.zeros((1, 1)))
+    hours = sum(flows.role_hours.values(), np.zeros((1, 1)))
+    people = {name: yearly(ration.persons) / 12.0 for name, ration in fed.rations.items()}
+    return {
+        "people_fed": people[fed.headline],
+        **{f"people_fed.{name}": persons for name, persons in people.items()},
+        "alternative_cost_person_day": fed.alternative_cost_person_day,
+        "vegetables_marketable_kg_year": yearly(crops),
+        "fish_live_kg_year": yearly(flows.fish_live_kg),
+        "water_makeup_m3_year": yearly(flows.water_makeup_m3),
+        "electricity_kwh_year": yearly(flows.electricity_total_kwh),
+        "emissions_tco2e_year": yearly(flows.emissions_kg) / 1000.0,
+        "jobs_fte": yearly(hours) / FULL_TIME,
+    }

@@ -1,0 +1,1 @@
+"""From tables people edit to checked values with unit, range and source."""

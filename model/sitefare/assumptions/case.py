@@ -1,0 +1,264 @@
+"""What exactly is appraised: one site, one scenario, any overrides, made into values.
+
+`Case` holds the rows in force. `base_values` gives them as arrays of one draw, `draw_values`
+as many draws, `swung_values` as one draw a swing.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from sitefare.arrays import Array, value
+from sitefare.assumptions import draws as sampling
+from sitefare.assumptions.library import Layer, Library, fingerprint, layered, overrides
+from sitefare.assumptions.prices import prices_to_date
+from sitefare.assumptions.rows import Row
+from sitefare.errors import AssumptionError
+from sitefare.timeline import Timeline
+
+
+@dataclass(frozen=True)
+class Case:
+    """One site under one scenario, every value resolved.
+
+    `rows` are in canonical units at the appraisal date; `given` are the rows as their files
+    give them, prices of their own date and currency, for the register. `read` names the rows
+    that this case's farm uses; None until that is known.
+    """
+
+    site: str
+    scenario: str
+    settings: tuple[str, ...]
+    rows: Mapping[str, Row]
+    given: Mapping[str, Row]
+    timeline: Timeline
+    library: Library
+    input_hash: str
+    read: frozenset[str] | None = None
+
+    @property
+    def currency(self) -> str:
+        """The site's currency code."""
+        return self.rows["economy.currency"].text
+
+    @property
+    def exchange_rate(self) -> float:
+        """Site currency per US dollar at the appraisal date. [money/USD]"""
+        return 1.0 if self.currency == "USD" else self.rows["economy.exchange_rate"].base
+
+    @property
+    def uncertain(self) -> list[str]:
+        """Names of the rows that draws sample, sorted: those with a range that are in use."""
+        return sorted(name for name, row in self.rows.items() if row.uncertain and self.uses(name))
+
+    def uses(self, name: str) -> bool:
+        """Say whether a row is read by this case's farm."""
+        return self.read is None or name in self.read
+
+    @property
+    def facts(self) -> list[tuple[str, bool]]:
+        """Site facts asked for, and whether the site supplied each; a table is one fact."""
+        found: dict[str, bool] = {}
+        for name, row in self.rows.items():
+            if row.spec.fact:
+                parts = name.split(".")
+                fact = name if len(parts) == 2 else parts[0]  # noqa: PLR2004
+                found[fact] = found.get(fact, False) or row.layer != "common"
+        return list(found.items())
+
+    @property
+    def demonstration(self) -> bool:
+        """Whether any row in force is invented."""
+        return any(row.basis == "invented" for name, row in self.rows.items() if self.uses(name))
+
+    def key(self, name: str) -> str:
+        """Name the draw of a row: common rows share theirs across sites, a site's are its own."""
+        layer = self.rows[name].layer
+        return f"{name}@{self.site}" if layer.startswith("site ") else name
+
+    def with_fixed(self, name: str, number: float, note: str) -> "Case":
+        """Return the case with a computed fixed value and its derivation in place of a row."""
+        row = replace(self.rows[name], base=number, low=None, high=None, note=note)
+        return replace(self, rows={**self.rows, name: row})
+
+
+def make_case(library: Library, site: str, scenario: str, settings: Sequence[str] = ()) -> Case:
+    """Resolve a site, a scenario and overrides into a case.
+
+    Raises
+    ------
+    AssumptionError
+        If any of them is refused.
+    """
+    layers = [library.common, library.site(site), library.scenario(scenario)]
+    return case_from_layers(library, site, scenario, layers, settings)
+
+
+def case_from_layers(
+    library: Library, site: str, scenario: str, layers: Sequence[Layer], settings: Sequence[str]
+) -> Case:
+    """Resolve layers already read into a case.
+
+    Raises
+    ------
+    AssumptionError
+        If the layers leave a value missing, or an override is refused.
+    """
+    given = layered(layers)
+    given = layered([*layers, overrides(settings, given)])
+    timeline = timeline_of(given)
+    rows = prices_to_date(given, timeline.label(0))
+    paths = [p for p in _files(library.folder, site, scenario) if p.exists()]
+    stamp = fingerprint(paths, "\n".join([site, scenario, *settings]))
+    return Case(
+        site=site, scenario=scenario, settings=tuple(settings), rows=rows, given=given,
+        timeline=timeline, library=library, input_hash=stamp,
+    )  # fmt: skip
+
+
+def _files(folder: Path, site: str, scenario: str) -> list[Path]:
+    """List the files a case rests on."""
+    return [
+        *(folder / "common").glob("*.csv"),
+        *(folder / "sites" / site).glob("*.csv"),
+        folder / "scenarios" / f"{scenario}.csv",
+        *(folder / "scenarios" / scenario).glob("*.csv"),
+    ]
+
+
+def timeline_of(rows: Mapping[str, Row]) -> Timeline:
+    """Read the project's clock.
+
+    Raises
+    ------
+    AssumptionError
+        If the start is not a month, or building outlasts the appraisal period.
+    """
+    start = rows["project.start"]
+    year, _, month = start.text.partition("-")
+    if not (year.isdigit() and month.isdigit() and 1 <= int(month) <= 12):  # noqa: PLR2004
+        msg = f"{start.where}: project.start '{start.text}' is not a month such as 2027-01"
+        raise AssumptionError(msg)
+    years = int(rows["project.years"].base)
+    construction = int(rows["project.construction"].base)
+    if construction >= 12 * years:
+        msg = (
+            f"project.construction of {construction} months fills the {years}-year appraisal period"
+        )
+        raise AssumptionError(msg)
+    return Timeline(int(year), int(month), years, construction)
+
+
+def base_values(case: Case) -> dict[str, Array | str]:
+    """Return every row at its base, arrays of one draw."""
+    values: dict[str, Array | str] = {}
+    for name, row in case.rows.items():
+        if row.spec.kind == "monthly":
+            values[name] = np.asarray(row.months, dtype=np.float64)[None, :]
+        elif row.spec.kind == "quantity":
+            values[name] = _laid(case, row, value(row.base))
+        else:
+            values[name] = row.text
+    return _with_occurrences(case, values)
+
+
+def _laid(case: Case, row: Row, x: Array) -> Array:
+    """Lay a value that is redrawn every year along the life."""
+    if row.spec.varies != "year":
+        return x
+    return np.broadcast_to(x, (x.shape[0], case.timeline.months + 1))
+
+
+def _with_occurrences(case: Case, values: dict[str, Array | str]) -> dict[str, Array | str]:
+    """Add how far each event occurs: its yearly chance, as a life array."""
+    for name in [n for n in case.rows if n.startswith("event.") and n.endswith(".chance")]:
+        chance = values[name]
+        assert not isinstance(chance, str)  # noqa: S101
+        key = "occurrence." + name.split(".")[1]
+        values[key] = np.broadcast_to(chance, (chance.shape[0], case.timeline.months + 1))
+    return values
+
+
+def _triple(row: Row) -> tuple[float, float, float]:
+    """Return the low, base and high of an uncertain row."""
+    if row.low is None or row.high is None:
+        msg = f"{row.name} has no range"
+        raise AssumptionError(msg)
+    return row.low, row.base, row.high
+
+
+def draw_values(
+    case: Case, draws: int, seed: int, keys: Sequence[str] | None = None
+) -> dict[str, Array | str]:
+    """Return every row as draws: fixed rows as one draw, uncertain ones as (draws, 1).
+
+    `keys` widens the Sobol sequence to those of all cases compared, so that a shared row
+    shares its draw.
+
+    Raises
+    ------
+    AssumptionError
+        If `draws` is not a power of two.
+    """
+    values = base_values(case)
+    life = [name for name in case.uncertain if case.rows[name].varies == "life"]
+    union = keys if keys is not None else [case.key(name) for name in life]
+    columns = sampling.sobol(union, draws, seed)
+    for name in life:
+        row = case.rows[name]
+        u = columns[case.key(name)]
+        values[name] = _laid(case, row, sampling.quantile(row.spec, _triple(row), u))
+    values = _with_occurrences(case, values)
+    return _with_years(case, values, draws, seed)
+
+
+def _with_years(
+    case: Case, values: dict[str, Array | str], draws: int, seed: int
+) -> dict[str, Array | str]:
+    """Redraw each year what is redrawn each year: rows that vary by year, and events."""
+    timeline = case.timeline
+    for name in case.uncertain:
+        row = case.rows[name]
+        if row.varies == "year":
+            u = sampling.yearly(case.key(name), draws, timeline.years, seed)
+            values[name] = sampling.quantile(row.spec, _triple(row), u)[:, timeline.year]
+    for name in [n for n in values if n.startswith("occurrence.")]:
+        chance = values[f"event.{name.split('.')[1]}.chance"]
+        assert not isinstance(chance, str)  # noqa: S101
+        u = sampling.yearly(f"{name}@{case.site}", draws, timeline.years, seed)
+        values[name] = (u < chance).astype(np.float64)[:, timeline.year]
+    return values
+
+
+def swung_values(case: Case, swings: Sequence[tuple[str, float]]) -> dict[str, Array | str]:
+    """Return one draw a swing: every row at its base but the one that the swing moves."""
+    values = base_values(case)
+    for name in {name for name, _ in swings}:
+        x = np.full((len(swings), 1), case.rows[name].base)
+        for i, (moved, number) in enumerate(swings):
+            if moved == name:
+                x[i, 0] = number
+        values[name] = _laid(case, case.rows[name], x)
+    return _with_occurrences(case, values)
+
+
+class Reading(dict[str, Array | str]):
+    """Values that remember which names were read."""
+
+    def __init__(self, values: Mapping[str, Array | str]) -> None:
+        super().__init__(values)
+        self.names: set[str] = set()
+
+    def __getitem__(self, name: str) -> Array | str:
+        """Return a value and remember its name."""
+        self.names.add(name)
+        return super().__getitem__(name)
+
+
+def block_of(values: Mapping[str, Array | str], block: slice) -> dict[str, Array | str]:
+    """Take a block of draws out of values; what has one draw stays as it is."""
+    return {
+        name: x if isinstance(x, str) or x.shape[0] == 1 else x[block] for name, x in values.items()
+    }

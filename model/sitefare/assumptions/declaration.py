@@ -1,0 +1,184 @@
+"""Each input is declared once, as a field of a module's `…Inputs` dataclass.
+
+Reading, unit conversion, bounds, sampling, the register and the data dictionary all come
+from these declarations. A class declared single under `fish` gives names such as
+`fish.survival`; a keyed class under `crop` gives `crop.lettuce.yield`; a keyed class with
+a `measure` may also be read from an item table (`bill.csv`), one item a row.
+"""
+
+import dataclasses
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, TypeVar, dataclass_transform
+
+import numpy as np
+
+from sitefare.arrays import Array
+from sitefare.errors import AssumptionError
+
+Kind = Literal["quantity", "monthly", "choice", "text"]
+Varies = Literal["life", "year", "choice"]
+Values = Mapping[str, Array | str]
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Spec:
+    """What is known of a declared field before any file is read."""
+
+    kind: Kind
+    doc: str
+    unit: str = "text"
+    low: float = -np.inf
+    high: float = np.inf
+    varies: Varies = "life"
+    options: tuple[str, ...] = ()
+    index: str = "general"
+    drift: str = ""
+    fact: Literal["", "required", "optional"] = ""
+    optional: bool = False
+
+
+def quantity(
+    unit: str,
+    *,
+    doc: str,
+    low: float = -np.inf,
+    high: float = np.inf,
+    varies: Varies = "life",
+    index: str = "general",
+    drift: str = "",
+    fact: Literal["", "required", "optional"] = "",
+) -> Any:  # noqa: ANN401
+    """Declare a number: canonical unit, bounds, meaning.
+
+    `index` names the price index series and `drift` the group of real price change that money
+    rows follow; `fact` marks a fact asked of every site.
+    """
+    spec = Spec("quantity", doc, unit, low, high, varies, (), index, drift, fact)
+    return dataclasses.field(metadata={"spec": spec})
+
+
+def monthly(
+    unit: str,
+    *,
+    doc: str,
+    low: float = -np.inf,
+    high: float = np.inf,
+    fact: Literal["", "required", "optional"] = "",
+) -> Any:  # noqa: ANN401
+    """Declare twelve numbers, January first; read from a table of monthly columns."""
+    spec = Spec("monthly", doc, unit, low, high, "choice", (), "general", "", fact)
+    return dataclasses.field(metadata={"spec": spec})
+
+
+def choice(*options: str, doc: str, fact: Literal["", "required", "optional"] = "") -> Any:  # noqa: ANN401
+    """Declare a word out of a closed list; its row has unit `choice`."""
+    spec = Spec("choice", doc, "choice", varies="choice", options=options, fact=fact)
+    return dataclasses.field(metadata={"spec": spec})
+
+
+def text(
+    *, doc: str, fact: Literal["", "required", "optional"] = "", optional: bool = False
+) -> Any:  # noqa: ANN401
+    """Declare free text; its row has unit `text`. Optional text may be blank."""
+    spec = Spec("text", doc, "text", varies="choice", fact=fact, optional=optional)
+    return dataclasses.field(metadata={"spec": spec})
+
+
+@dataclass(frozen=True)
+class Declared:
+    """One declared class: its prefix, whether it is keyed, the measure of its item table."""
+
+    cls: type[Any]
+    prefix: str
+    keyed: bool
+    measure: str
+    table: bool
+
+    @property
+    def specs(self) -> dict[str, Spec]:
+        """Field name to declaration, in order."""
+        return {f.name: f.metadata["spec"] for f in dataclasses.fields(self.cls)}
+
+
+DECLARED: dict[str, Declared] = {}
+
+
+def check_bounds(name: str, spec: Spec, value: Array | str) -> None:
+    """Refuse a value outside its declared bounds or options.
+
+    Raises
+    ------
+    AssumptionError
+        Naming the value and what would be accepted.
+    """
+    if isinstance(value, str):
+        if spec.options and value not in spec.options:
+            msg = f"{name}: '{value}' is not one of {', '.join(spec.options)}"
+            raise AssumptionError(msg)
+        return
+    if value.size == 1 and spec.low <= value.item() <= spec.high:
+        return
+    if not np.all((value >= spec.low) & (value <= spec.high)):
+        shown = f"{float(np.nanmin(value)):g} to {float(np.nanmax(value)):g}"
+        msg = f"{name}: {shown} lies outside {spec.low:g} to {spec.high:g} {spec.unit}"
+        raise AssumptionError(msg)
+
+
+@dataclass_transform(
+    frozen_default=True, kw_only_default=True, field_specifiers=(quantity, monthly, choice, text)
+)
+def inputs(
+    prefix: str, *, keyed: bool = False, measure: str = "", table: bool = False
+) -> Callable[[type[T]], type[T]]:
+    """Make a frozen, self-checking dataclass of declared fields and list it under `prefix`.
+
+    A keyed class may be read from an item table `prefix.csv`: always with a `measure` (the one
+    field with a range), or with `table` where no field has one.
+    """
+
+    def declare(cls: type[T]) -> type[T]:
+        def __post_init__(self: T) -> None:  # noqa: N807
+            for f in dataclasses.fields(self):  # type: ignore[arg-type]
+                check_bounds(f"{prefix}.{f.name}", f.metadata["spec"], getattr(self, f.name))
+
+        cls.__post_init__ = __post_init__  # type: ignore[attr-defined]
+        made = dataclass(frozen=True, kw_only=True)(cls)
+        DECLARED[prefix] = Declared(made, prefix, keyed, measure, table or bool(measure))
+        return made
+
+    return declare
+
+
+def build(cls: type[T], values: Values, key: str = "") -> T:
+    """Make one inputs object from resolved values; `key` for a keyed class.
+
+    Raises
+    ------
+    AssumptionError
+        If a declared value is missing.
+    """
+    declared = next(d for d in DECLARED.values() if d.cls is cls)
+    start = f"{declared.prefix}.{key}." if key else f"{declared.prefix}."
+    found: dict[str, Array | str] = {}
+    for name in declared.specs:
+        try:
+            found[name] = values[start + name]
+        except KeyError:
+            msg = f"{start}{name} has no value: add a row for it"
+            raise AssumptionError(msg) from None
+    return cls(**found)
+
+
+def keys_of(cls: type[Any], values: Values) -> list[str]:
+    """List the keys a keyed class has among `values`, in order of appearance."""
+    declared = next(d for d in DECLARED.values() if d.cls is cls)
+    start = declared.prefix + "."
+    names = (n[len(start) :].rsplit(".", 1) for n in values if n.startswith(start))
+    return list(dict.fromkeys(parts[0] for parts in names if len(parts) == 2))  # noqa: PLR2004
+
+
+def build_all(cls: type[T], values: Values) -> dict[str, T]:
+    """Make every item of a keyed class, by key, in order of appearance."""
+    return {key: build(cls, values, key) for key in keys_of(cls, values)}

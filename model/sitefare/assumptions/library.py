@@ -1,0 +1,298 @@
+"""Which value of every assumption is in force for a site and a scenario, and which layer gave it?
+
+Layers, later wins, whole rows at a time: common/, sites/NAME/, scenarios/NAME.csv (and item
+tables in scenarios/NAME/), then overrides from the command line.
+"""
+
+import hashlib
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from sitefare.assumptions.declaration import DECLARED
+from sitefare.assumptions.files import Line, nearest, read_lines, require_columns
+from sitefare.assumptions.rows import (
+    Row,
+    check_header,
+    known_names,
+    row_from_line,
+    rows_from_item,
+)
+from sitefare.errors import AssumptionError
+
+SOURCE_COLUMNS = ("source", "citation", "status")
+
+
+@dataclass(frozen=True)
+class Source:
+    """One source: its citation, and how well it is known."""
+
+    citation: str
+    status: str
+
+
+@dataclass(frozen=True)
+class Layer:
+    """Rows of one layer by name, in order of appearance."""
+
+    name: str
+    rows: Mapping[str, Row]
+
+
+@dataclass(frozen=True)
+class Library:
+    """A folder of assumptions read once: common rows and sources, and where sites stand."""
+
+    folder: Path
+    version: str
+    sources: Mapping[str, Source]
+    common: Layer
+
+    @property
+    def sites(self) -> list[str]:
+        """Names of the site folders."""
+        return sorted(p.name for p in (self.folder / "sites").iterdir() if p.is_dir())
+
+    @property
+    def scenarios(self) -> list[str]:
+        """Names of the scenario files."""
+        return sorted(p.stem for p in (self.folder / "scenarios").glob("*.csv"))
+
+    def site(self, name: str) -> Layer:
+        """Read the layer of one site.
+
+        Raises
+        ------
+        AssumptionError
+            If there is no such site, or a file of it is refused.
+        """
+        folder = self.folder / "sites" / name
+        if name not in self.sites:
+            msg = f"site '{name}' is not in {self.folder.name}/sites{nearest(name, self.sites)}"
+            raise AssumptionError(msg)
+        return read_layer(f"site {name}", sorted(folder.glob("*.csv")), self.sources)
+
+    def scenario(self, name: str) -> Layer:
+        """Read the layer of one scenario.
+
+        Raises
+        ------
+        AssumptionError
+            If there is no such scenario, or it is refused.
+        """
+        if name not in self.scenarios:
+            folder = f"{self.folder.name}/scenarios"
+            msg = f"scenario '{name}' is not in {folder}{nearest(name, self.scenarios)}"
+            raise AssumptionError(msg)
+        start = self.folder / "scenarios"
+        files = [start / f"{name}.csv", *sorted((start / name).glob("*.csv"))]
+        layer = read_layer(f"scenario {name}", files, self.sources)
+        for row in layer.rows.values():
+            if row.currency not in ("", "USD"):
+                msg = f"{row.where}: {row.name} is in {row.currency}; a scenario uses USD"
+                raise AssumptionError(msg)
+        return layer
+
+
+def find_root(start: Path) -> Path:
+    """Walk up to the project's root, the folder that holds assumptions/ and notebooks/.
+
+    Raises
+    ------
+    AssumptionError
+        If there is none.
+    """
+    for folder in (start, *start.parents):
+        if (folder / "assumptions" / "common").is_dir():
+            return folder
+    msg = (
+        "no folder assumptions/common was found here or above: run sitefare inside a checkout, "
+        "or give --assumptions FOLDER"
+    )
+    raise AssumptionError(msg)
+
+
+def read_library(folder: Path) -> Library:
+    """Read common/ and the sources of an assumptions folder.
+
+    Raises
+    ------
+    AssumptionError
+        If a file of it is refused.
+    """
+    common = folder / "common"
+    if not common.is_dir():
+        msg = f"'{folder.name}' is no assumptions folder: it has no common/ in it"
+        raise AssumptionError(msg)
+    sources = read_sources(common / "sources.csv")
+    files = [p for p in sorted(common.glob("*.csv")) if p.name != "sources.csv"]
+    version = (common / "VERSION").read_text(encoding="utf-8").strip()
+    return Library(folder, version, sources, read_layer("common", files, sources))
+
+
+def read_sources(path: Path) -> dict[str, Source]:
+    """Read the list of sources.
+
+    Raises
+    ------
+    AssumptionError
+        If a source repeats or lacks its citation.
+    """
+    header, lines = read_lines(path)
+    require_columns(path.name, header, SOURCE_COLUMNS)
+    sources: dict[str, Source] = {}
+    for line in lines:
+        key = line.cells["source"]
+        if key in sources or not key:
+            line.refuse("source", "each source stands once, under a key of its own")
+        if not line.cells["citation"]:
+            line.refuse("citation", "a citation is needed")
+        sources[key] = Source(line.cells["citation"], line.cells["status"])
+    return sources
+
+
+def read_layer(name: str, files: Iterable[Path], sources: Mapping[str, Source]) -> Layer:
+    """Read the files of one layer.
+
+    Raises
+    ------
+    AssumptionError
+        If a row is refused, or one name stands twice in the layer.
+    """
+    rows: dict[str, Row] = {}
+    known = {key: source.citation for key, source in sources.items()}
+    for path in files:
+        for row in _rows_of(path, name, known):
+            if row.name in rows:
+                msg = f"{row.where}: {row.name} stands already in {rows[row.name].where}"
+                raise AssumptionError(msg)
+            rows[row.name] = row
+    return Layer(name, rows)
+
+
+def _rows_of(path: Path, layer: str, sources: Mapping[str, str]) -> Iterable[Row]:
+    """Yield the rows of one file, whatever its form."""
+    header, lines = read_lines(path)
+    declared = DECLARED.get(path.stem)
+    form = check_header(path.name, header, declared)
+    for line in lines:
+        if form == "items" and declared is not None:
+            yield from rows_from_item(line, declared, layer, sources)
+        else:
+            yield row_from_line(line, layer, sources)
+
+
+def layered(layers: Iterable[Layer]) -> dict[str, Row]:
+    """Lay the layers over each other; a later row replaces the whole row.
+
+    Raises
+    ------
+    AssumptionError
+        If a row cannot stand beside the others: an item left incomplete, two names that are
+        equal once dots are underscores.
+    """
+    rows: dict[str, Row] = {}
+    for layer in layers:
+        rows.update(layer.rows)
+    check_complete(rows)
+    check_distinct(rows)
+    return rows
+
+
+def check_complete(rows: Mapping[str, Row]) -> None:
+    """Refuse a set of rows in which a declared value is missing.
+
+    Raises
+    ------
+    AssumptionError
+        Naming the missing row, its unit and what it means.
+    """
+    for declared in DECLARED.values():
+        starts = [""]
+        if declared.keyed:
+            names = (n.split(".") for n in rows)
+            starts = list(dict.fromkeys(p[1] + "." for p in names if p[0] == declared.prefix))
+        for start in starts:
+            for field, spec in declared.specs.items():
+                name = f"{declared.prefix}.{start}{field}"
+                if name not in rows:
+                    kind = "required site fact" if spec.fact == "required" else "required value"
+                    msg = f"{name} is missing: a {kind} in {spec.unit} ({spec.doc.rstrip('.')})"
+                    raise AssumptionError(msg)
+
+
+def check_distinct(rows: Mapping[str, Row]) -> None:
+    """Refuse two names that become one when dots are underscores.
+
+    Raises
+    ------
+    AssumptionError
+        Naming both.
+    """
+    seen: dict[str, str] = {}
+    for name in rows:
+        flat = name.replace(".", "_")
+        if flat in seen:
+            msg = f"{rows[name].where}: {name} and {seen[flat]} read the same with underscores"
+            raise AssumptionError(msg)
+        seen[flat] = name
+
+
+def overrides(settings: Iterable[str], rows: Mapping[str, Row]) -> Layer:
+    """Read settings such as `price.feed=1.2 USD/kg` or `price.feed=0.9:1.2:1.6`.
+
+    Raises
+    ------
+    AssumptionError
+        If a setting has no equals sign, names no row, or its value is refused.
+    """
+    made: dict[str, Row] = {}
+    for setting in settings:
+        name, equals, given = (part.strip() for part in setting.partition("="))
+        if not equals or not given:
+            msg = f"--set {setting}: write name=value, name=low:base:high, and a unit if you like"
+            raise AssumptionError(msg)
+        if name not in rows:
+            hint = nearest(name, rows) or nearest(name, known_names())
+            msg = f"--set {setting}: '{name}' is not an assumption of this case{hint}"
+            raise AssumptionError(msg)
+        if name in made:
+            msg = f"--set {setting}: {name} is set twice"
+            raise AssumptionError(msg)
+        made[name] = _override(name, given, rows[name])
+    return Layer("command line", made)
+
+
+def _override(name: str, given: str, row: Row) -> Row:
+    """Make the row of one setting."""
+    spec = row.spec
+    cells = {"name": name, "unit": spec.kind, "low": "", "base": given, "high": "", "varies": ""}
+    if spec.kind == "quantity":
+        match = re.fullmatch(r"([^\s:]+(?::[^\s:]+:[^\s:]+)?)(?:\s+(\S+))?", given)
+        if match is None:
+            msg = f"--set {name}={given}: write a number or low:base:high, then a unit if you like"
+            raise AssumptionError(msg)
+        numbers = match[1].split(":")
+        unit = match[2] or spec.unit
+        if "money" in unit:
+            unit = unit.replace("money", row.currency or "USD")
+        low, base, high = numbers if len(numbers) > 1 else ("", numbers[0], "")
+        varies = "" if row.varies == "choice" and low else row.varies
+        cells |= {"unit": unit, "low": low, "base": base, "high": high, "varies": varies}
+    if spec.kind == "monthly":
+        msg = f"--set {name}: twelve months cannot be set here; change them in a site file"
+        raise AssumptionError(msg)
+    tail = {"source": "command_line", "locator": "", "as_of": "", "basis": "judgement", "note": ""}
+    line = Line("--set", 1, {**cells, **tail, "as_of": row.as_of}, decimal_comma=False)
+    return row_from_line(line, "command line", {"command_line": "given on the command line"})
+
+
+def fingerprint(paths: Iterable[Path], extra: str) -> str:
+    """Hash input files and settings, by content, to 16 hexadecimal digits."""
+    digest = hashlib.sha256(extra.encode())
+    for path in sorted(paths, key=lambda p: p.name):
+        digest.update(
+            path.name.encode() + b"\0" + path.read_bytes().replace(b"\r\n", b"\n") + b"\0"
+        )
+    return digest.hexdigest()[:16]

@@ -1,0 +1,261 @@
+"""The command line: parse, call, print. Every failure is one sentence and a non-zero exit."""
+
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from sitefare.appraisal import appraise as run_appraisal
+from sitefare.assumptions.case import Case, make_case
+from sitefare.assumptions.library import Library, find_root, read_library
+from sitefare.errors import SitefareError
+
+app = typer.Typer(
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    help="Turn a place, a farm and sourced assumptions into a project appraisal.",
+)
+out = Console()
+err = Console(stderr=True)
+
+Site = Annotated[str, typer.Argument(help="A folder of assumptions/sites.")]
+Scenario = Annotated[str, typer.Option(help="A file of assumptions/scenarios, without .csv.")]
+Settings = Annotated[
+    list[str] | None,
+    typer.Option("--set", help="name=value or name=low:base:high, a unit after it if you like."),
+]
+Draws = Annotated[int, typer.Option(help="Draws for the ranges: a power of two, or 0 for none.")]
+Seed = Annotated[int, typer.Option(help="Seed of the draws.")]
+Json = Annotated[bool, typer.Option("--json", help="Print what results.json holds.")]
+Folder = Annotated[
+    Path | None,
+    typer.Option("--assumptions", help="The assumptions folder, if not found by itself."),
+]
+Target = Annotated[Path, typer.Option("-o", "--output", help="Folder to write into.")]
+
+DEFAULT_SCENARIO = "as_planned"
+DEFAULT_DRAWS = 2048
+DEFAULT_SEED = 1
+
+
+def library(folder: Path | None) -> Library:
+    """Read the assumptions given, or those of the project around."""
+    return read_library(folder or find_root(Path.cwd()) / "assumptions")
+
+
+def case_of(folder: Path | None, site: str, scenario: str, settings: list[str] | None) -> Case:
+    """Resolve a case from command-line words."""
+    return make_case(library(folder), site, scenario, settings or [])
+
+
+@app.command()
+def propose(
+    site: Site,
+    output: Target,
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    draws: Draws = DEFAULT_DRAWS,
+    seed: Seed = DEFAULT_SEED,
+    language: Annotated[
+        str, typer.Option(help="Language of numbers and dates, such as en.")
+    ] = "en",
+) -> None:
+    """Write a proposal: notebook, page, PDF and results.json."""
+    from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
+
+    case_of(None, site, scenario, settings)
+    notebook = find_root(Path.cwd()) / "notebooks" / "proposal.ipynb"
+    parameters = {
+        "site": site,
+        "scenario": scenario,
+        "settings": settings or [],
+        "draws": draws,
+        "seed": seed,
+        "language": language,
+    }
+    with err.status(f"Appraising {site}, {scenario}, and writing its proposal"):
+        made = run_notebook(notebook, parameters, output.resolve())
+    for path in made:
+        out.print(f"{output / path.name}", highlight=False)
+
+
+@app.command()
+def appraise(
+    site: Site,
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    draws: Draws = 0,
+    seed: Seed = DEFAULT_SEED,
+    as_json: Json = False,  # noqa: FBT002
+    folder: Folder = None,
+) -> None:
+    """Print the indicators of one case."""
+    from sitefare.outputs.results import as_json as json_text  # noqa: PLC0415
+    from sitefare.outputs.results import results  # noqa: PLC0415
+    from sitefare.outputs.terminal import indicator_table  # noqa: PLC0415
+    from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
+    from sitefare.sizing import plan_for  # noqa: PLC0415
+
+    plan = plan_for(case_of(folder, site, scenario, settings))
+    with err.status("Appraising"):
+        found = results(run_appraisal(plan), uncertainty(plan, draws, seed))
+    if as_json:
+        sys.stdout.write(json_text(found))
+    else:
+        out.print(indicator_table(found))
+
+
+@app.command()
+def design(
+    site: Site,
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    folder: Folder = None,
+) -> None:
+    """Print the farm's sizes."""
+    from sitefare.sizing import plan_for  # noqa: PLC0415
+
+    found = plan_for(case_of(folder, site, scenario, settings)).design
+    table = Table(title=f"Farm sizes: {site}, {scenario}", box=None, title_justify="left")
+    table.add_column("What")
+    table.add_column("Size", justify="right")
+    table.add_column("Unit")
+    for what, number, unit in found.facts:
+        table.add_row(what, f"{number:,.4g}", unit)
+    out.print(table)
+    for limit in found.limits:
+        out.print(f"– {limit}")
+
+
+@app.command()
+def compare(
+    sites: Annotated[list[str], typer.Argument(help="Two or more site folders.")],
+    output: Target,
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    draws: Draws = DEFAULT_DRAWS,
+    seed: Seed = DEFAULT_SEED,
+    language: Annotated[str, typer.Option(help="Language of numbers and dates.")] = "en",
+) -> None:
+    """Compare sites: gates first, then cost over the local alternative at one ration."""
+    from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
+
+    for site in sites:
+        case_of(None, site, scenario, settings)
+    notebook = find_root(Path.cwd()) / "notebooks" / "comparison.ipynb"
+    parameters = {
+        "sites": sites,
+        "scenario": scenario,
+        "settings": settings or [],
+        "draws": draws,
+        "seed": seed,
+        "language": language,
+    }
+    with err.status(f"Comparing {len(sites)} sites"):
+        made = run_notebook(notebook, parameters, output.resolve())
+    for path in made:
+        out.print(f"{output / path.name}", highlight=False)
+
+
+@app.command()
+def batch(
+    runs: Annotated[
+        Path,
+        typer.Argument(help="CSV of runs: run, site, scenario, settings, draws, seed, documents."),
+    ],
+    output: Target,
+) -> None:
+    """Appraise every run of a table; write documents for those that ask."""
+    from sitefare.outputs.batch import run_batch  # noqa: PLC0415
+
+    failed = run_batch(runs, output.resolve(), find_root(Path.cwd()), err)
+    for run, reason in failed.items():
+        err.print(f"failed: {run}: {reason}", highlight=False, markup=False)
+    if failed:
+        raise typer.Exit(1)
+
+
+@app.command()
+def check(folder: Folder = None) -> None:
+    """Read every assumption file and say what is wrong or weak."""
+    from sitefare.outputs.checking import check_all  # noqa: PLC0415
+
+    problems = 0
+    for line in check_all(library(folder)):
+        problems += line.refused
+        (err if line.refused else out).print(
+            line.text, highlight=False, markup=False, soft_wrap=True
+        )
+    if problems:
+        raise typer.Exit(1)
+
+
+@app.command()
+def register(
+    site: Site,
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    find: Annotated[str, typer.Option(help="Only names that hold this text.")] = "",
+    csv_file: Annotated[
+        Path | None, typer.Option("--csv", help="Write to this file instead.")
+    ] = None,
+    folder: Folder = None,
+) -> None:
+    """Print every value in force, with the layer and the source that gave it."""
+    from sitefare.outputs.register import as_csv  # noqa: PLC0415
+    from sitefare.outputs.terminal import register_table  # noqa: PLC0415
+    from sitefare.sizing import plan_for  # noqa: PLC0415
+
+    case = plan_for(case_of(folder, site, scenario, settings)).case
+    if csv_file is not None:
+        csv_file.write_text(as_csv(case), encoding="utf-8-sig", newline="\n")
+        out.print(str(csv_file), highlight=False)
+    else:
+        out.print(register_table(case, find))
+
+
+@app.command()
+def new(
+    site: Annotated[str, typer.Argument(help="Name of the new site's folder.")],
+    folder: Folder = None,
+) -> None:
+    """Make a site to fill in, with a one-page field form."""
+    from sitefare.outputs.newsite import new_site  # noqa: PLC0415
+
+    for path in new_site(library(folder), site):
+        out.print(str(path), highlight=False)
+
+
+def guarded(run: Callable[[], object]) -> int:
+    """Run a command; return its exit code, with one sentence for any failure."""
+    try:
+        run()
+    except SitefareError as error:
+        err.print(f"sitefare: {error}", highlight=False, markup=False, soft_wrap=True)
+        return 1
+    except OSError as error:
+        where = f" ({error.filename})" if error.filename else ""
+        err.print(f"sitefare: {error.strerror or error}{where}", highlight=False, markup=False)
+        return 1
+    except KeyboardInterrupt:
+        err.print("sitefare: stopped")
+        return 130
+    except Exception as error:
+        if os.environ.get("SITEFARE_DEBUG"):
+            raise
+        kind = type(error).__name__
+        words = f"sitefare: an unexpected failure ({kind}: {error}); SITEFARE_DEBUG=1 shows where"
+        err.print(words, highlight=False, markup=False, soft_wrap=True)
+        return 70
+    return 0
+
+
+def main() -> None:
+    """Run the command line."""
+    sys.exit(guarded(app))

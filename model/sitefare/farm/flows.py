@@ -1,0 +1,326 @@
+"""What goes in and out of the farm in each project month.
+
+The design is fixed; what is operated answers every draw. Where a draw asks more than the
+design gives, the shortfall acts: a cooler house, fewer fish, less crop.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sitefare.arrays import DAYS, MEAN_MONTH, Array
+from sitefare.assumptions.declaration import Values
+from sitefare.farm import crops, energy, events, labour, nitrification, nutrients, oxygen, water
+from sitefare.farm.fish import FishPath, Stocking, fish_path
+from sitefare.farm.parts import Parts, parts_of
+from sitefare.farm.result import Design, FarmFlows
+from sitefare.farm.season import Season, Sizes, season_of
+from sitefare.farm.water import WaterFlows
+from sitefare.timeline import Timeline
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+@dataclass(frozen=True)
+class _Grown:
+    """Crops and nutrients by month, before events: kilograms and counts."""
+
+    kilograms: dict[str, Array]
+    plants: dict[str, Array]
+    balances: dict[str, nutrients.Balance]
+    potassium: Array
+    fed: Array
+
+
+def sizes_of(design: Design) -> Sizes:
+    """Return the sizes that the house and its light depend on."""
+    d = design.drivers
+    return Sizes(
+        design.bed_area,
+        design.covered_area,
+        d["fish_tank_volume"],
+        d["air_heater_power"] * 1000.0 / design.covered_area,
+        d["cooling_power"] * 1000.0 / design.covered_area,
+        d["lamp_light"],
+    )
+
+
+def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
+    """Return the farm's flows by project month, for one draw or many.
+
+    Parameters
+    ----------
+    values : Values
+        Resolved values: (draws, 1), seasons (draws, 12), yearly rows (draws, months + 1).
+    design : Design
+        Sizes from `size_farm`, the same in every draw.
+    """
+    parts = parts_of(values)
+    season = season_of(parts, sizes_of(design))
+    fish = _fish(parts, design, season, timeline)
+    grown = _grown(parts, season, fish, timeline)
+    kept = events.kept_shares(values, parts.place.design_wind)
+    learned = _learning(parts, timeline)
+    crop = {k: x * kept["crops"] * learned for k, x in grown.kilograms.items()}
+    live = fish.harvest * kept["fish"] * learned
+    total = energy.total(crop)
+    used = _water(parts, design, season, fish, grown, total, timeline)
+    power, fuel = _electricity(parts, design, season, fish, used, timeline)
+    load = energy.total(power)
+    supply = _supply(parts, design, load, fuel, timeline)
+    work = _labour(parts, design, fish, total, live, grown, timeline)
+    dosing = _dosing(parts, design, fish, grown, total, used, timeline)
+    return FarmFlows(
+        crop_kg=crop,
+        plants=grown.plants,
+        fish_live_kg=live,
+        fish_biomass_kg=fish.biomass,
+        fingerlings=fish.fingerlings,
+        feed_kg=fish.feed,
+        water_makeup_m3=used.makeup,
+        rain_m3=used.rain,
+        discharge_m3=used.discharge,
+        sludge_m3=used.sludge,
+        dosing_kg=dosing,
+        electricity_kwh=power,
+        electricity_total_kwh=load,
+        grid_kwh=supply.grid,
+        pv_kwh=supply.solar,
+        generator_kwh=supply.generator,
+        generator_fuel_l=supply.fuel,
+        heating_fuel_kwh=fuel,
+        emissions_kg=supply.emissions,
+        labour_hours=work.task_hours,
+        role_hours=work.role_hours,
+        workers=work.posts,
+        workers_unrounded=work.unrounded,
+        season=_seasons(season, grown),
+        notes=_notes(parts, season, grown),
+    )
+
+
+def _fish(parts: Parts, design: Design, season: Season, timeline: Timeline) -> FishPath:
+    """Return fish by month, first stocked when the filter has matured."""
+    stocking = Stocking(design.stocked_fish, design.tank_count, design.stagger_months * MEAN_MONTH)
+    first = timeline.construction * MEAN_MONTH + parts.production.maturing_days
+    return fish_path(parts.species, season.water, stocking, first, timeline)
+
+
+def _learning(parts: Parts, timeline: Timeline) -> Array:
+    """Return the share of full yield a new team reaches. [1]"""
+    since = timeline.month - timeline.construction
+    first, second = parts.production.learning_year_1, parts.production.learning_year_2
+    return np.where(since <= 12, first, np.where(since <= 24, second, 1.0))  # noqa: PLR2004
+
+
+def _grown(parts: Parts, season: Season, fish: FishPath, timeline: Timeline) -> _Grown:
+    """Return crops by month as light, warmth and the fish's nutrients allow."""
+    planted = timeline.construction + parts.production.planting_days / MEAN_MONTH
+    on = np.clip(timeline.month[None, :] - planted, 0.0, 1.0)
+    growth = {
+        k: timeline.life(s.growth) * on * parts.production.crop_year_factor
+        for k, s in season.crops.items()
+    }
+    demand = {
+        "nitrogen": energy.total(
+            {k: growth[k] * s.inputs.nitrogen for k, s in season.crops.items()}
+        ),
+        "phosphorus": energy.total(
+            {k: growth[k] * s.inputs.phosphorus for k, s in season.crops.items()}
+        ),
+    }
+    balances = nutrients.nutrient_balances(parts.nutrients, parts.species, fish, demand)
+    fed = nutrients.fed_share(balances)
+    return _Grown(
+        kilograms={
+            k: crops.harvest(growth[k] * fed, s.inputs, planted, timeline)
+            for k, s in season.crops.items()
+        },
+        plants={k: timeline.life(crops.plants_started(s)) * on for k, s in season.crops.items()},
+        balances=balances,
+        potassium=energy.total(
+            {k: growth[k] * fed * s.inputs.potassium for k, s in season.crops.items()}
+        ),
+        fed=fed,
+    )
+
+
+def _water(
+    parts: Parts,
+    design: Design,
+    season: Season,
+    fish: FishPath,
+    grown: _Grown,
+    crop: Array,
+    timeline: Timeline,
+) -> WaterFlows:
+    """Return the farm's water by month, once it runs."""
+    on, days = timeline.running, DAYS[timeline.calendar][None, :]
+    salt = np.min(
+        np.stack(
+            [c.salt_limit * np.ones_like(season.outdoor[:, :1]) for c, _ in parts.crops.values()]
+        ),
+        axis=0,
+    )
+    removed = parts.water.removed_full if parts.full else parts.water.removed_media
+    tank = design.drivers["rain_tank_volume"]
+    caught = parts.climate.rain / 1000.0 * design.covered_area * parts.water.runoff
+    return water.water_flows(
+        parts.water,
+        parts.source,
+        timeline.life(season.evaporated) * on,
+        timeline.life(season.pad_water) * on,
+        crop,
+        fish.feed,
+        grown.balances["nitrogen"].exchange,
+        (salt, parts.nutrients.nitrate_limit),
+        removed,
+        design.water_volume * days * on,
+        (timeline.life(caught) * on, tank * parts.water.tank_fills),
+    )
+
+
+def _electricity(
+    parts: Parts,
+    design: Design,
+    season: Season,
+    fish: FishPath,
+    used: WaterFlows,
+    timeline: Timeline,
+) -> tuple[dict[str, Array], Array]:
+    """Return electricity by purpose and heating fuel by month. [kWh]"""
+    on, days, d = timeline.running, DAYS[timeline.calendar][None, :], design.drivers
+    hours = 24.0 * days * on
+    cold = np.maximum(timeline.life(season.water - season.ground), 0.0)
+    warmed = used.makeup * cold * energy.WATER_HEAT if parts.design.heated_water == "yes" else 0.0
+    air_power, air_fuel = energy.heat_supply(parts.energy, timeline.life(season.air_heat) * on)
+    water_heat = timeline.life(season.water_heat) * on + warmed
+    capped = np.minimum(water_heat, d["water_heater_power"] * hours)
+    water_power, water_fuel = energy.heat_supply(parts.energy, capped)
+    fans = season.fan_air * parts.energy.fan_energy / 1000.0
+    purposes = {
+        "pumping": d["pump_power"] * hours,
+        "aeration": _aeration(parts, design, season, fish, timeline) * on,
+        "air_heating": air_power,
+        "water_heating": water_power,
+        "cooling": timeline.life(season.cooling_heat / parts.energy.cooling_cop + fans) * on,
+        "lamps": timeline.life(season.lamp_energy) * on,
+        "cold_store": d["cold_store_volume"] * parts.energy.cold_store * days * on,
+        "controls": parts.energy.controls * design.bed_area / 1000.0 * hours,
+    }
+    return purposes, air_fuel + water_fuel
+
+
+def _aeration(
+    parts: Parts, design: Design, season: Season, fish: FishPath, timeline: Timeline
+) -> Array:
+    """Return electricity of blowers: what oxygen asks, within what is installed. [kWh]"""
+    tan = nitrification.ammonia(fish.feed, parts.species.feed_protein)
+    asked = oxygen.demand(parts.oxygen, fish.feed, tan)
+    efficiency = oxygen.field_efficiency(parts.oxygen, season.water, season.atmosphere)
+    most = design.drivers["blower_power"] * 24.0 * DAYS[timeline.calendar][None, :]
+    least = parts.oxygen.least_running * most
+    return np.clip(asked / timeline.life(efficiency), least, most)
+
+
+def _supply(
+    parts: Parts, design: Design, load: Array, fuel: Array, timeline: Timeline
+) -> energy.Supplied:
+    """Return who supplies the electricity."""
+    made = energy.solar_yield(parts.supply, parts.climate.sunshine, DAYS)
+    return energy.supplied(
+        parts.supply,
+        load,
+        timeline.life(made) * design.drivers["pv_power"] * timeline.running,
+        np.full((1, 1), design.drivers["battery_energy"]),
+        DAYS[timeline.calendar][None, :],
+        fuel,
+    )
+
+
+def _labour(
+    parts: Parts,
+    design: Design,
+    fish: FishPath,
+    crop: Array,
+    live: Array,
+    grown: _Grown,
+    timeline: Timeline,
+) -> labour.Labour:
+    """Return work by month."""
+    fixed = {k: np.full((1, 1), design.drivers[k]) for k in ("site", "bed_area", "covered_area")}
+    drivers = {
+        **fixed,
+        "tank_count": np.full((1, 1), float(design.tank_count)),
+        "feed_kg": fish.feed,
+        "crop_kg": crop,
+        "fish_kg": live,
+        "plants": energy.total(grown.plants),
+    }
+    return labour.labour(parts.tasks, parts.labour, drivers, timeline)
+
+
+def _dosing(
+    parts: Parts,
+    design: Design,
+    fish: FishPath,
+    grown: _Grown,
+    crop: Array,
+    used: WaterFlows,
+    timeline: Timeline,
+) -> dict[str, Array]:
+    """Return what is dosed by month. [kg]"""
+    brought = used.makeup * parts.source.alkalinity / 1000.0
+    return nutrients.doses(
+        parts.nutrients,
+        parts.species,
+        fish,
+        grown.balances["nitrogen"],
+        crop,
+        grown.potassium,
+        brought,
+        design.water_volume * timeline.running,
+    )
+
+
+def _seasons(season: Season, grown: _Grown) -> dict[str, Array]:
+    """Return the monthly figures that charts and checks show, (draws, 12)."""
+    shares = {f"growth_{key}": s.growth for key, s in season.crops.items()}
+    return {
+        "outdoor_temperature": season.outdoor,
+        "indoor_temperature": season.indoor,
+        "water_temperature": season.water,
+        "natural_light": season.natural_light,
+        "lamp_light": season.lamp_light,
+        "air_heating_kwh": season.air_heat,
+        "water_heating_kwh": season.water_heat,
+        "cooling_kwh": season.cooling_heat,
+        "pad_water_m3": season.pad_water,
+        "evaporated_m3": season.evaporated,
+        "field_reference_mm_day": season.field_reference,
+        "plant_share_of_feed_nitrogen": _year_share(grown.balances["nitrogen"]),
+        "nutrient_fed_share": grown.fed[:, -12:],
+        **shares,
+    }
+
+
+def _year_share(nitrogen: nutrients.Balance) -> Array:
+    """Return the share of feed nitrogen that plants take over the last twelve months. [1]"""
+    feed = np.sum(nitrogen.feed[:, -12:], axis=1, keepdims=True)
+    taken = np.sum(nitrogen.plants[:, -12:], axis=1, keepdims=True)
+    return np.asarray(taken / np.where(feed > 0.0, feed, 1.0))
+
+
+def _notes(parts: Parts, season: Season, grown: _Grown) -> tuple[str, ...]:
+    """Say in words what the figures of the first draw leave out or run short of."""
+    titles = {key: crop.title for key, (crop, _) in parts.crops.items()}
+    notes = ["Ordinary culling and survival exclude rare events, whose losses stand apart."]
+    for key, months in crops.idle_months(season.crops).items():
+        named = "any month" if len(months) == len(MONTHS) else ", ".join(MONTHS[m] for m in months)
+        notes.append(f"{titles[key]} cannot grow in {named}.")
+    fed = float(np.min(grown.fed[0, -12:]))
+    if fed < 0.99:  # noqa: PLR2004
+        notes.append(f"In the leanest month the fish feed {fed:.0%} of what the plants could take.")
+    if np.any(season.water[0] > parts.species.lethal_high[0]):
+        notes.append("The water passes what the fish can bear in the warmest month.")
+    return tuple(notes)

@@ -1,0 +1,72 @@
+"""How many minutes do the fish live without power, and who is there by then."""
+
+from sitefare.arrays import Array
+from sitefare.assumptions.declaration import inputs, quantity
+from sitefare.errors import DesignError
+
+
+@inputs("life_support")
+class LifeSupportInputs:
+    """Back-up of air, and the people who answer an alarm."""
+
+    response_time: Array = quantity(
+        "min",
+        low=0,
+        high=1440,
+        varies="choice",
+        fact="required",
+        doc="From the alarm to a trained person at the tanks, at night.",
+    )
+    backup_start: Array = quantity(
+        "min", low=0, high=60, varies="choice", doc="From loss of power to back-up air."
+    )
+    reserve: Array = quantity(
+        "min", low=0, high=2880, varies="choice", doc="Back-up air or oxygen lasts so long."
+    )
+    usable_oxygen: Array = quantity(
+        "mg/L", low=0.5, high=8, doc="Oxygen the fish can draw down before they die."
+    )
+    density_cap_media_only: Array = quantity(
+        "kg/m3", low=1, high=40, varies="choice", doc="Highest density with media beds alone."
+    )
+    density_cap_full: Array = quantity(
+        "kg/m3",
+        low=1,
+        high=120,
+        varies="choice",
+        doc="Highest density with solids removal, degassing, standby air and alarm.",
+    )
+
+
+def minutes_without_air(usable: Array, density: Array, respiration: Array) -> Array:
+    """Return minutes to use up oxygen [mg/L] at a density [kg/m3] and use [g/kg/h]. [min]"""
+    return 60.0 * usable / (density * respiration)
+
+
+def check_response(minutes: float, rules: LifeSupportInputs, *, automatic: bool) -> None:
+    """Refuse a farm whose fish die before air is back.
+
+    With automatic back-up the fish must last until it starts, and it until somebody comes.
+
+    Raises
+    ------
+    DesignError
+        Naming the minutes and what would help.
+    """
+    comes = float(rules.response_time[0, 0])
+    starts, lasts = float(rules.backup_start[0, 0]), float(rules.reserve[0, 0])
+    if automatic and minutes < starts:
+        msg = (
+            f"fish last {minutes:.0f} min without air and back-up starts after {starts:.0f} min: "
+            "lower farm_design.density or life_support.backup_start"
+        )
+        raise DesignError(msg)
+    if (minutes + lasts if automatic else minutes) < comes:
+        held = f"{minutes:.0f} min without air" + (
+            f" and {lasts:.0f} on back-up" if automatic else ""
+        )
+        msg = (
+            f"fish last {held}, and help comes after {comes:.0f} min: lower farm_design.density, "
+            "shorten life_support.response_time or choose farm_design.backup_class full"
+        )
+        raise DesignError(msg)

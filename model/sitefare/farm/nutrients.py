@@ -1,0 +1,126 @@
+"""Where do the feed's nitrogen and phosphorus go, and what must be dosed.
+
+Feed = fish + solids + plants + gas + exchange, closed in every month. The stock of nitrate
+in the water is taken as steady, so a month's plants live on that month's feed.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from sitefare.arrays import Array
+from sitefare.assumptions.declaration import inputs, quantity
+from sitefare.farm import nitrification
+from sitefare.farm.fish import FishPath, SpeciesInputs
+
+#: Nitrogen in protein. [kg/kg]
+IN_PROTEIN = 0.16
+
+
+@inputs("nutrients")
+class NutrientInputs:
+    """Fate of what fish do not keep, and what is added."""
+
+    solids_nitrogen: Array = quantity("1", low=0, high=0.5, doc="Share of feed nitrogen in solids.")
+    solids_phosphorus: Array = quantity(
+        "1", low=0, high=0.8, doc="Share of feed phosphorus in solids."
+    )
+    gas: Array = quantity("1", low=0, high=0.8, doc="Share of dissolved nitrogen lost as gas.")
+    nitrate_limit: Array = quantity(
+        "mg/L", low=20, high=600, doc="Nitrate nitrogen above which water is exchanged."
+    )
+    feed_potassium: Array = quantity("kg/kg", low=0, high=0.03, doc="Potassium in feed.")
+    calcium_dose: Array = quantity(
+        "kg/kg", low=0, high=0.02, doc="Calcium dosed per fresh crop, beyond water and feed."
+    )
+    iron_dose: Array = quantity(
+        "g/m3", low=0, high=10, doc="Iron dosed per volume of water each month, as chelate's iron."
+    )
+
+
+@dataclass(frozen=True)
+class Balance:
+    """One element by month, (draws, months + 1). [kg]"""
+
+    feed: Array
+    fish: Array
+    solids: Array
+    gas: Array
+    plants: Array
+    exchange: Array
+    demand: Array
+
+
+def element_balance(
+    feed: Array, fish: Array, solids_share: Array, gas_share: Array, demand: Array
+) -> Balance:
+    """Return where an element goes; plants take what they ask for, as far as there is. [kg]"""
+    fish = np.minimum(fish, feed)
+    solids = np.minimum(solids_share * feed, feed - fish)
+    dissolved = feed - fish - solids
+    gas = gas_share * dissolved
+    plants = np.minimum(demand, dissolved - gas)
+    return Balance(feed, fish, solids, gas, plants, dissolved - gas - plants, demand)
+
+
+def nutrient_balances(
+    rules: NutrientInputs,
+    species: SpeciesInputs,
+    fish: FishPath,
+    demand: Mapping[str, Array],
+) -> dict[str, Balance]:
+    """Return the balances of nitrogen and phosphorus for plants' demand by element. [kg]"""
+    nitrogen = fish.feed * species.feed_protein * IN_PROTEIN
+    phosphorus = fish.feed * species.feed_phosphorus
+    return {
+        "nitrogen": element_balance(
+            nitrogen,
+            fish.gain * species.body_nitrogen,
+            rules.solids_nitrogen,
+            rules.gas,
+            demand["nitrogen"],
+        ),
+        "phosphorus": element_balance(
+            phosphorus,
+            fish.gain * species.body_phosphorus,
+            rules.solids_phosphorus,
+            np.zeros((1, 1)),
+            demand["phosphorus"],
+        ),
+    }
+
+
+def fed_share(balances: Mapping[str, Balance]) -> Array:
+    """Return the share of plants' growth that the scarcest nutrient allows. [1]"""
+    shares = [
+        np.where(b.demand > 0.0, b.plants / np.where(b.demand > 0.0, b.demand, 1.0), 1.0)
+        for b in balances.values()
+    ]
+    return np.minimum(shares[0], shares[1])
+
+
+def doses(
+    rules: NutrientInputs,
+    species: SpeciesInputs,
+    fish: FishPath,
+    nitrogen: Balance,
+    crop: Array,
+    potassium_demand: Array,
+    makeup_alkalinity: Array,
+    water_volume: Array,
+) -> dict[str, Array]:
+    """Return what is dosed by month, (draws, months + 1). [kg]
+
+    Alkali is counted as calcium carbonate: what nitrification takes, less what denitrification
+    and make-up water bring; iron as iron; potassium and calcium as the element.
+    """
+    tan = nitrification.ammonia(fish.feed, species.feed_protein)
+    taken = nitrification.ALKALINITY_PER_TAN * tan
+    given = nitrification.ALKALINITY_PER_GAS * nitrogen.gas + makeup_alkalinity
+    return {
+        "alkalinity": np.maximum(taken - given, 0.0),
+        "potassium": np.maximum(potassium_demand - rules.feed_potassium * fish.feed, 0.0),
+        "calcium": rules.calcium_dose * crop,
+        "iron": rules.iron_dose * water_volume / 1000.0,
+    }

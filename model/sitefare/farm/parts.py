@@ -1,0 +1,155 @@
+"""Which fish, beds, house and machines were chosen: every input of one farm, built once."""
+
+from dataclasses import dataclass
+
+from sitefare.arrays import Array
+from sitefare.assumptions.declaration import Values, build, build_all, choice, inputs, quantity
+from sitefare.farm.beds import BedInputs
+from sitefare.farm.climate import ClimateInputs, PlaceInputs
+from sitefare.farm.crops import CropInputs, ProductionInputs, planned
+from sitefare.farm.enclosure import EnclosureInputs, HouseInputs
+from sitefare.farm.energy import EnergyInputs, SupplyInputs
+from sitefare.farm.fish import SpeciesInputs
+from sitefare.farm.labour import LabourInputs, TaskInputs
+from sitefare.farm.lifesupport import LifeSupportInputs
+from sitefare.farm.light import LightInputs
+from sitefare.farm.nitrification import NitrificationInputs
+from sitefare.farm.nutrients import NutrientInputs
+from sitefare.farm.oxygen import OxygenInputs
+from sitefare.farm.water import SourceWaterInputs, WaterInputs
+
+
+@inputs("farm_design")
+class FarmDesignInputs:
+    """What kind of farm it is, and the margins it is built with."""
+
+    species: str = choice("tilapia", "catfish", "carp", "trout", doc="The fish.")
+    bed: str = choice("media", "raft", "channel", doc="The kind of bed.")
+    enclosure: str = choice(
+        "open",
+        "shade_net",
+        "single_film",
+        "double_film",
+        "polycarbonate",
+        "warehouse",
+        "basement",
+        doc="What covers it.",
+    )
+    heated_air: str = choice("yes", "no", doc="Air is heated to the set points.")
+    heated_water: str = choice("yes", "no", doc="Water is heated to the fish's target.")
+    lamps: str = choice("yes", "no", doc="Lamps top the light up to its target.")
+    cooling: str = choice("vents", "pad_and_fan", "mechanical", doc="What cools the air.")
+    backup_class: str = choice(
+        "media_only", "full", doc="Media beds alone; or solids removal, degassing, air and alarm."
+    )
+    density: Array = quantity(
+        "kg/m3", low=1, high=200, varies="choice", doc="Fish at harvest per tank volume, as asked."
+    )
+    tank_count_least: Array = quantity(
+        "1", low=1, high=60, varies="choice", doc="Fewest tanks, so that harvests are staggered."
+    )
+    tank_volume_largest: Array = quantity(
+        "m3", low=0.3, high=500, varies="choice", doc="Largest tank."
+    )
+    tank_depth: Array = quantity("m", low=0.4, high=4, varies="choice", doc="Depth of water.")
+    tank_room: Array = quantity(
+        "1", low=1, high=4, varies="choice", doc="Floor for tanks and access over tank surface."
+    )
+    tank_loss: Array = quantity("W/m3/K", low=0, high=30, doc="Heat from tanks per volume.")
+    tank_turnover: Array = quantity(
+        "1/h", low=0.1, high=5, varies="choice", doc="Tank volumes an hour."
+    )
+    filter_share: Array = quantity(
+        "1", low=0, high=2, varies="choice", doc="Clarifiers and filters over tank volume, if full."
+    )
+    sump_share: Array = quantity(
+        "1", low=0, high=1, varies="choice", doc="Sump over tank volume, floods of media apart."
+    )
+    pump_head: Array = quantity(
+        "m", low=0.2, high=20, varies="choice", doc="Head, friction included."
+    )
+    pump_efficiency: Array = quantity("1", low=0.05, high=0.9, doc="Water power over electricity.")
+    power_margin: Array = quantity(
+        "1", low=1, high=3, varies="choice", doc="Installed over computed power."
+    )
+    service_share: Array = quantity(
+        "1",
+        low=0,
+        high=2,
+        varies="choice",
+        doc="Packing, stores and staff rooms over covered area.",
+    )
+    site_share: Array = quantity(
+        "1", low=1, high=5, varies="choice", doc="Ground taken over buildings."
+    )
+    rain_tank_days: Array = quantity(
+        "day",
+        low=0,
+        high=365,
+        varies="choice",
+        doc="Days of water use the rain tank holds; 0 is none.",
+    )
+    cold_store_days: Array = quantity(
+        "day", low=0, high=60, varies="choice", doc="Days of harvest the cold store holds."
+    )
+    cold_store_density: Array = quantity(
+        "kg/m3", low=20, high=500, varies="choice", doc="Produce in a cubic metre of cold store."
+    )
+
+
+@dataclass(frozen=True)
+class Parts:
+    """Inputs of one farm, chosen parts only."""
+
+    place: PlaceInputs
+    climate: ClimateInputs
+    design: FarmDesignInputs
+    house: EnclosureInputs
+    rules: HouseInputs
+    light: LightInputs
+    crops: dict[str, tuple[CropInputs, Array]]
+    production: ProductionInputs
+    species: SpeciesInputs
+    bed: BedInputs
+    oxygen: OxygenInputs
+    nitrification: NitrificationInputs
+    life_support: LifeSupportInputs
+    nutrients: NutrientInputs
+    source: SourceWaterInputs
+    water: WaterInputs
+    energy: EnergyInputs
+    supply: SupplyInputs
+    labour: LabourInputs
+    tasks: dict[str, TaskInputs]
+
+    @property
+    def full(self) -> bool:
+        """Whether the farm has solids removal, degassing, standby air and alarm."""
+        return self.design.backup_class == "full"
+
+
+def parts_of(values: Values) -> Parts:
+    """Build the inputs of the farm that `values` choose."""
+    design = build(FarmDesignInputs, values)
+    return Parts(
+        place=build(PlaceInputs, values),
+        climate=build(ClimateInputs, values),
+        design=design,
+        house=build(EnclosureInputs, values, design.enclosure),
+        rules=build(HouseInputs, values),
+        light=build(LightInputs, values),
+        crops=planned(values),
+        production=build(ProductionInputs, values),
+        species=build(SpeciesInputs, values, design.species),
+        bed=build(BedInputs, values, design.bed),
+        oxygen=build(OxygenInputs, values),
+        nitrification=build(NitrificationInputs, values),
+        life_support=build(LifeSupportInputs, values),
+        nutrients=build(NutrientInputs, values),
+        source=build(SourceWaterInputs, values),
+        water=build(WaterInputs, values),
+        energy=build(EnergyInputs, values),
+        supply=build(SupplyInputs, values),
+        labour=build(LabourInputs, values),
+        tasks=build_all(TaskInputs, values),
+    )

@@ -1,0 +1,74 @@
+"""What the farm hands to people, money and outputs.
+
+`Design` holds plain floats, sized once at base values. `FarmFlows` holds life arrays
+(draws, months + 1), a flow in each project month, ramp-up and expected event losses included.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from sitefare.arrays import Array
+
+
+@dataclass(frozen=True)
+class Design:
+    """Sizes of one farm, fixed in every draw.
+
+    `drivers` are the quantities that bill items, tasks and overheads multiply, by driver name;
+    `facts` are the lines of the design sheet: (what, number, unit); `limits` say in words
+    which limit binds and what is oversized.
+    """
+
+    enclosure: str
+    species: str
+    bed_kind: str
+    bed_area: float
+    covered_area: float
+    footprint: float
+    tank_count: int
+    tank_volume: float
+    water_volume: float
+    stocked_fish: float
+    stagger_months: float
+    feed_per_day: float
+    drivers: Mapping[str, float]
+    facts: tuple[tuple[str, float, str], ...]
+    limits: tuple[str, ...]
+    life_support_minutes: float
+    response_minutes: float
+    backup_start_minutes: float
+
+
+@dataclass(frozen=True)
+class FarmFlows:
+    """Physical flows by project month; every array is (draws, months + 1).
+
+    Units: kilograms of fresh marketable crop, kilograms of live fish, counts of fingerlings and
+    plants, kilograms of feed, cubic metres, kilowatt-hours, litres of fuel, hours, people.
+    """
+
+    crop_kg: Mapping[str, Array]
+    plants: Mapping[str, Array]
+    fish_live_kg: Array
+    fish_biomass_kg: Array
+    fingerlings: Array
+    feed_kg: Array
+    water_makeup_m3: Array
+    rain_m3: Array
+    discharge_m3: Array
+    sludge_m3: Array
+    dosing_kg: Mapping[str, Array]
+    electricity_kwh: Mapping[str, Array]
+    electricity_total_kwh: Array
+    grid_kwh: Array
+    pv_kwh: Array
+    generator_kwh: Array
+    generator_fuel_l: Array
+    heating_fuel_kwh: Array
+    emissions_kg: Array
+    labour_hours: Mapping[str, Array]
+    role_hours: Mapping[str, Array]
+    workers: Mapping[str, Array]
+    workers_unrounded: Mapping[str, Array]
+    season: Mapping[str, Array]
+    notes: tuple[str, ...]

@@ -1,0 +1,1 @@
+"""Charts, documents, results and runs: all that people hold in their hands."""

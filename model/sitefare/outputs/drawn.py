@@ -1,0 +1,73 @@
+"""A picture's specification as SVG or PNG, converted once and only when asked for.
+
+The converter starts threads, so a process that has converted must never fork; importing this
+module converts nothing.
+"""
+
+import json
+import re
+from functools import lru_cache
+from typing import Any
+
+from sitefare.outputs import theme
+
+_ID = re.compile(r'\b(id="|url\(#|href="#)([^"\)]+)')
+
+
+def svg(spec: dict[str, Any]) -> str:
+    """Return the drawing as an SVG element, without an XML declaration."""
+    return _svg(json.dumps(spec, sort_keys=True))
+
+
+def png(spec: dict[str, Any]) -> bytes:
+    """Return the drawing as a PNG at twice its size."""
+    return _png(json.dumps(spec, sort_keys=True))
+
+
+def described(drawing: str, key: str, title: str, alt: str) -> str:
+    """Return an SVG that names itself: role, title and description, with its own ids.
+
+    `title` and `alt` must be escaped for XML; `key` makes every id unique in its page.
+    """
+    unique = numbered(drawing, key)
+    body = unique[unique.index(">") + 1 :]
+    box = re.search(r'viewBox="([^"]+)"', unique)
+    view = box[1] if box else "0 0 1 1"
+    head = (
+        f'<svg viewBox="{view}" role="img" '
+        f'aria-labelledby="{key}-title {key}-desc">'
+        f'<title id="{key}-title">{title}</title><desc id="{key}-desc">{alt}</desc>'
+    )
+    return head + body
+
+
+def numbered(drawing: str, key: str) -> str:
+    """Rename the ids of a drawing in order of appearance, so that runs and pages agree."""
+    seen: dict[str, str] = {}
+
+    def renamed(match: re.Match[str]) -> str:
+        name = seen.setdefault(match[2], f"{key}-{len(seen)}")
+        return match[1] + name
+
+    return _ID.sub(renamed, drawing)
+
+
+@lru_cache(maxsize=256)
+def _svg(spec: str) -> str:
+    drawing: str = _converter().vegalite_to_svg(json.loads(spec), allowed_base_urls=[])
+    return numbered(drawing, "d")
+
+
+@lru_cache(maxsize=64)
+def _png(spec: str) -> bytes:
+    image: bytes = _converter().vegalite_to_png(json.loads(spec), scale=2, allowed_base_urls=[])
+    return image
+
+
+@lru_cache(maxsize=1)
+def _converter() -> Any:  # noqa: ANN401
+    """Import the converter and tell it of our fonts, once a process."""
+    import vl_convert  # noqa: PLC0415
+
+    vl_convert.register_font_directory(str(theme.FONTS))
+    return vl_convert

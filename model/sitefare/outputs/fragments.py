@@ -1,0 +1,106 @@
+"""Blocks as HTML, for the page and for the notebook's cells alike.
+
+Jinja escapes every text; the only markup that passes is what the templates and the converter
+of charts wrote.
+"""
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
+
+from sitefare.outputs.document import Document, Figure, Heading, Placed, spans
+from sitefare.outputs.drawn import described, svg
+from sitefare.outputs.numbers import NBSP
+from sitefare.outputs.words import caution_title, words
+
+TEMPLATES = Path(__file__).parent / "templates"
+
+#: Characters from which a table cell is given room to wrap.
+LONG = 28
+
+
+@lru_cache(maxsize=1)
+def environment() -> Environment:
+    """Return the templates' environment: escaping on, unknown names refused."""
+    return Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=False,
+    )
+
+
+def inline(text: str, document: Document) -> Markup:
+    """Return text with the tiny markup as HTML."""
+    labels = document.labels
+    parts: list[Markup] = []
+    for span in spans(text):
+        body = escape(span.text or label(span.target, labels, document.metadata.language))
+        if span.target:
+            body = Markup('<a href="#{}">{}</a>').format(span.target, body)
+        parts.append(Markup("<strong>{}</strong>").format(body) if span.strong else body)
+    return Markup("").join(parts)
+
+
+def label(target: str, labels: dict[str, tuple[str, int]], language: str) -> str:
+    """Return 'Figure 3' or 'Table 2' for an anchor, the anchor itself for anything else."""
+    kind, number = labels.get(target, ("", 0))
+    return f"{words(language)[kind]}{NBSP}{number}" if kind in ("figure", "table") else target
+
+
+def fragment(placed: Placed, document: Document, *, drawings: bool = True) -> Markup:
+    """Return one block as HTML; without drawings a figure keeps its words only."""
+    module = environment().get_template("blocks.html.j2").module
+    kind = type(placed.block).__name__.lower()
+    return Markup(getattr(module, kind)(placed, Tools(document, drawings=drawings)))  # noqa: S704
+
+
+def sections(document: Document) -> list[tuple[str, list[Placed]]]:
+    """Split the blocks at level-1 headings: (anchor of the heading, its blocks)."""
+    found: list[tuple[str, list[Placed]]] = [("", [])]
+    for placed in document.placed:
+        if isinstance(placed.block, Heading) and placed.block.level == 1:
+            found.append((placed.anchor, []))
+        found[-1][1].append(placed)
+    return [section for section in found if section[1]]
+
+
+class Tools:
+    """What the block templates may ask for, bound to one document."""
+
+    def __init__(self, document: Document, *, drawings: bool) -> None:
+        self.document = document
+        self.drawings = drawings
+        self.words = words(document.metadata.language)
+
+    def inline(self, text: str) -> Markup:
+        """Return text with the tiny markup as HTML."""
+        return inline(text, self.document)
+
+    def caution_title(self, block: Any) -> str:  # noqa: ANN401
+        """Return the heading of a caution."""
+        return caution_title(block.kind, block.title, self.document.metadata.language)
+
+    def drawing(self, figure: Figure, anchor: str, size: str) -> Markup:
+        """Return one of a figure's drawings as an SVG that names itself."""
+        spec = figure.picture.narrow if size == "narrow" else figure.picture.wide
+        title, alt = escape(figure.picture.title), escape(figure.alt_text)
+        return Markup(described(svg(spec), f"{anchor}-{size}", title, alt))  # noqa: S704
+
+    @staticmethod
+    def is_long(text: str) -> bool:
+        """Say whether a cell needs room to wrap."""
+        return len(text) > LONG
+
+    @staticmethod
+    def breakable(text: str) -> Markup:
+        """Let a dotted name break after its dots and underscores."""
+        safe = escape(text)
+        if " " in text or len(text) < LONG // 2:
+            return safe
+        return Markup(str(safe).replace(".", ".<wbr>").replace("_", "_<wbr>"))  # noqa: S704

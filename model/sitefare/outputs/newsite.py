@@ -1,0 +1,115 @@
+"""What must a person ask at a new site, and where does each answer go?
+
+A new site's folder holds one-page field form FORM.md and the tables it fills; blank cells are
+refused by `check` until they are filled.
+"""
+
+import csv
+import io
+import re
+from pathlib import Path
+
+from sitefare.assumptions.declaration import DECLARED, Declared, Spec
+from sitefare.assumptions.library import Library
+from sitefare.assumptions.rows import MONTHLY_COLUMNS, ROW_COLUMNS, item_columns
+from sitefare.errors import AssumptionError
+
+#: Item tables that a site fills, with what each asks for.
+SITE_TABLES = {
+    "population": "people by group, sex and age",
+    "local_price": "price of the same foods bought locally",
+    "evidence": "documents held, requested or missing",
+}
+
+
+def asked_facts() -> dict[str, Spec]:
+    """Return the facts required of a site by name, item tables not among them."""
+    return {
+        f"{declared.prefix}.{field}": spec
+        for declared in DECLARED.values()
+        if not declared.keyed
+        for field, spec in declared.specs.items()
+        if spec.fact == "required"
+    }
+
+
+def new_site(library: Library, name: str) -> list[Path]:
+    """Make a site's folder with its form and tables.
+
+    Returns
+    -------
+    list of Path
+        What was written.
+
+    Raises
+    ------
+    AssumptionError
+        If the name is no plain name or the site exists.
+    """
+    if not re.fullmatch(r"[a-z][a-z0-9_]*", name):
+        msg = f"site name '{name}': small letters, digits and underscores are accepted"
+        raise AssumptionError(msg)
+    folder = library.folder / "sites" / name
+    if folder.exists():
+        msg = f"site '{name}' exists already"
+        raise AssumptionError(msg)
+    facts = asked_facts()
+    texts = {
+        "site.csv": _blank({n: s for n, s in facts.items() if s.kind != "monthly"}, ROW_COLUMNS),
+        "climate.csv": _blank(
+            {n: s for n, s in facts.items() if s.kind == "monthly"}, MONTHLY_COLUMNS
+        ),
+        **{f"{table}.csv": _items(DECLARED[table]) for table in SITE_TABLES},
+        "FORM.md": field_form(name, facts),
+    }
+    folder.mkdir(parents=True)
+    for file, text in texts.items():
+        encoding = "utf-8" if file.endswith(".md") else "utf-8-sig"
+        (folder / file).write_text(text, encoding=encoding, newline="\n")
+    return [folder / file for file in texts]
+
+
+def _csv(lines: list[list[str]]) -> str:
+    """Write lines as CSV text."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows(lines)
+    return out.getvalue()
+
+
+def _blank(facts: dict[str, Spec], columns: tuple[str, ...]) -> str:
+    """Write a table with one line a fact and a blank where its answer goes."""
+    empty = dict.fromkeys(columns, "")
+    filled = [
+        {**empty, "name": name, "unit": spec.unit, "note": spec.doc} for name, spec in facts.items()
+    ]
+    return _csv([list(columns), *([line[c] for c in columns] for line in filled)])
+
+
+def _items(declared: Declared) -> str:
+    """Write the header of an item table."""
+    return _csv([item_columns(declared)])
+
+
+def field_form(name: str, facts: dict[str, Spec]) -> str:
+    """Return the one-page field form: each fact, its unit, a blank to fill."""
+    asked = len(facts) + len(SITE_TABLES) - 1
+    lines = [
+        f"# Field form: {name}",
+        "",
+        f"{asked} facts. Put the answers into the tables beside this form, each with its source,",
+        "the date it held, and a basis: measured, quote, published, practice or judgement.",
+        "",
+        "| Fact | Unit | Answer | Where it goes |",
+        "|---|---|---|---|",
+    ]
+    for fact, spec in facts.items():
+        file = "climate.csv" if spec.kind == "monthly" else "site.csv"
+        unit = "12 × " + spec.unit if spec.kind == "monthly" else spec.unit
+        lines.append(f"| {spec.doc.rstrip('.')} | {unit} | | {file}: {fact} |")
+    lines += [f"| {words.capitalize()} | table | | {t}.csv |" for t, words in SITE_TABLES.items()]
+    lines += [
+        "",
+        "Then run `sitefare check`. Other gaps take wide defaults, marked 'not supplied'.",
+        "",
+    ]
+    return "\n".join(lines)

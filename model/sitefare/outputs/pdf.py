@@ -1,0 +1,93 @@
+"""The proposal as a tagged PDF, through Typst.
+
+The compiler's own refusal of what is not PDF/UA-1 is the gate. Only our fonts are used, the date
+is the document's, and the same document gives the same bytes.
+"""
+
+import datetime as dt
+import re
+from functools import lru_cache
+
+import typst
+
+from sitefare.errors import RunError
+from sitefare.outputs import theme
+from sitefare.outputs.document import Document
+from sitefare.outputs.fragments import TEMPLATES
+from sitefare.outputs.typst_source import body, string
+from sitefare.outputs.words import direction, words
+
+
+def pdf(document: Document) -> bytes:
+    """Return the document as PDF/UA-1.
+
+    Raises
+    ------
+    RunError
+        If Typst refuses the document; the message is Typst's own.
+    """
+    try:
+        compiled: bytes = typst.compile(
+            source(document).encode(),
+            font_paths=_fonts(),
+            ignore_system_fonts=True,
+            pdf_standards="ua-1",
+            timestamp=_day(document.metadata.date),
+        )
+    except typst.TypstError as error:
+        msg = f"the PDF of '{document.metadata.title}' was refused: {error}"
+        raise RunError(msg) from error
+    return compiled
+
+
+def source(document: Document) -> str:
+    """Return the Typst source of a document, our template first."""
+    template = (TEMPLATES / "document.typ").read_text(encoding="utf-8")
+    return f"{template}\n#show: proposal.with({_settings(document)})\n\n{body(document)}\n"
+
+
+def _settings(document: Document) -> str:
+    """Return what the template asks of the document, as a Typst dictionary."""
+    meta, own = document.metadata, words(document.metadata.language)
+    day = _day(meta.date)
+    imprint = (
+        f"{own['scenario']}: {meta.scenario}   {own['date']}: {meta.date}   "
+        f"{own['inputs']}: {meta.input_hash}   {own['version']} {meta.version}"
+    )
+    draft_line = own["no_missing"]
+    if meta.missing:
+        draft_line = f"{own['draft_line']} {own['missing']}: {'; '.join(meta.missing)}."
+    before, between, after = re.split(r"\{number\}|\{total\}", own["page"])
+    pages = f"(n, m) => {string(before)} + str(n) + {string(between)} + str(m) + {string(after)}"
+    texts = {
+        "title": meta.title,
+        "site": meta.site,
+        "subtitle": meta.subtitle,
+        "language": meta.language.split("-", maxsplit=1)[0],
+        "family": theme.FAMILY,
+        "imprint": imprint,
+        "draft-line": draft_line,
+        "foot": f"{meta.site} · {meta.scenario} · {meta.date} · {own['inputs']} {meta.input_hash}",
+    }
+    return (
+        "("
+        + ", ".join(f"{key}: {string(text)}" for key, text in texts.items())
+        + f", draft: {str(meta.draft).lower()}, direction: {direction(meta.language)}"
+        + f", day: datetime(year: {day.year}, month: {day.month}, day: {day.day})"
+        + f", keywords: ({string(meta.scenario)}, {string(meta.input_hash)})"
+        + f", numbering: {pages}, words: (draft: {string(own['draft'])}))"
+    )
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> typst.Fonts:
+    """Return our fonts and no others."""
+    return typst.Fonts(
+        include_system_fonts=False, include_embedded_fonts=False, font_paths=[theme.FONTS]
+    )
+
+
+def _day(date: str) -> dt.datetime:
+    """Return the document's day, the first of its month where no day is given."""
+    year, month, day = (int(part) for part in f"{date}-01".split("-")[:3])
+    return dt.datetime(year, month, day, tzinfo=dt.UTC)

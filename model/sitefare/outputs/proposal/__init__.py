@@ -1,0 +1,116 @@
+"""A proposal: one appraisal told in the order a funder reads.
+
+`make_proposal` appraises and builds the document; `Proposal.write` makes its files.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sitefare import __version__
+from sitefare.appraisal import appraise
+from sitefare.assumptions.case import make_case
+from sitefare.assumptions.library import find_root, read_library
+from sitefare.outputs.document import Document, Metadata
+from sitefare.outputs.numbers import Formats
+from sitefare.outputs.page import page
+from sitefare.outputs.pdf import pdf
+from sitefare.outputs.proposal.closing import (
+    assumptions,
+    bill,
+    plan,
+    proof,
+    reasonableness,
+    risks,
+    sensitivity,
+)
+from sitefare.outputs.proposal.feeding import people
+from sitefare.outputs.proposal.money import after_grant, cash, costs, funding
+from sitefare.outputs.proposal.site import farm, harvest, place
+from sitefare.outputs.proposal.summary import summary
+from sitefare.outputs.proposal.view import View
+from sitefare.outputs.results import results, write_results
+from sitefare.questions.tornado import swings
+from sitefare.questions.uncertainty import uncertainty
+from sitefare.sizing import plan_for
+
+SECTIONS = (
+    summary, place, farm, harvest, people, costs, funding, after_grant, cash, reasonableness,
+    sensitivity, risks, plan, proof, bill, assumptions,
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A finished proposal: its document and its results."""
+
+    view: View
+    document: Document
+    results: dict[str, Any]
+
+    def write(self, folder: str | Path) -> list[Path]:
+        """Write proposal.html, proposal.pdf and results.json into a folder.
+
+        Returns
+        -------
+        list of Path
+            The files written.
+        """
+        target = Path(folder)
+        target.mkdir(parents=True, exist_ok=True)
+        html, portable, numbers = (
+            target / n for n in ("proposal.html", "proposal.pdf", "results.json")
+        )
+        html.write_text(page(self.document), encoding="utf-8", newline="\n")
+        portable.write_bytes(pdf(self.document))
+        write_results(self.results, numbers)
+        return [html, portable, numbers]
+
+
+def make_proposal(
+    site: str,
+    scenario: str,
+    settings: Sequence[str] = (),
+    draws: int = 2048,
+    seed: int = 1,
+    language: str = "en",
+    root: Path | None = None,
+) -> Proposal:
+    """Appraise one case and tell it as a document.
+
+    Raises
+    ------
+    AssumptionError
+        If the site, the scenario or a setting is refused.
+    DesignError
+        If the farm cannot be built or run safely.
+    """
+    library = read_library((root or find_root(Path.cwd())) / "assumptions")
+    sized = plan_for(make_case(library, site, scenario, settings))
+    view = View(
+        appraise(sized),
+        uncertainty(sized, draws, seed),
+        swings(sized),
+        Formats(language, sized.case.currency),
+    )
+    return Proposal(view, document(view), results(view.appraisal, view.drawn))
+
+
+def document(view: View) -> Document:
+    """Build the document of an appraisal."""
+    case = view.appraisal.case
+    metadata = Metadata(
+        title=f"{view.place}: proposal for an aquaponic farm",
+        site=view.place,
+        scenario=case.scenario.replace("_", " "),
+        date=case.timeline.label(0),
+        input_hash=case.input_hash,
+        version=__version__,
+        subtitle=f"{view.proposer.status.replace('_', '-').capitalize()} · {case.scenario.replace('_', ' ')} · prices of {view.price_date}",
+        language=view.formats.language,
+        draft=view.evidence.draft,
+        missing=tuple(view.evidence.missing),
+    )
+    blocks = [block for section in SECTIONS for block in section(view)]
+    return Document(metadata, tuple(blocks))

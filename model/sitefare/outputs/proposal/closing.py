@@ -1,0 +1,289 @@
+"""What the answer rests on, risks and cautions, the plan, the evidence, the annexes."""
+
+import numpy as np
+import pandas as pd
+
+from sitefare.assumptions.declaration import build_all
+from sitefare.farm.events import EventInputs
+from sitefare.outputs import charts
+from sitefare.outputs.document import (
+    Block,
+    Bullets,
+    Caution,
+    Column,
+    Figure,
+    Heading,
+    PageBreak,
+    Paragraph,
+    Table,
+    plain,
+)
+from sitefare.outputs.proposal.view import View, row_value, row_words
+from sitefare.outputs.register import register
+from sitefare.questions.reasonableness import bands
+from sitefare.questions.tornado import Tornado
+
+TOP = 12
+
+
+def reasonableness(view: View) -> list[Block]:
+    """Return the table of figures against published bands."""
+    f = view.formats
+    found = bands(view.appraisal)
+    lines = tuple(
+        (
+            b.title,
+            f.number(b.figure, 2, b.unit) if b.applies else "does not apply",
+            b.band,
+            b.verdict,
+            b.why,
+        )
+        for b in found
+    )
+    outside = [b for b in found if b.outside]
+    words = (
+        f"{len(outside)} of {len(found)} figures lie outside their band; each is a reason to look again."
+        if outside
+        else "Every figure that applies lies inside its band."
+    )
+    columns = (
+        Column("Figure", weight=2),
+        Column("Here", align="right"),
+        Column("Band"),
+        Column("Verdict"),
+        Column("Why it matters", weight=2),
+    )
+    return [
+        Heading(1, "Is it reasonable?", "reasonableness"),
+        Paragraph(words),
+        Table(columns, lines, "Figures against published bands", anchor="bands-table", wide=True),
+    ]  # fmt: skip
+
+
+def sensitivity(view: View) -> list[Block]:
+    """Return the tornado, as chart and table."""
+    f, cost, npv = view.formats, view.cost_tornado, view.npv_tornado
+    currency = view.appraisal.case.currency
+    count = len(cost.bars)
+    return [
+        Heading(1, "What moves the answer", "sensitivity"),
+        Paragraph(
+            f"Each of {count} uncertain assumptions is swung alone from its 1-in-10 low to its 1-in-10 "
+            "high, all else at base. Swings show what matters, not what will happen: assumptions "
+            "move together in the draws behind the ranges elsewhere."
+        ),
+        _figure(view, cost, "Cost per person-day", f"{currency}/person-day"),
+        _table(view, cost),
+        _figure(view, npv, "Net present value", currency),
+    ]  # fmt: skip
+
+
+def _finite(x: float, base: float) -> float:
+    """Keep an end of a bar drawable: an end with no answer stands at the base."""
+    return x if np.isfinite(x) else base
+
+
+def _figure(view: View, found: Tornado, quantity: str, unit: str) -> Figure:
+    """Draw the top bars."""
+    f, currency = view.formats, view.appraisal.case.currency
+    frame = pd.DataFrame(
+        [
+            {
+                "name": row_words(bar.row),
+                "low_value": row_value(bar.row, bar.row.low, currency, f),
+                "high_value": row_value(bar.row, bar.row.high, currency, f),
+                "low_result": _finite(bar.low_result, found.base),
+                "high_result": _finite(bar.high_result, found.base),
+            }
+            for bar in found.bars[:TOP]
+        ]
+    )
+    picture = charts.tornado(frame, found.base, f, quantity=quantity, unit=unit, top=TOP)
+    return Figure(
+        picture,
+        f"{quantity} when one assumption moves at a time, the widest {TOP} of {len(found.bars)}.",
+    )
+
+
+def _table(view: View, found: Tornado) -> Table:
+    """Return the top bars as a table."""
+    f, currency = view.formats, view.appraisal.case.currency
+    lines = tuple(
+        (
+            row_words(bar.row), row_value(bar.row, bar.row.low, currency, f),
+            row_value(bar.row, bar.row.high, currency, f),
+            f.answer(bar.low_result, f.amount, "nobody is fed"), f.answer(bar.high_result, f.amount, "nobody is fed"),
+            bar.row.basis,
+        )
+        for bar in found.bars[:TOP]
+    )  # fmt: skip
+    columns = (
+        Column("Assumption", weight=2), Column("Low", align="right"), Column("High", align="right"),
+        Column("At low", f"{currency}/person-day", "right"), Column("At high", f"{currency}/person-day", "right"), Column("Basis"),
+    )  # fmt: skip
+    return Table(columns, lines, "Cost per person-day at each end", anchor="swings-table")
+
+
+def risks(view: View) -> list[Block]:
+    """Return risks with their yearly chance, and the cautions."""
+    f = view.formats
+    hits = {"fish": "fish", "crops": "crops", "both": "fish and crops"}
+    lines = tuple(
+        (
+            str(event.title),
+            f.share(float(event.chance[0, 0])),
+            hits[event.hits],
+            f.share(float(event.loss[0, 0])),
+        )
+        for event in build_all(EventInputs, view.values).values()
+    )
+    columns = (
+        Column("Event", weight=2),
+        Column("Chance a year", align="right"),
+        Column("Takes"),
+        Column("Lost", "of a year's output", "right"),
+    )
+    return [
+        Heading(1, "Risks and cautions", "risks"),
+        Paragraph("The base case carries each event's expected loss; the draws let it happen or not, year by year."),
+        Table(columns, lines, "Events that the appraisal carries", anchor="events-table"),
+        Caution(
+            "This appraisal is not investment advice. Get quotes, a site survey and a licensed engineer "
+            "before building. Local codes and licensed practice stand above this document.",
+            "caution",
+            "Before money is spent",
+        ),
+        Bullets(
+            (
+                "**Life support.** Fish can die within minutes without air; see [the farm](#farm).",
+                "**Species.** The fish may be restricted here: confirm the permit with the local authority before any fingerling is bought.",
+                "**Food safety.** Produce from fish water needs a food-safety plan, hand-washing, wash water of drinking quality and monthly E. coli tests.",
+                "**Discharge and sludge.** Both need a route and, in most places, a permit.",
+                "**People.** Fish need care 365 days a year; two trained people are the least, and somebody on call.",
+            )
+        ),
+    ]  # fmt: skip
+
+
+def plan(view: View) -> list[Block]:
+    """Return the plan by quarter."""
+    timeline, flows = view.appraisal.case.timeline, view.appraisal.flows
+    build = max(timeline.construction, 1)
+    crop = int(np.argmax(sum(x[0] for x in flows.crop_kg.values()) > 0))
+    fish = int(np.argmax(flows.fish_live_kg[0] > 0))
+    stocked = int(np.argmax(flows.fingerlings[0] > 0))
+    full = 12 * (view.full.start - 1) + 1
+    tasks = [
+        ("Prepare", "Permits, tenure, water test, quotes", 0, min(3, build)),
+        ("Build", "Site works and structure", 0, max(build * 2 // 3, 1)),
+        ("Build", "Beds, tanks, water and power", build // 3, build),
+        ("Build", "Commission air, back-up and alarms", max(build - 1, 0), build),
+        ("Start", "Biofilter matures, staff trained", build, max(stocked, build)),
+        ("Start", "First fish stocked to first fish sold", stocked, max(fish, stocked)),
+        ("Start", "First planting to first crop", build, max(crop, build)),
+        ("Grow", "Learning, to full production", crop, max(full, crop)),
+        ("Hand over", "Owner runs alone, with support on call", full, full + 6),
+    ]
+    frame = pd.DataFrame(tasks, columns=["phase", "task", "first", "last"])
+    lines = tuple(
+        (phase, task, timeline.label(first), timeline.label(last))
+        for phase, task, first, last in tasks
+    )
+    columns = (Column("Phase"), Column("Task", weight=2), Column("From"), Column("To"))
+    return [
+        Heading(1, "Plan", "plan"),
+        Figure(
+            charts.plan(frame, timeline.label(0), view.formats),
+            "Phases from the appraisal date to hand-over, by quarter.",
+        ),
+        Table(columns, lines, "Tasks and months", anchor="plan-table"),
+    ]  # fmt: skip
+
+
+def proof(view: View) -> list[Block]:
+    """Return the evidence annex."""
+    lines = tuple(
+        (
+            item.supports,
+            item.title,
+            item.status,
+            item.document or "–",
+            item.date or "–",
+            item.expiry or "–",
+        )
+        for item in view.evidence.items.values()
+    )
+    columns = (
+        Column("Headline assumption", weight=1.5),
+        Column("Document", weight=1.5),
+        Column("Status"),
+        Column("Reference"),
+        Column("Date"),
+        Column("Expiry"),
+    )
+    return [
+        PageBreak(),
+        Heading(1, "Annex: evidence", "evidence"),
+        Table(columns, lines, "Evidence held, requested and missing", anchor="evidence-table"),
+    ]  # fmt: skip
+
+
+def bill(view: View) -> list[Block]:
+    """Return the bill of quantities."""
+    f = view.formats
+    lines = tuple(
+        (
+            item.item + (" (essential)" if item.essential else ""), f.number(item.quantity), item.per,
+            item.unit_price, item.landed_cost, f.number(item.life) if item.life else "–", item.origin,
+        )
+        for item in view.appraisal.finances.capital_items
+        if item.landed_cost != 0
+    )  # fmt: skip
+    columns = (
+        Column("Item", weight=3), Column("Quantity", align="right"), Column("Unit"),
+        Column("Unit cost", f.currency, "right", f.amount), Column("Cost", f.currency, "right", f.amount),
+        Column("Life", "years", "right"), Column("Origin"),
+    )  # fmt: skip
+    return [
+        Heading(1, "Annex: bill of quantities", "bill"),
+        Table(
+            columns, lines, f"Bill of quantities, delivered and installed, {view.price_date} prices",
+            "Essential items cannot be removed by a budget, a scenario or a setting.", wide=True, anchor="bill-table",
+        ),
+    ]  # fmt: skip
+
+
+def assumptions(view: View) -> list[Block]:
+    """Return the register and its sources."""
+    case = view.appraisal.case
+    entries = list(register(case))
+    lines = tuple(
+        (e.name, e.low, e.base, e.high, e.unit, e.layer, f"{e.source} {e.locator}".strip(), e.basis)
+        for e in entries
+    )
+    columns = (
+        Column("Name", weight=2), Column("Low", align="right"), Column("Base", align="right", weight=1),
+        Column("High", align="right"), Column("Unit"), Column("Layer"), Column("Source", weight=1.2), Column("Basis"),
+    )  # fmt: skip
+    used = sorted({e.source for e in entries})
+    sources = tuple(
+        (key, case.library.sources[key].citation, case.library.sources[key].status) for key in used
+    )
+    judged = sum(e.basis in ("judgement", "invented") for e in entries)
+    return [
+        Heading(1, "Annex: register of assumptions", "register"),
+        Paragraph(
+            f"{len(entries)} values are in force; {judged} of them are judgement or invented. Prices stand in "
+            "the currency and at the date of their source; the appraisal moves them to "
+            f"{view.price_date}. Change any of them in the tables, in a scenario, or with a setting."
+        ),
+        Table(
+            columns, lines, "Every value in force, with the layer and source that gave it", wide=True,
+            sortable=True, anchor="register-table",
+        ),
+        Heading(2, "Sources", "sources"),
+        Table(
+            (Column("Key"), Column("Citation", weight=4), Column("How well known", weight=1.5)),
+            sources, "Sources cited in the register", anchor="citations-table",
+        ),
+    ]  # fmt: skip

@@ -1,0 +1,265 @@
+"""What it costs, how it is paid for, life after the grant, cash flow and payback."""
+
+import numpy as np
+import pandas as pd
+
+from sitefare.arrays import Array
+from sitefare.outputs import charts
+from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
+from sitefare.outputs.proposal.view import View
+
+
+def real_mean(view: View, flow: Array) -> float:
+    """Return a nominal life flow's mean year in full production, at appraisal-date prices."""
+    return view.full_mean(flow / view.appraisal.finances.inflation)
+
+
+def costs(view: View) -> list[Block]:
+    """Return the section on capital and running costs."""
+    f = view.formats
+    return [
+        Heading(1, "What it costs", "costs"),
+        Paragraph(
+            f"Building costs {view.shown('capex', f.money)}: "
+            f"{f.money(view.value('capex') / view.appraisal.design.bed_area)} for each square metre of "
+            f"bed. The estimate is class {view.proposer.estimate_class}; the contingency is "
+            f"{plain(view.appraisal.case.rows['capital.contingency'].note)}. Every item stands in "
+            "[](#bill-table)."
+        ),
+        _capital_table(view),
+        Paragraph(
+            f"A full-production year costs {view.shown('operating_cost_year', f.money)} to run, with every "
+            "hour at a wage, whoever works it. A kilogram of vegetables costs "
+            f"{view.shown('levelised_cost_vegetables_kg', f.money)} and a kilogram of live fish "
+            f"{view.shown('levelised_cost_fish_kg', f.money)}, capital included, joint costs shared by value."
+        ),
+        _running_table(view),
+        _makeup(view),
+    ]  # fmt: skip
+
+
+def _capital_table(view: View) -> Table:
+    """Return capital by part of the budget."""
+    f = view.formats
+    parts: dict[str, float] = {}
+    for item in view.appraisal.finances.capital_items:
+        parts[item.category] = parts.get(item.category, 0.0) + item.landed_cost
+    total = sum(parts.values())
+    lines = [
+        (name.replace("_", " ").capitalize(), cost, f.share(cost / total))
+        for name, cost in parts.items()
+    ]
+    lines.append(("Capital cost", total, f.share(1.0)))
+    columns = (
+        Column("Part"),
+        Column("Cost", f.currency, "right", f.amount),
+        Column("Share", align="right"),
+    )
+    return Table(
+        columns, tuple(lines), f"Capital cost by part, {view.price_date} prices",
+        "Delivered and installed, freight and duty included.", anchor="capital-table",
+        strong_rows=(len(lines) - 1,),
+    )  # fmt: skip
+
+
+def _running(view: View) -> dict[str, float]:
+    """Return running cost lines of a full year, positive, largest first."""
+    money = view.appraisal.finances
+    lines = {
+        name: -real_mean(view, flow)
+        for name, flow in money.lines.items()
+        if money.line_group[name] == "operating"
+    }
+    return dict(sorted(((n, x) for n, x in lines.items() if abs(x) > 0), key=lambda p: -p[1]))
+
+
+def _running_table(view: View) -> Table:
+    """Return the operating budget of a full year."""
+    f, lines = view.formats, _running(view)
+    total = sum(lines.values())
+    rows = [
+        (name.replace("_", " ").capitalize(), cost, f.share(cost / total))
+        for name, cost in lines.items()
+    ]
+    rows.append(("Operating cost", total, f.share(1.0)))
+    columns = (
+        Column("Line"),
+        Column("Cost a year", f.currency, "right", f.amount),
+        Column("Share", align="right"),
+    )
+    return Table(
+        columns, tuple(rows), f"Operating budget of a full-production year, {view.price_date} prices",
+        anchor="running-table", strong_rows=(len(rows) - 1,),
+    )  # fmt: skip
+
+
+def _makeup(view: View) -> Figure:
+    """Draw what makes up the cost of a person-day."""
+    money = view.appraisal.finances
+    rate = float(np.asarray(view.values["project.discount_rate"], dtype=np.float64)[0, 0])
+    months = np.arange(money.inflation.shape[1])
+    factors = (1 + rate) ** (-months / 12.0) / money.inflation[0]
+    groups: dict[str, float] = {}
+    names = {
+        "capital": "Capital",
+        "replacement": "Replacements",
+        "working_capital": "Working capital",
+        "tax": "Tax",
+    }
+    for name, flow in money.lines.items():
+        group = money.line_group[name]
+        if group in ("income", "residual"):
+            continue
+        label = names.get(group) or _purpose(name)
+        groups[label] = groups.get(label, 0.0) - float((flow[0] * factors).sum())
+    persons = view.appraisal.fed.rations[view.appraisal.fed.headline].persons
+    days = float((persons[0] * (1 + rate) ** (-months / 12.0)).sum()) * 365 / 12
+    frame = pd.DataFrame(
+        [{"what": what, "amount": x / max(days, 1e-9)} for what, x in groups.items() if x > 0]
+    )
+    picture = charts.cost_makeup(frame, view.formats, per="person-day")
+    return Figure(
+        picture, "What a person-day costs by purpose: present values over present person-days."
+    )
+
+
+def _purpose(line: str) -> str:
+    """Gather operating lines into a few purposes."""
+    purposes = {
+        "wages": "Wages", "electricity": "Energy", "generator": "Energy", "heating": "Energy",
+        "feed": "Feed and fingerlings", "fingerlings": "Feed and fingerlings", "water": "Water and sludge",
+        "sludge": "Water and sludge", "upkeep": "Upkeep",
+    }  # fmt: skip
+    return next(
+        (words for start, words in purposes.items() if line.startswith(start)),
+        "Other running costs",
+    )
+
+
+def funding(view: View) -> list[Block]:
+    """Return the section on who pays."""
+    f, paid = view.formats, view.appraisal.finances
+    flow = paid.statements["cash_flow"]
+    sources = {
+        "Grants": flow["grants"], "Equity": flow["equity"], "Loans drawn": flow["loans_drawn"],
+    }  # fmt: skip
+    lines = [(name, float(x[0].sum())) for name, x in sources.items() if abs(float(x[0].sum())) > 0]
+    total = sum(x for _, x in lines)
+    rows = [(name, x, f.share(x / total) if total else "–") for name, x in lines]
+    rows.append(("All sources", total, f.share(1.0) if total else "–"))
+    return [
+        Heading(1, "How it is paid for", "funding"),
+        Paragraph(
+            f"Before any funding the deepest cash need is {view.shown('peak_funding', f.money)}. "
+            f"With the funding planned, a further grant of {view.shown('grant_needed', f.money)} at the start would keep "
+            "cash from falling below zero over the whole period. Lowest debt cover: "
+            f"{view.shown('min_dscr', lambda x: f.number(x, 2))}."
+        ),
+        Table(
+            (Column("Source"), Column("Amount", f"{f.currency}, nominal", "right", f.amount), Column("Share", align="right")),
+            tuple(rows),
+            "Sources of funds; they equal the uses: building, land and the first months' deficits",
+            anchor="sources-table",
+            strong_rows=(len(rows) - 1,),
+        ),
+    ]  # fmt: skip
+
+
+def after_grant(view: View) -> list[Block]:
+    """Return the section on life after the grant."""
+    f = view.formats
+    balance = view.appraisal.finances.cash_balance[0]
+    below = np.flatnonzero(balance < -1e-6 * max(1.0, float(np.abs(balance).max())))
+    if below.size:
+        year = int(view.appraisal.case.timeline.year[below[0]])
+        fails = f"With nobody to cover the gap, cash runs out in **project year {year}** ({view.appraisal.case.timeline.label(int(below[0]))})."
+    else:
+        fails = "With the funding planned, cash never falls below zero in the appraisal period."
+    names = (
+        ("operating_cost_year", f.money), ("sales_year", f.money), ("operating_cost_recovery", f.share),
+        ("replacement_reserve_year", f.money), ("subsidy_year_after_grant", f.money),
+    )  # fmt: skip
+    from sitefare.questions.dictionary import INDICATORS  # noqa: PLC0415
+
+    lines = tuple((INDICATORS[n].title, view.shown(n, how), view.span(n, how)) for n, how in names)
+    return [
+        Heading(1, "Life after the grant", "after-grant"),
+        Paragraph(
+            f"Owner: {plain(view.proposer.owner)}. Power, feed, wages and replacements are paid by: "
+            f"{plain(view.proposer.payer_after)}. {fails}"
+        ),
+        Table(
+            (Column("Each year, full production"), Column("Amount", align="right"), Column("P10–P90", align="right")),
+            lines,
+            f"What a year needs and brings, {view.price_date} prices",
+            anchor="after-table",
+        ),
+    ]  # fmt: skip
+
+
+def cash(view: View) -> list[Block]:
+    """Return the section on cash flow and payback."""
+    f, money = view.formats, view.appraisal.finances
+    years = view.appraisal.case.timeline.years
+    frame = pd.DataFrame(
+        {
+            "year": range(years + 1),
+            "net": money.real_yearly[0],
+            "cumulative": money.cumulative_real[0, ::12],
+        }
+    )
+    if view.drawn.cumulative is not None:
+        ordered = np.sort(view.drawn.cumulative, axis=0)
+        count = ordered.shape[0]
+        frame["low"] = ordered[max(int(np.ceil(0.1 * count - 1e-9)), 1) - 1]
+        frame["high"] = ordered[max(int(np.ceil(0.9 * count - 1e-9)), 1) - 1]
+    loss = ""
+    if view.drawn.count:
+        chance = view.drawn.chance("npv", 0.0)
+        loss = f" In {f.share(chance)} of {f.count(view.drawn.count)} draws the net present value is below zero."
+    rate = f.share(view.appraisal.case.rows["project.discount_rate"].base)
+    return [
+        Heading(1, "Cash flow and payback", "cash"),
+        Paragraph(
+            f"All figures here are the project's own: after tax, before any grant, equity or loan, in "
+            f"{view.price_date} prices. Discounted at {rate} real, the net present value is "
+            f"**{view.shown('npv', f.money)}**. Rate of return: {view.shown('irr', f.share)}; modified: "
+            f"{view.shown('mirr', f.share)}. Payback: {view.shown('payback_years', f.years)}; discounted: "
+            f"{view.shown('discounted_payback_years', f.years)}. Benefit–cost ratio: "
+            f"{view.shown('benefit_cost_ratio', lambda x: f.number(x, 2))}.{loss}"
+        ),
+        Figure(
+            charts.cash(frame, f),
+            "Net and cumulative project cash by year, constant prices"
+            + ("; the band is P10–P90 of the draws." if view.drawn.count else "."),
+        ),
+        _statement(view),
+    ]  # fmt: skip
+
+
+#: Project years that the printed statement shows, as far as the period goes.
+SHOWN_YEARS = (0, 1, 2, 3, 5, 10, 15)
+
+
+def _statement(view: View) -> Table:
+    """Return the nominal project cash flow by line group for chosen years."""
+    f, money, timeline = view.formats, view.appraisal.finances, view.appraisal.case.timeline
+    years = [y for y in SHOWN_YEARS if y <= timeline.years]
+    names = {
+        "income": "Sales", "operating": "Operating cost", "tax": "Tax", "working_capital": "Working capital",
+        "capital": "Capital", "replacement": "Replacements", "residual": "Residual value",
+    }  # fmt: skip
+    sums = {group: np.zeros(timeline.years + 1) for group in names}
+    for line, flow in money.lines.items():
+        sums[money.line_group[line]] += timeline.by_year(flow)[0]
+    rows = [(words, *(float(sums[g][y]) for y in years)) for g, words in names.items()]
+    rows.append(("Net cash flow", *(float(sum(x[y] for x in sums.values())) for y in years)))
+    columns = (
+        Column("Line", weight=1.5),
+        *(Column(f"Year {y}", f.currency, "right", f.amount) for y in years),
+    )
+    return Table(
+        columns, tuple(rows), "Project cash flow by year, nominal, before funding",
+        "Year 0 is the month of the appraisal date.", wide=True, anchor="cash-table",
+        strong_rows=(len(rows) - 1,),
+    )  # fmt: skip

@@ -1,0 +1,230 @@
+"""The place and the farm: climate, water, people, sizes, what protects the fish, what it weighs."""
+
+import numpy as np
+import pandas as pd
+
+from sitefare.assumptions.declaration import build_all
+from sitefare.outputs import charts
+from sitefare.outputs.document import (
+    Block,
+    Bullets,
+    Caution,
+    Column,
+    Figure,
+    Heading,
+    Paragraph,
+    Table,
+    plain,
+)
+from sitefare.outputs.proposal.view import View, row_value, row_words
+from sitefare.people.need import PopulationInputs
+
+
+def place(view: View) -> list[Block]:
+    """Return the section on the place."""
+    f, rows = view.formats, view.appraisal.case.rows
+    groups = build_all(PopulationInputs, view.values)
+    people = sum(float(group.persons[0, 0]) for group in groups.values())
+    women = sum(float(g.persons[0, 0]) for g in groups.values() if g.sex == "female")
+    north = rows["place.latitude"].base
+    where = f"{f.decimal(abs(north), 1)}° {'north' if north >= 0 else 'south'}"
+    missing = [name for name, given in view.appraisal.case.facts if not given]
+    return [
+        Heading(1, "The place", "place"),
+        Paragraph(
+            f"{plain(view.place)} lies at {where}, {f.count(rows['place.elevation'].base, 'm')} above the "
+            f"sea. {f.number(people)} people live there, {f.number(women)} of them counted as women "
+            f"and girls. The scenario is {plain(view.appraisal.case.scenario.replace('_', ' '))}."
+        ),
+        _temperatures(view),
+        _site_table(view),
+        Paragraph(
+            "Not supplied, wide defaults used: " + "; ".join(plain(_fact_words(view, n)) for n in missing) + "."
+            if missing
+            else "Every site fact asked for was supplied.",
+            "small",
+        ),
+    ]  # fmt: skip
+
+
+def _fact_words(view: View, fact: str) -> str:
+    """Name a site fact in words; a table by its own name."""
+    row = view.appraisal.case.rows.get(fact)
+    return row_words(row) if row else fact.replace("_", " ")
+
+
+def _temperatures(view: View) -> Figure:
+    """Draw outdoor air, indoor air and water by month."""
+    season = view.appraisal.flows.season
+    kinds = {
+        "Outdoor air": view.values["climate.temperature"],
+        "Indoor air": season["indoor_temperature"],
+        "Water": season["water_temperature"],
+    }
+    lines = [
+        {"month": m + 1, "what": what, "celsius": float(np.broadcast_to(x, (1, 12))[0, m])}
+        for what, x in kinds.items()
+        if not isinstance(x, str)
+        for m in range(12)
+    ]
+    picture = charts.temperatures(pd.DataFrame(lines), view.formats)
+    return Figure(
+        picture, "Mean temperature of outdoor air, air at the plants and fish water by month."
+    )
+
+
+#: Site facts that the place section prints, by name.
+PRINTED = (
+    "source_water.conductivity", "source_water.alkalinity", "place.design_temperature_low",
+    "place.design_temperature_high", "place.design_wind", "place.footprint_available",
+    "tariff.electricity", "wage.worker", "price.feed", "freight.imported", "economy.inflation",
+    "economy.income_tax", "economy.exchange_rate",
+)  # fmt: skip
+
+
+def _site_table(view: View) -> Table:
+    """Return the table of what the appraisal takes from the site."""
+    case, f = view.appraisal.case, view.formats
+    rows = [case.rows[name] for name in PRINTED]
+    lines = tuple(
+        (
+            row_words(row),
+            row_value(row, row.base, case.currency, f),
+            f.span(row.low, row.high, lambda x, r=row: row_value(r, x, case.currency, f))
+            if row.low is not None
+            else "fixed",
+            row.basis,
+        )
+        for row in rows
+    )
+    columns = (
+        Column("Fact"),
+        Column("Value", align="right"),
+        Column("Range (1 in 10 each side)"),
+        Column("Basis"),
+    )
+    return Table(
+        columns,
+        lines,
+        f"What the site gives, money at {view.price_date} prices",
+        anchor="site-table",
+    )
+
+
+def farm(view: View) -> list[Block]:
+    """Return the section on the farm: sizes, limits, life support, loads."""
+    f, design = view.formats, view.appraisal.design
+    lines = tuple((what, f.number(number), unit) for what, number, unit in design.facts)
+    minutes = f.number(design.life_support_minutes, 2)
+    response, start = f.number(design.response_minutes, 2), f.number(design.backup_start_minutes, 2)
+    return [
+        Heading(1, "The farm", "farm"),
+        Paragraph(
+            f"The farm keeps {plain(_species(view))} and grows in {f.number(design.bed_area)} m² of "
+            f"{design.bed_kind} beds under {design.enclosure.replace('_', ' ')}. Bacteria turn fish waste "
+            "into plant food; plants take up part; the rest leaves as sludge, gas and discharge; the "
+            "water returns to the fish. It is sized once, at base values, and stays the same in "
+            "every draw."
+        ),
+        Table(
+            (Column("Size", weight=2), Column("Amount", align="right"), Column("Unit")),
+            lines,
+            "Design sheet: sizes, flows, power and loads",
+            anchor="design-table",
+        ),
+        Bullets(tuple(plain(limit) for limit in design.limits)),
+        Caution(
+            f"Without power the fish have about **{minutes} minutes**. The back-up starts in "
+            f"{start} minutes and a trained person can be there in {response}. At commercial density "
+            "fish can die within ten minutes without air: standby air, an independent alarm and a "
+            "person on call are not optional.",
+            "stop",
+            "Life support",
+        ),
+        Caution(
+            "Water and gravel are heavy: a licensed engineer must check any floor, roof or slope before "
+            "it carries beds or tanks. Electricity stands near water: residual-current protection and "
+            "fittings rated for wet places, to local code.",
+            "caution",
+            "Structure and electricity",
+        ),
+    ]  # fmt: skip
+
+
+def _species(view: View) -> str:
+    """Name the species, with its permit's state."""
+    item = view.evidence.items.get("species_permit")
+    state = item.status if item else "missing"
+    return f"{view.appraisal.design.species} (permit {state})"
+
+
+def harvest(view: View) -> list[Block]:
+    """Return the section on what the farm grows."""
+    f, flows, design = view.formats, view.appraisal.flows, view.appraisal.design
+    foods = {**flows.crop_kg, f"{design.species} (live)": flows.fish_live_kg}
+    frame = pd.DataFrame(
+        [
+            {"month": m + 1, "what": name.replace("_", " ").capitalize(), "kg": float(amount)}
+            for name, flow in foods.items()
+            for m, amount in enumerate(view.full_season(flow))
+        ]
+    )
+    lines = []
+    for name, flow in flows.crop_kg.items():
+        kg = view.full_mean(flow)
+        area = design.bed_area * _share(view, name)
+        lines.append((name.replace("_", " "), f.number(kg), f.number(kg / area) if area else "–"))
+    fish = view.full_mean(flows.fish_live_kg)
+    lines.append((f"{design.species}, live weight", f.number(fish), "–"))
+    notes = tuple(plain(note) for note in flows.notes)
+    return [
+        Heading(1, "What it grows", "harvest"),
+        Figure(
+            charts.harvest(frame, f),
+            "Marketable harvest by calendar month in full production, expected event losses taken off.",
+        ),
+        Table(
+            (Column("Food"), Column("Harvest", "kg/year", "right"), Column("Yield", "kg/m² of its bed a year", "right")),
+            tuple(lines),
+            "Harvest of a full-production year",
+            anchor="harvest-table",
+        ),
+        *([Bullets(notes)] if notes else []),
+        *_utilities(view),
+    ]  # fmt: skip
+
+
+def _share(view: View, crop: str) -> float:
+    """Return a crop's share of the bed. [1]"""
+    share = view.values[f"plan.{crop}.share"]
+    return 0.0 if isinstance(share, str) else float(share[0, 0])
+
+
+def _utilities(view: View) -> list[Block]:
+    """Return water and electricity by month."""
+    f, flows = view.formats, view.appraisal.flows
+    water = {
+        "Make-up water": flows.water_makeup_m3,
+        "Rain collected": flows.rain_m3,
+    }
+    uses = {
+        name.replace("_", " ").capitalize(): flow for name, flow in flows.electricity_kwh.items()
+    }
+
+    def frame(parts: dict[str, object]) -> pd.DataFrame:
+        return pd.DataFrame(
+            [
+                {"month": m + 1, "what": what, "amount": float(x)}
+                for what, flow in parts.items()
+                for m, x in enumerate(view.full_season(flow))  # type: ignore[arg-type]
+            ]
+        )
+
+    used = {name: flow for name, flow in uses.items() if view.full_mean(flow) > 0}
+    return [
+        Heading(2, "Water and electricity", "utilities"),
+        Figure(charts.water(frame(dict(water)), f), "Water taken in by month in full production."),
+        Figure(
+            charts.energy(frame(dict(used)), f), "Electricity by use and month in full production."
+        ),
+    ]

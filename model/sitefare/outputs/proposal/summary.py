@@ -1,0 +1,252 @@
+"""The first page: what is asked, what it gives, what it costs, what is weak, what would say no."""
+
+from sitefare.outputs.document import (
+    Block,
+    Bullets,
+    Caution,
+    Column,
+    Fact,
+    Facts,
+    Heading,
+    Paragraph,
+    Table,
+    plain,
+)
+from sitefare.outputs.proposal.view import View, row_value, row_words
+from sitefare.questions.tornado import Bar
+from sitefare.questions.weakest import unsupported_share, weakest
+
+
+def summary(view: View) -> list[Block]:
+    """Return the blocks of the first page."""
+    return [
+        Heading(1, "Summary", "summary"),
+        Paragraph(_lead(view), "lead"),
+        Paragraph(_verdict(view)),
+        *_data_caution(view),
+        _cards(view),
+        _first_table(view),
+        Heading(2, "The three weakest numbers", "weakest"),
+        *_weakest(view),
+        Heading(2, "What would make the answer no", "answer-no"),
+        *_what_says_no(view),
+    ]
+
+
+def _lead(view: View) -> str:
+    """Say in two sentences what the farm is and gives."""
+    f, design = view.formats, view.appraisal.design
+    return (
+        f"An aquaponic farm (fish and vegetables in recirculating water) with "
+        f"{f.number(design.bed_area)} m² of {_bed_words(design.bed_kind)} at {plain(view.place)} would supply "
+        f"**{f.number(view.value('people_fed'), 2)} people** with {plain(view.ration)}. "
+        f"It costs **{view.shown('capex', f.money)}** to build, at {view.price_date} prices."
+    )
+
+
+def _bed_words(kind: str) -> str:
+    """Name a kind of bed in words."""
+    return {
+        "media": "media bed (gravel)",
+        "raft": "raft bed (deep-water culture)",
+        "channel": "nutrient-film channel",
+    }.get(kind, kind)
+
+
+def _verdict(view: View) -> str:
+    """Say plainly whether it pays and how it compares with buying the same food."""
+    f = view.formats
+    cost, other = view.value("cost_per_person_day"), view.value("alternative_cost_person_day")
+    times = cost / other if other > 0 else float("nan")
+    beside = (
+        f"A person-day costs **{view.shown('cost_per_person_day', f.money)}**; the same food bought "
+        f"locally costs {f.money(other)}, so the farm costs {f.number(times, 2)} times as much."
+        if times >= 1
+        else f"A person-day costs **{view.shown('cost_per_person_day', f.money)}**, less than the "
+        f"{f.money(other)} that the same food costs locally ({f.number(times, 2)} of it)."
+    )
+    if view.pays:
+        money = f"In money alone it pays: net present value {view.shown('npv', f.money)}."
+    else:
+        money = (
+            f"**In money alone it does not pay**: net present value {view.shown('npv', f.money)} "
+            f"over {view.appraisal.case.timeline.years} years; it needs a grant and, after it, "
+            f"{view.shown('subsidy_year_after_grant', f.money)} a year."
+        )
+        if view.value("subsidy_year_after_grant") <= 0:
+            money = (
+                f"**In money alone it does not pay back its cost**: net present value "
+                f"{view.shown('npv', f.money)} over {view.appraisal.case.timeline.years} years, though "
+                "sales cover running and replacement costs once it is built."
+            )
+    return f"{beside} {money}"
+
+
+def _data_caution(view: View) -> list[Block]:
+    """Warn of invented rows, of missing documents, of figures outside published bands."""
+    case = view.appraisal.case
+    blocks: list[Block] = []
+    if case.demonstration:
+        words = "The place, its people and its prices are invented. No decision may rest on this document."
+        blocks.append(Caution(words, "caution", "Demonstration data"))
+    if view.evidence.draft:
+        words = "; ".join(plain(title) for title in view.evidence.missing)
+        blocks.append(
+            Caution(
+                f"Draft until these are held: {words}. See [](#evidence-table).", "caution", "Draft"
+            )
+        )
+    return blocks
+
+
+def _cards(view: View) -> Facts:
+    """Return the headline cards."""
+    f = view.formats
+    rounded = lambda x: f.number(x, 2)  # noqa: E731
+    return Facts(
+        (
+            Fact("People fed", view.shown("people_fed", rounded), view.span("people_fed", rounded),
+                 view.ration, "people"),
+            Fact("Cost per person-day", view.shown("cost_per_person_day", f.money),
+                 view.span("cost_per_person_day", f.money),
+                 f"same food locally {f.money(view.value('alternative_cost_person_day'))}", "people"),
+            Fact("Capital cost", view.shown("capex", f.money), view.span("capex", f.money),
+                 f"prices of {view.price_date}, contingency included", "costs"),
+            Fact("Net present value", view.shown("npv", f.money), view.span("npv", f.money),
+                 "after tax, before any grant or loan", "cash"),
+            Fact("Payback", view.shown("payback_years", f.years), view.span("payback_years", f.years),
+                 "from the first spending", "cash"),
+            Fact("Needed each year after the grant", view.shown("subsidy_year_after_grant", f.money),
+                 view.span("subsidy_year_after_grant", f.money), "replacements included", "after-grant"),
+        ),
+        lead=2,
+    )  # fmt: skip
+
+
+def _first_table(view: View) -> Table:
+    """Return the table of what a programme officer looks for first."""
+    f = view.formats
+    fed, value = view.appraisal.fed, view.value
+    per_person = max(value("people_fed"), 1e-9)
+    energy = f.share(float(fed.coverage["energy"].mean()))
+    protein = f.share(float(fed.coverage["protein"].mean()))
+    full = view.full_mean(fed.full_ration_equivalents) / 12
+    rows = [
+        ("Asked of funders", _asked(view)),
+        ("Who asks", view.proposer.applicant),
+        ("Who will own it", view.proposer.owner),
+        ("Who pays after the grant", view.proposer.payer_after),
+        ("Status and estimate class", f"{view.proposer.status.replace('_', '-')}; class {view.proposer.estimate_class} (AACE 18R-97)"),
+        ("People supplied, by ration", f"{f.number(value('people_fed'), 2)}: {view.ration}"),
+        ("Share of their energy and protein need", f"energy {energy}, protein {protein}"),
+        ("Full-ration equivalents", f"{f.number(full, 2)} people: the farm supplements a diet, it does not replace a ration"),
+        ("Water a person", f.number(value("water_makeup_m3_year") * 1000 / 365 / per_person, 2, "L/day")),
+        ("Electricity a person", f.number(value("electricity_kwh_year") / 365 / per_person, 2, "kWh/day")),
+        ("Rate of return, real, after tax", view.shown("irr", f.share)),
+        ("Site facts supplied", _facts_words(view)),
+    ]  # fmt: skip
+    return Table(
+        (Column("Question", weight=1), Column("Answer", weight=2)),
+        tuple(rows),
+        "What a reviewer asks first",
+        anchor="first-table",
+    )
+
+
+def _asked(view: View) -> str:
+    """Say what funders are asked for."""
+    funding = view.appraisal.finances.funding
+    grants = sum(
+        float(x[0].sum())
+        for name, x in funding.items()
+        if name in ("capital_grants", "running_grants")
+    )
+    loans = sum(float(x[0].sum()) for name, x in funding.items() if name == "loans_drawn")
+    need = view.formats.money(view.value("peak_funding"))
+    parts = []
+    if grants > 0:
+        parts.append(f"grant of {view.formats.money(grants)}")
+    if loans > 0:
+        parts.append(f"loan of {view.formats.money(loans)}")
+    asked = " and ".join(parts) if parts else "no grant or loan planned yet"
+    return f"{asked}; the deepest cash need is {need} (prices of {view.price_date})"
+
+
+def _facts_words(view: View) -> str:
+    """Say how many site facts were supplied."""
+    facts = view.appraisal.case.facts
+    given = sum(supplied for _, supplied in facts)
+    return f"{given} of {len(facts)}; the rest take wide defaults"
+
+
+def _weakest(view: View) -> list[Block]:
+    """Name the three weakest numbers."""
+    bars = weakest(view.cost_tornado)
+    if not bars:
+        return [
+            Paragraph(
+                "Every number that moves the cost per person-day is published, measured or quoted."
+            )
+        ]
+    share = view.formats.share(unsupported_share(view.cost_tornado))
+    return [
+        Bullets(tuple(_bar_words(view, bar) for bar in bars), ordered=True),
+        Paragraph(
+            f"{share} of the one-at-a-time spread of cost per person-day rests on numbers that are "
+            "judgement, practice or invented.",
+            "small",
+        ),
+    ]
+
+
+def _bar_words(view: View, bar: Bar) -> str:
+    """Say what a bar's ends do to the cost per person-day."""
+    f, row, currency = view.formats, bar.row, view.appraisal.case.currency
+    low, high = (row_value(row, x, currency, f) for x in (row.low, row.high))
+    return (
+        f"**{plain(row_words(row))}** ({row.basis}): from {low} to {high} a person-day costs "
+        f"{_end(view, bar.low_result)} to {_end(view, bar.high_result)}."
+    )
+
+
+def _end(view: View, x: float) -> str:
+    """Write one end of a bar."""
+    return view.formats.answer(x, view.formats.money, "nobody is fed")
+
+
+def _what_says_no(view: View) -> list[Block]:
+    """List the single swings that turn the answer."""
+    f = view.formats
+    other = view.value("alternative_cost_person_day")
+    cost = view.value("cost_per_person_day")
+    if cost > other and not view.pays:
+        lead = (
+            f"By cost alone the answer is already no: {f.money(cost)} a person-day against "
+            f"{f.money(other)} locally, and a net present value below zero. The case must rest on what "
+            "money does not show: food where markets fail, water, jobs, dignity, learning. Single "
+            "swings that would turn one of the two:"
+        )
+        turned = [b for b in view.cost_tornado.bars if min(b.low_result, b.high_result) <= other]
+        turned += [
+            b for b in view.npv_tornado.bars
+            if max(b.low_result, b.high_result) >= 0 and b.row not in [t.row for t in turned]
+        ]  # fmt: skip
+    else:
+        lead = "Any one of these, at its 1-in-10 end with all else at base, turns the answer:"
+        turned = [
+            b for b in view.cost_tornado.bars if max(b.low_result, b.high_result) > other >= cost
+        ]
+        turned += [
+            b for b in view.npv_tornado.bars
+            if min(b.low_result, b.high_result) < 0 <= view.npv_tornado.base
+            and b.row not in [t.row for t in turned]
+        ]  # fmt: skip
+    always = "A refused species or discharge permit, no lawful hold on the land, or water too salty or too scarce."
+    if not turned:
+        return [
+            Paragraph(
+                f"{lead} none within its 1-in-10 range. Besides: {always[0].lower()}{always[1:]}"
+            )
+        ]
+    names = [f"{plain(row_words(bar.row))}." for bar in turned[:5]]
+    return [Paragraph(lead), Bullets((*names, always))]

@@ -1,0 +1,138 @@
+"""What every section of a proposal reads: the appraisal, its ranges, its swings, its formats."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from sitefare.appraisal import Appraisal
+from sitefare.arrays import Array
+from sitefare.assumptions.case import base_values
+from sitefare.assumptions.declaration import Values, build
+from sitefare.assumptions.evidence import Evidence, evidence
+from sitefare.assumptions.proposer import ProposalInputs
+from sitefare.assumptions.rows import Row
+from sitefare.money.project import ProjectInputs, full_years
+from sitefare.outputs.numbers import Formats
+from sitefare.questions.tornado import Tornado, tornado
+from sitefare.questions.uncertainty import Uncertainty
+
+
+@dataclass(frozen=True)
+class View:
+    """One appraisal as the sections of a proposal see it."""
+
+    appraisal: Appraisal
+    drawn: Uncertainty
+    ends: Mapping[str, Array]
+    formats: Formats
+
+    def value(self, name: str) -> float:
+        """Return an indicator at base; nan or inf where there is no answer."""
+        return float(self.appraisal.indicators[name][0, 0])
+
+    def shown(self, name: str, how: Callable[[float], str]) -> str:
+        """Write an indicator at base, or its reason."""
+        return self.formats.answer(self.value(name), how, self.appraisal.reasons.get(name))
+
+    def span(self, name: str, how: Callable[[float], str]) -> str:
+        """Write an indicator's P10–P90, or nothing without draws."""
+        spread = self.drawn.spreads.get(name)
+        if spread is None:
+            return ""
+        if spread.low is None and spread.high is None:
+            return ""
+        words = self.formats.span(spread.low, spread.high, how)
+        value = self.value(name)
+        ends = (spread.low, spread.high)
+        if None not in ends and np.isfinite(value) and not ends[0] <= value <= ends[1]:  # type: ignore[operator]
+            words += " (base lies outside)"
+        return words
+
+    def full_mean(self, flow: Array) -> float:
+        """Return the mean yearly sum of a life flow over full-production years. [unit/year]"""
+        years = self.appraisal.case.timeline.by_year(flow)[0, self.full]
+        return float(years.mean())
+
+    def full_season(self, flow: Array) -> Array:
+        """Return a life flow's mean by calendar month over full-production years, (12,)."""
+        timeline = self.appraisal.case.timeline
+        first = 12 * (self.full.start - 1) + 1
+        months = np.arange(first, timeline.months + 1)
+        calendar = timeline.calendar[months]
+        row = np.broadcast_to(flow, (1, timeline.months + 1))[0, months]
+        return np.array([row[calendar == m].mean() for m in range(12)])
+
+    @cached_property
+    def full(self) -> slice:
+        """Project years of full production."""
+        case = self.appraisal.case
+        return full_years(build(ProjectInputs, self.values), case.timeline)
+
+    @cached_property
+    def values(self) -> Values:
+        """The case's values at base."""
+        return base_values(self.appraisal.case)
+
+    @cached_property
+    def proposer(self) -> ProposalInputs:
+        """Who asks, who owns, how far the work has come."""
+        return build(ProposalInputs, self.values)
+
+    @cached_property
+    def evidence(self) -> Evidence:
+        """Documents held, requested and missing."""
+        return evidence(self.values)
+
+    @cached_property
+    def cost_tornado(self) -> Tornado:
+        """Bars of cost per person-day."""
+        return tornado(self.appraisal.plan, "cost_per_person_day", dict(self.ends))
+
+    @cached_property
+    def npv_tornado(self) -> Tornado:
+        """Bars of net present value."""
+        return tornado(self.appraisal.plan, "npv", dict(self.ends))
+
+    @property
+    def place(self) -> str:
+        """The place's name as printed."""
+        return self.appraisal.case.rows["place.name"].text
+
+    @property
+    def ration(self) -> str:
+        """The headline ration in words."""
+        return self.appraisal.fed.rations[self.appraisal.fed.headline].title
+
+    @property
+    def pays(self) -> bool:
+        """Whether the farm is worth its cost in cash."""
+        return self.value("npv") >= 0
+
+    @property
+    def price_date(self) -> str:
+        """Month of the appraisal, to which every price is brought."""
+        return self.appraisal.case.timeline.label(0)
+
+
+def row_words(row: Row) -> str:
+    """Name a row in words: its meaning, and the key of a keyed one."""
+    parts = row.name.split(".")
+    words = row.spec.doc.split(";")[0].split(",")[0].rstrip(".")
+    return f"{words} ({parts[1].replace('_', ' ')})" if len(parts) > 2 else words  # noqa: PLR2004
+
+
+def row_unit(row: Row, currency: str) -> str:
+    """Return a row's unit as printed."""
+    unit = row.spec.unit.replace("money", currency)
+    return "" if unit == "1" else unit
+
+
+def row_value(row: Row, number: float | None, currency: str, formats: Formats) -> str:
+    """Write a value of a row with its unit; a share as per cent."""
+    if number is None:
+        return "–"
+    if row.spec.unit in ("1", "1/year") and row.spec.high <= 1:
+        return formats.share(number) + ("/year" if row.spec.unit == "1/year" else "")
+    return formats.number(number, 3, row_unit(row, currency))

@@ -1,0 +1,104 @@
+"""What results.json holds: every indicator with unit and range, and how it came about.
+
+The same inputs give the same bytes: ten significant digits, no dates, no timings.
+"""
+
+import json
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from sitefare.appraisal import Appraisal
+from sitefare.questions.dictionary import INDICATORS
+from sitefare.questions.uncertainty import Uncertainty
+
+SCHEMA = "1"
+PACKAGES = ("sitefare", "numpy", "scipy", "pint", "pvlib")
+NO_DRAWS = "no draws were asked for"
+
+
+def rounded(x: float) -> float:
+    """Return a number with ten significant digits. [same unit]"""
+    return float(f"{x:.10g}")
+
+
+def unit_in(unit: str, currency: str) -> str:
+    """Write a unit with the currency code in place of money."""
+    return unit.replace("money", currency)
+
+
+def _indicator(name: str, appraisal: Appraisal, drawn: Uncertainty) -> dict[str, Any]:
+    """Return one indicator's entry."""
+    value = float(appraisal.indicators[name][0, 0])
+    entry: dict[str, Any] = {
+        "value": rounded(value) if np.isfinite(value) else None,
+        "unit": unit_in(INDICATORS[name].unit, appraisal.case.currency),
+    }
+    reason = "" if np.isfinite(value) else appraisal.reasons.get(name, "no answer at base")
+    spread = drawn.spreads.get(name)
+    if spread is None:
+        entry |= {"low": None, "high": None}
+        reason = reason or NO_DRAWS
+    else:
+        ends = {"low": spread.low, "median": spread.median, "high": spread.high}
+        entry |= {key: None if x is None else rounded(x) for key, x in ends.items()}
+        entry["answered"] = rounded(spread.answered)
+        reason = "; ".join(words for words in (reason, spread.reason) if words)
+    if name.startswith(("people_fed", "cost_per_person", "capex_per_person")):
+        entry["ration"] = appraisal.fed.headline
+    if reason:
+        entry["reason"] = reason
+    return entry
+
+
+def _rations(appraisal: Appraisal) -> dict[str, Any]:
+    """Return people fed and cost per person-day by every ration."""
+    shown = ("people_fed", "cost_per_person_day")
+    return {
+        name: {
+            key: rounded(x) if np.isfinite(x) else None
+            for key in shown
+            for x in [float(appraisal.indicators[f"{key}.{name}"][0, 0])]
+        }
+        for name in appraisal.fed.rations
+    }
+
+
+def results(appraisal: Appraisal, drawn: Uncertainty) -> dict[str, Any]:
+    """Return what results.json holds, as plain Python values."""
+    case = appraisal.case
+    return {
+        "schema_version": SCHEMA,
+        "case": {
+            "site": case.site,
+            "scenario": case.scenario,
+            "settings": list(case.settings),
+            "currency": case.currency,
+            "reporting_currency": "USD",
+            "exchange_rate": rounded(case.exchange_rate),
+            "appraisal_date": case.timeline.label(0),
+            "demonstration_data": case.demonstration,
+            "bed_area_m2": rounded(appraisal.design.bed_area),
+        },
+        "indicators": {name: _indicator(name, appraisal, drawn) for name in INDICATORS},
+        "rations": _rations(appraisal),
+        "provenance": {
+            "versions": {name: version(name) for name in PACKAGES},
+            "assumptions_version": case.library.version,
+            "input_hash": case.input_hash,
+            "seed": drawn.seed,
+            "draws": drawn.count,
+        },
+    }
+
+
+def as_json(found: dict[str, Any]) -> str:
+    """Write results as JSON text; a number that JSON lacks is an error, never written."""
+    return json.dumps(found, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def write_results(found: dict[str, Any], path: Path) -> None:
+    """Write results.json."""
+    path.write_text(as_json(found), encoding="utf-8", newline="\n")

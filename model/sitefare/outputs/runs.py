@@ -1,0 +1,139 @@
+"""How does a notebook become documents in a folder, whole or not at all?
+
+The runner checks parameters against those the notebook declares, runs it through papermill in
+a temporary folder beside the target, strips timings, and renames the folder's files into place.
+"""
+
+import ast
+import os
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import nbformat
+
+from sitefare.assumptions.files import nearest
+from sitefare.errors import RunError
+
+#: Seconds that one cell, and the kernel's start, may take. [s]
+CELL_LIMIT = 600
+START_LIMIT = 120
+
+
+def declared_parameters(notebook: Path) -> dict[str, Any]:
+    """Read the parameters of a notebook and their defaults from its `parameters` cell.
+
+    Raises
+    ------
+    RunError
+        If the notebook has no such cell.
+    """
+    cells = nbformat.read(notebook, as_version=4).cells
+    for cell in cells:
+        if "parameters" in cell.metadata.get("tags", []):
+            body = ast.parse(cell.source).body
+            return {
+                node.target.id: ast.literal_eval(node.value)
+                for node in body
+                if isinstance(node, ast.AnnAssign)
+                and isinstance(node.target, ast.Name)
+                and node.value is not None
+            }
+    msg = f"{notebook.name}: no cell is tagged 'parameters'"
+    raise RunError(msg)
+
+
+def checked_parameters(notebook: Path, parameters: Mapping[str, Any]) -> dict[str, Any]:
+    """Refuse a parameter the notebook does not declare, or one of another type.
+
+    Raises
+    ------
+    RunError
+        Naming the parameter, what was given and what is accepted.
+    """
+    declared = declared_parameters(notebook)
+    for name, given in parameters.items():
+        if name not in declared:
+            known = ", ".join(declared)
+            msg = (
+                f"{notebook.name}: parameter '{name}' is not known{nearest(name, declared)}; "
+                f"it takes {known}"
+            )
+            raise RunError(msg)
+        want = type(declared[name])
+        if type(given) is not want:
+            msg = (
+                f"{notebook.name}: parameter {name} takes a value of type {want.__name__}; "
+                f"found {given!r} ({type(given).__name__})"
+            )
+            raise RunError(msg)
+        if isinstance(given, list) and not all(isinstance(item, str) for item in given):
+            msg = f"{notebook.name}: parameter {name} takes a list of text; found {given!r}"
+            raise RunError(msg)
+    return dict(parameters)
+
+
+def run_notebook(notebook: Path, parameters: Mapping[str, Any], folder: Path) -> list[Path]:
+    """Run a notebook so that all its files appear in a folder, or none does.
+
+    The notebook's `output_folder` parameter is where its last cell writes; the executed
+    notebook is put beside what it wrote.
+
+    Raises
+    ------
+    RunError
+        If a parameter is refused or a cell fails; the message holds the cell's own sentence.
+    """
+    given = checked_parameters(notebook, parameters)
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=folder, prefix=".making-") as name:
+        making = Path(name)
+        _execute(notebook, making / notebook.name, {**given, "output_folder": str(making)})
+        tidy_notebook(making / notebook.name)
+        made = sorted(making.iterdir())
+        for path in made:
+            os.replace(path, folder / path.name)  # noqa: PTH105
+        return [folder / path.name for path in made]
+
+
+def _execute(source: Path, target: Path, parameters: dict[str, Any]) -> None:
+    """Run one notebook through papermill."""
+    import papermill  # noqa: PLC0415
+    from papermill.exceptions import PapermillExecutionError  # noqa: PLC0415
+    from traitlets.config import Config  # noqa: PLC0415
+
+    config = Config()
+    if os.name == "posix":
+        config.KernelManager.transport = "ipc"
+    try:
+        papermill.execute_notebook(
+            str(source),
+            str(target),
+            parameters=parameters,
+            cwd=str(source.parent),
+            progress_bar=False,
+            kernel_name="python3",
+            start_timeout=START_LIMIT,
+            execution_timeout=CELL_LIMIT,
+            config=config,
+        )
+    except PapermillExecutionError as error:
+        msg = f"{source.name}: {error.evalue or error.ename}"
+        raise RunError(msg) from error
+    except Exception as error:
+        msg = f"{source.name}: the notebook could not be run ({type(error).__name__}: {error})"
+        raise RunError(msg) from error
+
+
+def tidy_notebook(path: Path) -> None:
+    """Strip what changes from run to run: timings, execution stamps, the machine's paths."""
+    notebook = nbformat.read(path, as_version=4)
+    notebook.metadata.pop("papermill", None)
+    for cell in notebook.cells:
+        cell.metadata.pop("papermill", None)
+        cell.metadata.pop("execution", None)
+        if "injected-parameters" in cell.metadata.get("tags", []):
+            lines = [x for x in cell.source.splitlines() if not x.startswith("output_folder")]
+            cell.source = "\n".join([*lines, 'output_folder = ""'])
+    nbformat.write(notebook, path)

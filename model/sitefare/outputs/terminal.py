@@ -1,0 +1,68 @@
+"""How do results read at a terminal?"""
+
+from typing import Any
+
+from rich.table import Table
+from rich.text import Text
+
+from sitefare.assumptions.case import Case
+from sitefare.outputs.register import register
+from sitefare.questions.dictionary import INDICATORS
+
+
+def shown(x: float | None) -> str:
+    """Write a number with three significant digits, thousands apart."""
+    if x is None:
+        return "–"
+    return f"{float(f'{x:.3g}'):,.10g}"
+
+
+def indicator_table(found: dict[str, Any]) -> Table:
+    """Lay the indicators of results.json out as a table."""
+    case = found["case"]
+    ranged = found["provenance"]["draws"] > 0
+    title = f"{case['site']}, {case['scenario']}; prices of {case['appraisal_date']}"
+    table = Table(title=title, box=None, title_justify="left", pad_edge=False)
+    table.add_column("Indicator")
+    table.add_column("Value", justify="right")
+    if ranged:
+        table.add_column("P10", justify="right")
+        table.add_column("P90", justify="right")
+    table.add_column("Unit")
+    table.add_column("Note")
+    for name, entry in found["indicators"].items():
+        ends = [shown(entry["low"]), shown(entry["high"])] if ranged else []
+        reason = entry.get("reason", "")
+        note = "" if reason == "no draws were asked for" else reason
+        if name == "people_fed":
+            note = f"ration: {entry['ration']}" + (f"; {note}" if note else "")
+        words = [INDICATORS[name].title, shown(entry["value"]), *ends, entry["unit"], note]
+        table.add_row(*(Text(word) for word in words))
+    if case["demonstration_data"]:
+        table.caption = "Demonstration data: some rows are invented. Not investment advice."
+        table.caption_justify = "left"
+    return table
+
+
+def register_table(case: Case, find: str) -> Table:
+    """Lay the register out as a table of the names that hold some text."""
+    table = Table(box=None, pad_edge=False)
+    for column in ("Name", "Low", "Base", "High", "Unit", "Layer", "Source", "Basis"):
+        table.add_column(column, overflow="fold")
+    for line in register(case):
+        if find in line.name:
+            words = (
+                line.name, line.low, line.base, line.high, line.unit, line.layer, line.source,
+                line.basis,
+            )  # fmt: skip
+            table.add_row(*(Text(word) for word in words))
+    return table
+
+
+def rounded_lines(found: dict[str, Any]) -> str:
+    """Return the indicators of results.json as lines of name, three figures and unit."""
+    lines = [
+        f"{name}: {shown(entry['value'])} {entry['unit']}"
+        for name, entry in found["indicators"].items()
+    ]
+    return "\n".join(lines)

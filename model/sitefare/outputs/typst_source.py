@@ -1,0 +1,165 @@
+"""Blocks as Typst source.
+
+Every text travels as a Typst string, never as markup, so only the backslash and the double quote
+have to be escaped.
+"""
+
+import re
+
+from sitefare.outputs.document import (
+    Bullets,
+    Caution,
+    Document,
+    Facts,
+    Figure,
+    Heading,
+    PageBreak,
+    Paragraph,
+    Placed,
+    Table,
+    spans,
+)
+from sitefare.outputs.drawn import numbered, svg
+from sitefare.outputs.fragments import label
+from sitefare.outputs.words import caution_title, words
+
+#: Size of table text, ordinary and wide. [pt]
+ORDINARY, WIDE = "8.5pt", "6.6pt"
+
+#: Characters from which a text column shares the free width.
+SHARES = 14
+
+#: Characters without a space from which a word is let break after dots and underscores.
+UNBROKEN = 14
+
+#: Cards side by side.
+CARDS = 3
+
+
+def body(document: Document) -> str:
+    """Return all blocks; the contents stand after the first section, so the summary leads."""
+    parts: list[str] = []
+    chapters = 0
+    for placed in document.placed:
+        if isinstance(placed.block, Heading) and placed.block.level == 1:
+            chapters += 1
+            if chapters == 2:  # noqa: PLR2004
+                own = words(document.metadata.language)["contents"]
+                parts.append(f"#contents({string(own)})")
+        parts.append(block(placed, document))
+    return "\n\n".join(parts)
+
+
+def string(text: str) -> str:
+    """Return text as a Typst string."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + re.sub(r"[\r\n\t\x00-\x1f]+", " ", escaped) + '"'
+
+
+def inline(text: str, document: Document) -> str:
+    """Return text with the tiny markup as a Typst content expression."""
+    parts = []
+    for span in spans(text):
+        words_shown = span.text or label(span.target, document.labels, document.metadata.language)
+        part = string(words_shown)
+        if span.target:
+            part = f"link({_label(span.target)}, {part})"
+        parts.append(f"strong({part})" if span.strong else f"[#{part}]")
+    return "(" + " + ".join(parts or ["[]"]) + ")"
+
+
+def block(placed: Placed, document: Document) -> str:  # noqa: PLR0911
+    """Return one block as Typst source."""
+    content = placed.block
+    match content:
+        case Heading():
+            return (
+                f"#heading(level: {content.level}, {string(content.text)})#{_label(placed.anchor)}"
+            )
+        case Paragraph():
+            shown = inline(content.text, document)
+            return f"#par{shown}" if content.kind == "body" else f"#{content.kind}{shown}"
+        case Bullets():
+            items = ", ".join(inline(item, document) for item in content.items)
+            return f"#{'enum' if content.ordered else 'list'}({items})"
+        case Caution():
+            head = caution_title(content.kind, content.title, document.metadata.language)
+            shown = inline(content.text, document)
+            return f"#caution(..caution-kinds.{content.kind}, {string(head)}, {shown})"
+        case PageBreak():
+            return "#pagebreak(weak: true)"
+        case Facts():
+            return _facts(content, document)
+        case Figure():
+            return _figure(content, placed, document)
+        case Table():
+            return _table(content, placed, document)
+
+
+def _facts(facts: Facts, document: Document) -> str:
+    how = words(document.metadata.language)["how"]
+    cards = [
+        f"(label: {string(fact.label)}, value: {string(fact.value)}, range: {string(fact.range)}, "
+        f"note: {string(fact.note)}, lead: {str(index < facts.lead).lower()}, "
+        f"how: {string(how)}, target: {_label(fact.target) if fact.target else 'none'})"
+        for index, fact in enumerate(facts.facts)
+    ]
+    return f"#facts({CARDS}, ({', '.join(cards)},))"
+
+
+def _figure(figure: Figure, placed: Placed, document: Document) -> str:
+    drawing = numbered(svg(figure.picture.wide), placed.anchor)
+    word = words(document.metadata.language)["figure"]
+    return (
+        f"#drawing({string(drawing)}, {string(figure.alt_text)}, {string(figure.picture.title)}, "
+        f"{inline(figure.caption, document)}, {string(word)})#{_label(placed.anchor)}"
+    )
+
+
+def _table(table: Table, placed: Placed, document: Document) -> str:
+    word = words(document.metadata.language)["table"]
+    aligns = ", ".join("end" if c.align == "right" else "start" for c in table.columns)
+    head = ", ".join(f"({string(c.header)}, {string(c.unit)})" for c in table.columns)
+    rows = ",\n".join(_row(table, index, document) for index in range(len(table.rows)))
+    totals = "".join(f"{index}, " for index in table.strong_rows)
+    note = inline(table.note, document) if table.note else "none"
+    return (
+        f"#metadata(none)#{_label(placed.anchor)}\n#data-table({WIDE if table.wide else ORDINARY}, "
+        f"({', '.join(_widths(table))},), ({aligns},), ({head},), ({rows},), ({totals}), "
+        f"{inline(table.caption, document)}, {string(word)}, {note})"
+    )
+
+
+def _row(table: Table, index: int, document: Document) -> str:
+    """Return one row; its anchor, if any, stands in its first cell."""
+    cells = []
+    for column in range(len(table.columns)):
+        text = table.cell(index, column)
+        shown = inline(text, document) if column in table.rich else f"[#{string(_loose(text))}]"
+        if column == 0 and table.row_anchors and table.row_anchors[index]:
+            shown = f"[#metadata(none)#{_label(table.row_anchors[index])}#{shown}]"
+        cells.append(shown)
+    return f"({', '.join(cells)},)"
+
+
+def _widths(table: Table) -> list[str]:
+    """Return a width for each column: numbers and short words take theirs, text shares the rest."""
+    widths = []
+    for number, column in enumerate(table.columns):
+        longest = max((len(table.cell(r, number)) for r in range(len(table.rows))), default=0)
+        if column.weight:
+            widths.append(f"{column.weight:g}fr")
+        elif column.align == "left" and (longest > SHARES or number == 0):
+            widths.append(f"{min(max(longest, SHARES), 70) ** 0.6:.2f}fr")
+        else:
+            widths.append("auto")
+    return widths
+
+
+def _loose(text: str) -> str:
+    """Let long dotted names break after their dots and underscores."""
+    return re.sub(rf"\S{{{UNBROKEN},}}", lambda m: re.sub(r"([._/])", "\\1\u200b", m[0]), text)
+
+
+def _label(anchor: str) -> str:
+    return f"label({string(anchor)})"

@@ -1,0 +1,141 @@
+"""Where the harvest goes: lost, staff meals, the people served, or sold elsewhere.
+
+Every kilogram ends in one place: harvest = served + elsewhere + staff + lost + change in store.
+Crops are in fresh weight, fish in live weight. Food that the people do not accept, and raw food
+where cholera or hepatitis E is present, is served to nobody and counted as lost.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from sitefare.arrays import Array
+from sitefare.assumptions.declaration import Values, build, choice, inputs, quantity
+from sitefare.people.food import FoodInputs, is_fish
+from sitefare.people.storage import StorageInputs, stored
+
+
+@inputs("distribution")
+class DistributionInputs:
+    """Shares that decide where a kilogram of harvest goes."""
+
+    vegetables_loss: Array = quantity(
+        "1", low=0, high=1, doc="Share of marketable crop lost between harvest and hand-over."
+    )
+    fish_loss: Array = quantity(
+        "1", low=0, high=1, doc="Share of harvested fish lost between harvest and hand-over."
+    )
+    staff_meals: Array = quantity(
+        "1", low=0, high=1, doc="Share of sound food eaten by the farm's staff."
+    )
+    vegetables_served: Array = quantity(
+        "1",
+        low=0,
+        high=1,
+        varies="choice",
+        doc="Share of the remaining vegetables given or sold to the people served.",
+    )
+    fish_served: Array = quantity(
+        "1",
+        low=0,
+        high=1,
+        varies="choice",
+        doc="Share of the remaining fish given or sold to the people served.",
+    )
+    paid_share: Array = quantity(
+        "1",
+        low=0,
+        high=1,
+        varies="choice",
+        doc="Share of the food served that the people served pay for.",
+    )
+    cholera_or_hepatitis_e: str = choice(
+        "no",
+        "yes",
+        doc="Whether cholera or hepatitis E is present; then only cooked food counts.",
+        fact="optional",
+    )
+
+
+@inputs("acceptance", keyed=True)
+class AcceptanceInputs:
+    """Whether the people served eat a food."""
+
+    share: Array = quantity(
+        "1",
+        low=0,
+        high=1,
+        doc="Share of the food offered that the people served accept and eat.",
+        fact="optional",
+    )
+
+
+@dataclass(frozen=True)
+class Destinations:
+    """Kilograms a month by food key, life arrays (draws, months + 1); `held` at month end."""
+
+    served: Mapping[str, Array]
+    elsewhere: Mapping[str, Array]
+    staff: Mapping[str, Array]
+    lost: Mapping[str, Array]
+    held: Mapping[str, Array]
+
+
+@dataclass(frozen=True)
+class _Rules:
+    distribution: DistributionInputs
+    storage: StorageInputs
+    acceptance: Mapping[str, AcceptanceInputs]
+
+
+def withheld(food: FoodInputs, cholera_or_hepatitis_e: str) -> bool:
+    """Tell whether a food is kept from people because it is eaten raw where disease is present."""
+    return cholera_or_hepatitis_e == "yes" and food.eaten == "raw"
+
+
+def destinations(
+    values: Values, harvest: Mapping[str, Array], foods: Mapping[str, FoodInputs]
+) -> Destinations:
+    """Send each month's harvest of each food to where it ends.
+
+    Parameters
+    ----------
+    values : mapping
+        Resolved values.
+    harvest : mapping of array, shape (draws, months + 1)
+        Marketable crop and live fish, by food key. [kg/month]
+    foods : mapping
+        Composition rows of the same keys.
+
+    Returns
+    -------
+    Destinations
+        By food key. [kg/month]
+    """
+    rules = _Rules(
+        build(DistributionInputs, values),
+        build(StorageInputs, values),
+        {key: build(AcceptanceInputs, values, key) for key in harvest},
+    )
+    ends = {key: _ends(key, each, foods[key], rules) for key, each in harvest.items()}
+    names = ("served", "elsewhere", "staff", "lost", "held")
+    columns = [{key: each[i] for key, each in ends.items()} for i in range(len(names))]
+    return Destinations(*columns)
+
+
+def _ends(key: str, harvest: Array, food: FoodInputs, rules: _Rules) -> tuple[Array, ...]:
+    """Split one food's harvest: served, elsewhere, staff, lost, held. [kg]"""
+    shares, store = rules.distribution, rules.storage
+    fish = is_fish(food)
+    loss = shares.fish_loss if fish else shares.vegetables_loss
+    served_share = shares.fish_served if fish else shares.vegetables_served
+    sound = harvest * (1.0 - loss)
+    staff = sound * shares.staff_meals
+    offered = (sound - staff) * served_share
+    elsewhere = sound - staff - offered
+    counts = 0.0 if withheld(food, shares.cholera_or_hepatitis_e) else 1.0
+    accepted = offered * (rules.acceptance[key].share * counts)
+    window = store.fish_window if fish else store.vegetables_window
+    waste = store.fish_loss if fish else store.vegetables_loss
+    kept = stored(accepted, window, waste)
+    lost = (harvest - sound) + (offered - accepted) + kept.spoiled
+    return kept.released, elsewhere, staff, lost, kept.held

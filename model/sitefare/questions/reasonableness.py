@@ -1,0 +1,162 @@
+"""Does each figure lie where published farms lie?
+
+Outside a band is a caution, never an error: the band's source and the reason to look again
+stand beside it.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from sitefare.appraisal import Appraisal
+from sitefare.arrays import Array
+from sitefare.assumptions.case import base_values
+from sitefare.assumptions.declaration import build, build_all, choice, inputs, quantity, text
+from sitefare.money.project import ProjectInputs, full_years
+
+#: Hours of one paid full-time worker, 52 weeks of 40 hours. [h/year]
+FULL_TIME = 2080.0
+
+
+@inputs("band", keyed=True, table=True)
+class BandInputs:
+    """One published band: the figure is odd above its top or below its bottom."""
+
+    title: str = text(doc="The figure in words")
+    unit: str = text(doc="Its unit in print", optional=True)
+    why: str = text(doc="Why outside is odd")
+    side: str = choice("above", "below", "both", doc="Where the odd side lies")
+    bottom: Array = quantity("1", doc="Lowest usual figure, in the printed unit")
+    top: Array = quantity("1", doc="Highest usual figure, in the printed unit")
+
+
+@dataclass(frozen=True)
+class Band:
+    """One line of the reasonableness table; `figure` is nan where it does not apply."""
+
+    key: str
+    title: str
+    unit: str
+    figure: float
+    band: str
+    why: str
+    outside: bool
+
+    @property
+    def applies(self) -> bool:
+        """Whether the case has such a figure."""
+        return bool(np.isfinite(self.figure))
+
+    @property
+    def verdict(self) -> str:
+        """Inside or outside, in a word."""
+        if not self.applies:
+            return "–"
+        return "outside" if self.outside else "inside"
+
+
+def bands(appraisal: Appraisal) -> tuple[Band, ...]:
+    """Hold an appraisal's base figures against every band."""
+    table = build_all(BandInputs, base_values(appraisal.case))
+    return tuple(_band(key, item, _figure(key, appraisal)) for key, item in table.items())
+
+
+def _figure(key: str, appraisal: Appraisal) -> float:
+    """Return the figure of one band; nan where the case has none."""
+    return FIGURES[key](appraisal) if key in FIGURES else float("nan")
+
+
+def _band(key: str, item: BandInputs, figure: float) -> Band:
+    """Judge one figure."""
+    bottom, top = float(item.bottom[0, 0]), float(item.top[0, 0])
+    words = {
+        "above": f"up to {top:g}",
+        "below": f"{bottom:g} or more",
+        "both": f"{bottom:g} to {top:g}",
+    }
+    low = item.side != "above" and figure < bottom
+    high = item.side != "below" and figure > top
+    unit = f" {item.unit}" if item.unit else ""
+    return Band(
+        key, item.title, item.unit, figure, words[item.side] + unit, item.why, bool(low or high)
+    )
+
+
+def _value(appraisal: Appraisal, name: str) -> float:
+    """Return an indicator at base."""
+    return float(appraisal.indicators[name][0, 0])
+
+
+def _over(top: float, bottom: float) -> float:
+    """Divide; nan where there is nothing to divide by."""
+    return top / bottom if bottom > 0 else float("nan")
+
+
+def _yearly(appraisal: Appraisal, flow: Array) -> float:
+    """Return a life flow's mean year in full production."""
+    timeline = appraisal.case.timeline
+    full = full_years(build(ProjectInputs, base_values(appraisal.case)), timeline)
+    return float(timeline.by_year(flow)[0, full].mean())
+
+
+def _lettuce(appraisal: Appraisal, *, lit: bool) -> float:
+    """Return the yield of lettuce on its own bed, if lamps burn as asked. [kg/m2/year]"""
+    crops = appraisal.flows.crop_kg
+    lamps = appraisal.flows.electricity_kwh["lamps"]
+    if "lettuce" not in crops or (float(lamps.sum()) > 0) is not lit:
+        return float("nan")
+    share = appraisal.case.rows["plan.lettuce.share"].base
+    return _over(_yearly(appraisal, crops["lettuce"]), appraisal.design.bed_area * share)
+
+
+def _per_crop_kg(appraisal: Appraisal, name: str) -> float:
+    """Return a yearly indicator for each kilogram of marketable vegetables."""
+    return _over(_value(appraisal, name), _value(appraisal, "vegetables_marketable_kg_year"))
+
+
+def _lit_energy(appraisal: Appraisal) -> float:
+    """Return electricity a kilogram of crop where lamps burn. [kWh/kg]"""
+    if float(appraisal.flows.electricity_kwh["lamps"].sum()) <= 0:
+        return float("nan")
+    return _per_crop_kg(appraisal, "electricity_kwh_year")
+
+
+def _feed_conversion(appraisal: Appraisal) -> float:
+    """Return feed over live fish, where the fish are tilapia. [kg/kg]"""
+    if appraisal.design.species != "tilapia":
+        return float("nan")
+    return _over(_yearly(appraisal, appraisal.flows.feed_kg), _value(appraisal, "fish_live_kg_year"))
+
+
+def _bed_per_worker(appraisal: Appraisal) -> float:
+    """Return paid full-time workers for each 929 m² of bed. [1]"""
+    return _value(appraisal, "jobs_fte") / (appraisal.design.bed_area / 929.0)
+
+
+def _real_return(appraisal: Appraisal) -> float:
+    """Return the real rate of return in per cent; nan where there is none."""
+    return 100.0 * _value(appraisal, "irr")
+
+
+def _payback(appraisal: Appraisal) -> float:
+    """Return the payback; nan where it never pays. [year]"""
+    years = _value(appraisal, "payback_years")
+    return years if np.isfinite(years) else float("nan")
+
+
+FIGURES: dict[str, Callable[[Appraisal], float]] = {
+    "unlit_lettuce": lambda a: _lettuce(a, lit=False),
+    "lit_energy": _lit_energy,
+    "tilapia_feed": _feed_conversion,
+    "fish_energy": lambda a: _over(_value(a, "electricity_kwh_year"), _value(a, "fish_live_kg_year")),
+    "plant_nitrogen": lambda a: 100.0 * float(a.flows.season["plant_share_of_feed_nitrogen"].mean()),
+    "water_crop": lambda a: 1000.0 * _per_crop_kg(a, "water_makeup_m3_year"),
+    "workers": _bed_per_worker,
+    "capital": lambda a: _value(a, "capex") / a.case.exchange_rate / a.design.bed_area,
+    "real_return": _real_return,
+    "payback": _payback,
+    "local_price": lambda a: _over(
+        _value(a, "cost_per_person_day"), _value(a, "alternative_cost_person_day")
+    ),
+}
