@@ -8,6 +8,6 @@ from importlib.metadata import version
 
 __version__ = version("sitefare")
 
-from sitefare import sizing  # noqa: E402, F401
-from sitefare.assumptions import evidence, proposer  # noqa: E402, F401
-from sitefare.questions import reasonableness  # noqa: E402, F401
+from sitefare import sizing  # noqa: F401
+from sitefare.assumptions import evidence, proposer  # noqa: F401
+from sitefare.questions import reasonableness  # noqa: F401

@@ -16,8 +16,9 @@ from sitefare.farm.design import size_farm
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.money.capital import capital_cost
-from sitefare.money.finances import Finances, finances
+from sitefare.money.finances import finances
 from sitefare.money.project import ProjectInputs, full_years
+from sitefare.money.result import Finances
 from sitefare.people.fed import people_fed
 from sitefare.people.result import PeopleFed
 from sitefare.timeline import Timeline

@@ -6,9 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-import sitefare.farm.design  # declares every input of this part
+import sitefare.farm.design  # noqa: F401  declares every input of this part
 from sitefare.arrays import value
-from sitefare.assumptions.declaration import DECLARED
 from sitefare.assumptions.library import Source, read_layer
 from sitefare.timeline import Timeline
 
@@ -61,6 +60,12 @@ def base_of(rows):
 @pytest.fixture(scope="session")
 def rows():
     return {site: rows_of(SITES / site) for site in ("hot_dry", "cold", "city")}
+
+
+@pytest.fixture(scope="session")
+def folder_values():
+    """Base values of the shipped rows and a folder's."""
+    return lambda folder: base_of(rows_of(folder))
 
 
 @pytest.fixture

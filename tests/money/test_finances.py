@@ -250,3 +250,11 @@ def test_larger_farm_costs_less_a_square_metre(base, appraised):
     small, large = appraised(base), appraised(base, scale=4.0)
     ratio = large.indicators["capex"][0, 0] / small.indicators["capex"][0, 0]
     assert 2.5 < ratio < 4
+
+
+def test_lent_land_is_costed_but_not_paid(base, appraised):
+    leased, lent = appraised(base), appraised({**base, "land.tenure": "given"})
+    np.testing.assert_array_equal(leased.lines["rent"], lent.lines["rent"])
+    assert np.all(lent.statements["income"]["rent"] == 0)
+    assert lent.indicators["npv"] == leased.indicators["npv"]
+    assert np.sum(lent.given_in_kind) == pytest.approx(-np.sum(lent.lines["rent"]))

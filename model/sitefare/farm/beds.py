@@ -13,8 +13,12 @@ class BedInputs:
 
     depth: Array = quantity("m", low=0.02, high=1, doc="Depth of media, or of water.")
     media_share: Array = quantity("1", low=0, high=0.8, doc="Share of the depth that is solid.")
-    wet_share: Array = quantity("1", low=0, high=1, doc="Mean share of the pores that holds water.")
-    solid_density: Array = quantity("kg/m3", low=0, high=3200, doc="Density of the media's grains.")
+    wet_share: Array = quantity(
+        "1", low=0, high=1, varies="choice", doc="Mean share of the pores that holds water."
+    )
+    solid_density: Array = quantity(
+        "kg/m3", low=0, high=3200, varies="choice", doc="Density of the media's grains."
+    )
     surface: Array = quantity(
         "m2/m2", low=0, high=500, doc="Wetted surface that carries bacteria, roots included."
     )
@@ -22,12 +26,12 @@ class BedInputs:
         "1/day", low=0, high=2000, varies="choice", doc="Times a day a bed's water is renewed."
     )
     ratio_factor: Array = quantity(
-        "1", low=0.05, high=4, doc="Feed the bed takes over that of a media bed."
+        "1", low=0.05, high=4, varies="choice", doc="Feed the bed takes over that of a media bed."
     )
     loss_u: Array = quantity("W/m2/K", low=0, high=20, doc="Heat from the bed's water to the air.")
     open_water: Array = quantity("1", low=0, high=1, doc="Share of the bed that is open water.")
     structure: Array = quantity(
-        "kN/m2", low=0, high=3, doc="Weight of the empty bed and its stand."
+        "kN/m2", low=0, high=3, varies="choice", doc="Weight of the empty bed and its stand."
     )
 
 

@@ -65,7 +65,11 @@ class CropInputs:
         "dS/m", low=0.3, high=10, doc="Highest conductivity of salts other than nutrients."
     )
     feed_ratio: Array = quantity(
-        "g/m2/day", low=5, high=200, doc="Fish feed that feeds a square metre, media bed."
+        "g/m2/day",
+        low=5,
+        high=200,
+        varies="choice",
+        doc="Fish feed that feeds a square metre, media bed.",
     )
 
 

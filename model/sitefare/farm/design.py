@@ -101,15 +101,9 @@ def _feed_asked(parts: Parts, bed_area: float) -> float:
 
 
 def _feed_borne(parts: Parts, water: Array, bed_area: float) -> float:
-    """Return feed whose ammonia the beds alone can turn over. [kg/day]
-
-    The smaller of wetted surface × areal rate and flow × allowed level × single-pass removal.
-    """
-    rules = parts.nitrification
-    surface = parts.bed.surface * bed_area * nitrification.surface_rate(rules, water) / 1000.0
-    flow = bed_area * beds.flood_depth(parts.bed) * parts.bed.floods
-    passed = flow * rules.allowed * rules.single_pass / 1000.0
-    tan = np.minimum(np.min(surface, axis=1, keepdims=True), passed)
+    """Return feed whose ammonia the beds alone can turn over in the coldest month. [kg/day]"""
+    tan = nitrification.bed_capacity(parts.nitrification, parts.bed, bed_area, water)
+    tan = np.min(tan, axis=1, keepdims=True)
     return _base(tan / (nitrification.TAN_PER_PROTEIN * parts.species.feed_protein))
 
 

@@ -39,7 +39,11 @@ class EnclosureInputs:
         "m3/m2/h", low=0, high=600, doc="Largest air flow with vents or fans open."
     )
     bed_share: Array = quantity(
-        "1", low=0.1, high=0.95, doc="Beds over ground under beds and the aisles between them."
+        "1",
+        low=0.1,
+        high=0.95,
+        varies="choice",
+        doc="Beds over ground under beds and the aisles between them.",
     )
 
 

@@ -38,9 +38,11 @@ class SpeciesInputs:
     temperature_least: Array = quantity("degC", low=-1, high=30, doc="No feeding below.")
     temperature_high: Array = quantity("degC", low=5, high=38, doc="Growth rises up to here.")
     temperature_most: Array = quantity("degC", low=10, high=42, doc="No growth at or above.")
-    lethal_low: Array = quantity("degC", low=-2, high=25, doc="Fish die in water colder than this.")
+    lethal_low: Array = quantity(
+        "degC", low=-2, high=25, varies="choice", doc="Fish die in water colder than this."
+    )
     lethal_high: Array = quantity(
-        "degC", low=10, high=45, doc="Fish die in water warmer than this."
+        "degC", low=10, high=45, varies="choice", doc="Fish die in water warmer than this."
     )
     water_target: Array = quantity(
         "degC", low=4, high=34, varies="choice", doc="Water is heated to this where it is heated."
@@ -48,7 +50,9 @@ class SpeciesInputs:
     density_limit: Array = quantity(
         "kg/m3", low=2, high=400, varies="choice", doc="Highest density the fish bears."
     )
-    respiration: Array = quantity("g/kg/h", low=0.05, high=1.5, doc="Oxygen used by fed fish.")
+    respiration: Array = quantity(
+        "g/kg/h", low=0.05, high=1.5, varies="choice", doc="Oxygen used by fed fish."
+    )
     rest_days: Array = quantity("day", low=0, high=90, doc="Tank empty between two cohorts.")
 
 
@@ -112,6 +116,7 @@ def fish_path(
     species: SpeciesInputs,
     water: Array,
     stocking: Stocking,
+    allowed: Array,
     first_day: Array,
     timeline: Timeline,
 ) -> FishPath:
@@ -121,10 +126,12 @@ def fish_path(
     ----------
     water : Array, shape (draws, 12)
         Water temperature. [degC]
+    allowed : Array, shape (draws, 12 or 1)
+        Share of full feeding that the bacteria bear. [1]
     first_day : Array, shape (draws, 1)
         Days from month 0 to the first stocking. [day]
     """
-    growth = timeline.life(daily_growth(species, water))
+    growth = timeline.life(daily_growth(species, water) * allowed)
     draws = max(growth.shape[0], first_day.shape[0], species.survival.shape[0])
     cohort = _Cohort(
         start=np.cbrt(species.stock_weight),

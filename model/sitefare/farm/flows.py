@@ -103,7 +103,18 @@ def _fish(parts: Parts, design: Design, season: Season, timeline: Timeline) -> F
     """Return fish by month, first stocked when the filter has matured."""
     stocking = Stocking(design.stocked_fish, design.tank_count, design.stagger_months * MEAN_MONTH)
     first = timeline.construction * MEAN_MONTH + parts.production.maturing_days
-    return fish_path(parts.species, season.water, stocking, first, timeline)
+    allowed = _feeding_allowed(parts, design, season)
+    return fish_path(parts.species, season.water, stocking, allowed, first, timeline)
+
+
+def _feeding_allowed(parts: Parts, design: Design, season: Season) -> Array:
+    """Return the share of the design's feed whose ammonia beds and filter turn over. [1]"""
+    rules, filters = parts.nitrification, design.drivers["biofilter_volume"]
+    borne = nitrification.bed_capacity(rules, parts.bed, design.bed_area, season.water)
+    borne = borne + nitrification.filter_capacity(rules, filters, season.water)
+    feed = np.full((1, 1), design.feed_per_day)
+    made = nitrification.ammonia(feed, parts.species.feed_protein)
+    return np.minimum(borne / made, 1.0)
 
 
 def _learning(parts: Parts, timeline: Timeline) -> Array:
@@ -191,6 +202,8 @@ def _electricity(
     """Return electricity by purpose and heating fuel by month. [kWh]"""
     on, days, d = timeline.running, DAYS[timeline.calendar][None, :], design.drivers
     hours = 24.0 * days * on
+    flow = np.full((1, 1), d["flow"])
+    pump = energy.pump_power(flow, parts.design.pump_head, parts.design.pump_efficiency)
     cold = np.maximum(timeline.life(season.water - season.ground), 0.0)
     warmed = used.makeup * cold * energy.WATER_HEAT if parts.design.heated_water == "yes" else 0.0
     air_power, air_fuel = energy.heat_supply(parts.energy, timeline.life(season.air_heat) * on)
@@ -199,7 +212,7 @@ def _electricity(
     water_power, water_fuel = energy.heat_supply(parts.energy, capped)
     fans = season.fan_air * parts.energy.fan_energy / 1000.0
     purposes = {
-        "pumping": d["pump_power"] * hours,
+        "pumping": pump * hours,
         "aeration": _aeration(parts, design, season, fish, timeline) * on,
         "air_heating": air_power,
         "water_heating": water_power,

@@ -24,7 +24,11 @@ class LifeSupportInputs:
         "min", low=0, high=2880, varies="choice", doc="Back-up air or oxygen lasts so long."
     )
     usable_oxygen: Array = quantity(
-        "mg/L", low=0.5, high=8, doc="Oxygen the fish can draw down before they die."
+        "mg/L",
+        low=0.5,
+        high=8,
+        varies="choice",
+        doc="Oxygen the fish can draw down before they die.",
     )
     density_cap_media_only: Array = quantity(
         "kg/m3", low=1, high=40, varies="choice", doc="Highest density with media beds alone."

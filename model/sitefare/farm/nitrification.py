@@ -4,6 +4,8 @@ import numpy as np
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import inputs, quantity
+from sitefare.farm import beds
+from sitefare.farm.beds import BedInputs
 
 #: Ammonia nitrogen per protein fed: 0.16 N × 0.80 taken up × 0.80 excreted × 0.90 as TAN,
 #: Timmons & Ebeling (2010), Recirculating Aquaculture. [kg/kg]
@@ -44,6 +46,23 @@ def surface_rate(rules: NitrificationInputs, temperature: Array) -> Array:
 def flow_needed(rules: NitrificationInputs, tan: Array) -> Array:
     """Return the flow that carries TAN [kg/day] to the bacteria at the allowed level. [m3/day]"""
     return tan * 1000.0 / (rules.allowed * rules.single_pass)
+
+
+def bed_capacity(
+    rules: NitrificationInputs, bed: BedInputs, area: float, temperature: Array
+) -> Array:
+    """Return TAN that beds of an area [m2] turn over. [kg/day]
+
+    The smaller of wetted surface × areal rate and flow × allowed level × single-pass removal.
+    """
+    surface = bed.surface * area * surface_rate(rules, temperature) / 1000.0
+    flow = area * beds.flood_depth(bed) * bed.floods
+    return np.minimum(surface, flow * rules.allowed * rules.single_pass / 1000.0)
+
+
+def filter_capacity(rules: NitrificationInputs, volume: float, temperature: Array) -> Array:
+    """Return TAN that a separate filter of a volume [m3] turns over. [kg/day]"""
+    return rules.filter_surface * volume * surface_rate(rules, temperature) / 1000.0
 
 
 def unionised_share(temperature: Array, acidity: Array) -> Array:

@@ -31,7 +31,9 @@ class OxygenInputs:
         "kg/kWh", low=0.3, high=4, doc="Aeration in clean water at 20 degrees and no oxygen."
     )
     alpha: Array = quantity("1", low=0.3, high=1, doc="Transfer in farm water over clean water.")
-    peak: Array = quantity("1", low=1, high=3, doc="Hour of highest demand over the day's mean.")
+    peak: Array = quantity(
+        "1", low=1, high=3, varies="choice", doc="Hour of highest demand over the day's mean."
+    )
     least_running: Array = quantity(
         "1", low=0, high=1, doc="Share of installed aeration that always runs."
     )

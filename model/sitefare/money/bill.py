@@ -121,7 +121,14 @@ class FreightInputs:
         "money/kg",
         low=0,
         drift="freight",
-        doc="Carriage from the port, or from a local supplier, to the site.",
+        doc="Carriage of imports from the port or border to the site.",
+        fact="optional",
+    )
+    local: Array = quantity(
+        "money/kg",
+        low=0,
+        drift="freight",
+        doc="Carriage of goods from local suppliers to the site.",
         fact="optional",
     )
     insurance: Array = quantity("1", low=0, high=0.2, doc="Share of goods plus freight.")
@@ -263,7 +270,8 @@ def priced_bill(values: Values, design: Design) -> Bill:
     goods = price * (amount * scale)
     at_port = (goods + mass * freight.imported) * (1.0 + freight.insurance)
     import_cost = at_port * (1.0 + freight.duty + freight.clearing) - goods
-    delivery = imported * import_cost + mass * freight.inland
+    carriage = imported * freight.inland + (1.0 - imported) * freight.local
+    delivery = imported * import_cost + mass * carriage
     wage = hourly_cost(build(WageInputs, values), "technician")
     installation = _column(found, "install") * amount * wage
     return Bill(

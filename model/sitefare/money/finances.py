@@ -90,8 +90,9 @@ def finances(
     worths, rates = worth(view)
     cash = total(lines.values())
     draws = draws_of(cash, closed["balance"]["cash"], *worths.values())
-    # Cash before funding leaves out the value of unpaid hours.
-    before = cash + made.operating.unpaid_labour
+    # Cash before funding leaves out the value of what is given in kind.
+    given = total(made.operating.unpaid.values())
+    before = cash + given
     answers = {**worths, **yearly(view), **unit_costs(view), **person_costs(view)}
     answers |= funding_view(view, closed["cash_flow"], before, made.paths.inflation)
     answers = {name: np.broadcast_to(x, (draws, 1)) for name, x in answers.items()}
@@ -104,7 +105,7 @@ def finances(
         indicators=answers,
         reasons=reasons(answers, rates, view),
         value_of_food_given=made.income.given,
-        unpaid_labour=made.operating.unpaid_labour,
+        given_in_kind=np.broadcast_to(given, cash.shape),
         cash_balance=closed["balance"]["cash"],
         inflation=made.paths.inflation,
         project_cash=cash,
@@ -188,7 +189,8 @@ def _view(
 
 def _books(values: Values, project: ProjectInputs, made: _Flows, timeline: Timeline) -> Books:
     capital, costs, start_up = made.capital, made.operating, whole(project.start_up_months)
-    running = total(made.income.lines.values()) - total(costs.lines.values()) + costs.unpaid_labour
+    running = total(made.income.lines.values()) - total(costs.lines.values())
+    running = running + total(costs.unpaid.values())
     running = running + made.tied_up.cash - capital.replacement
     early = timeline.running * (timeline.month <= timeline.construction + start_up)
     deficits = np.maximum(-running, 0.0) * early

@@ -141,7 +141,10 @@ def loan(
     opening = np.concatenate([np.zeros((drawn.shape[0], 1)), balance[:, :-1]], axis=1)
     building = np.arange(months + 1) <= construction
     capitalised = opening * rate * building
-    repaid = opening + drawn + capitalised - balance
+    # Nothing is drawn once repayment has begun.
+    repaid = np.zeros(drawn.shape)
+    repaid[:, first + 1 :] = (opening - balance)[:, first + 1 :]
+    repaid[:, -1] = opening[:, -1] + drawn[:, -1] + capitalised[:, -1]
     return Loan(drawn, capitalised, opening * rate * ~building, repaid, balance)
 
 

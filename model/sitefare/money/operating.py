@@ -145,12 +145,15 @@ class OverheadItem:
 
 @dataclass(frozen=True)
 class Operating:
-    """Operating cost by line, and which of it is bought on credit, stocked or unpaid."""
+    """Operating cost by line, and which of it is bought on credit or stocked.
+
+    `unpaid` is the part of a line that is given in kind: volunteers' hours, land lent free.
+    """
 
     lines: Mapping[str, Array]
     on_credit: Array
     stocked: Array
-    unpaid_labour: Array
+    unpaid: Mapping[str, Array]
 
 
 def energy_and_water(
@@ -249,6 +252,17 @@ def upkeep(values: Values, parts: Budget, paths: PricePaths, timeline: Timeline)
     return cost
 
 
+def unpaid(values: Values, wage_lines: Mapping[str, Array], rent_line: Array) -> dict[str, Array]:
+    """Return by line what is costed but given in kind. [money]"""
+    given = {}
+    share = build(OperationsInputs, values).unpaid_share
+    if "wages_worker" in wage_lines and np.any(share > 0):
+        given["wages_worker"] = share * wage_lines["wages_worker"]
+    if build(LandInputs, values).tenure == "given":
+        given["rent"] = rent_line
+    return given
+
+
 def operating(
     values: Values,
     design: Design,
@@ -265,10 +279,9 @@ def operating(
     wage_lines = wages(values, flows, paths)
     fixed = overheads(values, design, parts, paths, timeline)
     repairs = {"upkeep": upkeep(values, parts, paths, timeline)}
-    unpaid = build(OperationsInputs, values).unpaid_share * wage_lines.get("wages_worker", 0.0)
     return Operating(
         {**bought, **utilities, **wage_lines, **repairs, **fixed},
         on_credit=total(bought.values()) + total(utilities.values()) + repairs["upkeep"],
         stocked=total(bought[name] for name in ("feed", "dosing", "packing")),
-        unpaid_labour=unpaid,
+        unpaid=unpaid(values, wage_lines, fixed["rent"]),
     )

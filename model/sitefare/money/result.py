@@ -36,9 +36,11 @@ class Finances:
     residual. `funding` holds the funders' lines. `statements` holds `income`, `cash_flow` and
     `balance` (assets, liabilities and equity all positive). In `indicators` nan is undefined and
     +inf is never; `reasons` says why for the first draw. `value_of_food_given` and
-    `unpaid_labour` are nominal values that are no cash. `inflation` deflates nominal money.
-    `project_cash_real` and `cumulative_real` are the project view in constant prices;
-    `nominal_yearly` and `real_yearly` sum it by project year, (draws, years + 1).
+    `given_in_kind` (unpaid hours, land lent) are nominal values that are no cash. `inflation`
+    deflates nominal money. `rates_status` is 0, 1 or 2 for no, one or several rates of return
+    of each draw, and `rates_roots` lists every rate of the first draw. `project_cash_real`
+    and `cumulative_real` are the project view in constant prices; `nominal_yearly` and
+    `real_yearly` sum it by project year, (draws, years + 1).
     """
 
     lines: Mapping[str, Array]
@@ -49,7 +51,7 @@ class Finances:
     indicators: Mapping[str, Array]
     reasons: Mapping[str, str]
     value_of_food_given: Array
-    unpaid_labour: Array
+    given_in_kind: Array
     cash_balance: Array
     inflation: Array
     project_cash: Array

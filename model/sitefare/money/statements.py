@@ -37,11 +37,10 @@ class Books:
 
     @property
     def cash_costs(self) -> dict[str, Array]:
-        """Operating lines as paid, unpaid hours left out. [money]"""
-        paid = dict(self.operating.lines)
-        if "wages_worker" in paid:
-            paid["wages_worker"] = paid["wages_worker"] - self.operating.unpaid_labour
-        return paid
+        """Operating lines as paid, what is given in kind left out. [money]"""
+        given = self.operating.unpaid
+        lines = self.operating.lines.items()
+        return {name: cost - given[name] if name in given else cost for name, cost in lines}
 
 
 def grants_released(funding: Funding, capital: CapitalFlows) -> Array:

@@ -126,7 +126,19 @@ def _feed_conversion(appraisal: Appraisal) -> float:
     """Return feed over live fish, where the fish are tilapia. [kg/kg]"""
     if appraisal.design.species != "tilapia":
         return float("nan")
-    return _over(_yearly(appraisal, appraisal.flows.feed_kg), _value(appraisal, "fish_live_kg_year"))
+    feed = _yearly(appraisal, appraisal.flows.feed_kg)
+    return _over(feed, _value(appraisal, "fish_live_kg_year"))
+
+
+def _energy_per_fish(appraisal: Appraisal) -> float:
+    """Return all electricity for each kilogram of live fish. [kWh/kg]"""
+    electricity = _value(appraisal, "electricity_kwh_year")
+    return _over(electricity, _value(appraisal, "fish_live_kg_year"))
+
+
+def _plant_nitrogen(appraisal: Appraisal) -> float:
+    """Return the share of feed nitrogen that plants take up. [%]"""
+    return 100.0 * float(appraisal.flows.season["plant_share_of_feed_nitrogen"].mean())
 
 
 def _bed_per_worker(appraisal: Appraisal) -> float:
@@ -149,8 +161,8 @@ FIGURES: dict[str, Callable[[Appraisal], float]] = {
     "unlit_lettuce": lambda a: _lettuce(a, lit=False),
     "lit_energy": _lit_energy,
     "tilapia_feed": _feed_conversion,
-    "fish_energy": lambda a: _over(_value(a, "electricity_kwh_year"), _value(a, "fish_live_kg_year")),
-    "plant_nitrogen": lambda a: 100.0 * float(a.flows.season["plant_share_of_feed_nitrogen"].mean()),
+    "fish_energy": _energy_per_fish,
+    "plant_nitrogen": _plant_nitrogen,
     "water_crop": lambda a: 1000.0 * _per_crop_kg(a, "water_makeup_m3_year"),
     "workers": _bed_per_worker,
     "capital": lambda a: _value(a, "capex") / a.case.exchange_rate / a.design.bed_area,

@@ -36,9 +36,23 @@ from sitefare.questions.uncertainty import uncertainty
 from sitefare.sizing import plan_for
 
 SECTIONS = (
-    summary, place, farm, harvest, people, costs, funding, after_grant, cash, reasonableness,
-    sensitivity, risks, plan, proof, bill, assumptions,
-)  # fmt: skip
+    summary,
+    place,
+    farm,
+    harvest,
+    people,
+    costs,
+    funding,
+    after_grant,
+    cash,
+    reasonableness,
+    sensitivity,
+    risks,
+    plan,
+    proof,
+    bill,
+    assumptions,
+)
 
 
 @dataclass(frozen=True)

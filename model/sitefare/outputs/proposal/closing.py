@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from sitefare.assumptions.declaration import build_all
+from sitefare.assumptions.declaration import DECLARED, build_all
 from sitefare.farm.events import EventInputs
 from sitefare.outputs import charts
 from sitefare.outputs.document import (
@@ -16,7 +16,6 @@ from sitefare.outputs.document import (
     PageBreak,
     Paragraph,
     Table,
-    plain,
 )
 from sitefare.outputs.proposal.view import View, row_value, row_words
 from sitefare.outputs.register import register
@@ -56,13 +55,13 @@ def reasonableness(view: View) -> list[Block]:
     return [
         Heading(1, "Is it reasonable?", "reasonableness"),
         Paragraph(words),
-        Table(columns, lines, "Figures against published bands", anchor="bands-table", wide=True),
-    ]  # fmt: skip
+        Table(columns, lines, "Figures against published bands", anchor="bands-table"),
+    ]
 
 
 def sensitivity(view: View) -> list[Block]:
     """Return the tornado, as chart and table."""
-    f, cost, npv = view.formats, view.cost_tornado, view.npv_tornado
+    cost, npv = view.cost_tornado, view.npv_tornado
     currency = view.appraisal.case.currency
     count = len(cost.bars)
     return [
@@ -75,7 +74,7 @@ def sensitivity(view: View) -> list[Block]:
         _figure(view, cost, "Cost per person-day", f"{currency}/person-day"),
         _table(view, cost),
         _figure(view, npv, "Net present value", currency),
-    ]  # fmt: skip
+    ]
 
 
 def _finite(x: float, base: float) -> float:
@@ -110,17 +109,23 @@ def _table(view: View, found: Tornado) -> Table:
     f, currency = view.formats, view.appraisal.case.currency
     lines = tuple(
         (
-            row_words(bar.row), row_value(bar.row, bar.row.low, currency, f),
+            row_words(bar.row),
+            row_value(bar.row, bar.row.low, currency, f),
             row_value(bar.row, bar.row.high, currency, f),
-            f.answer(bar.low_result, f.amount, "nobody is fed"), f.answer(bar.high_result, f.amount, "nobody is fed"),
+            f.answer(bar.low_result, f.amount, "nobody is fed"),
+            f.answer(bar.high_result, f.amount, "nobody is fed"),
             bar.row.basis,
         )
         for bar in found.bars[:TOP]
-    )  # fmt: skip
+    )
     columns = (
-        Column("Assumption", weight=2), Column("Low", align="right"), Column("High", align="right"),
-        Column("At low", f"{currency}/person-day", "right"), Column("At high", f"{currency}/person-day", "right"), Column("Basis"),
-    )  # fmt: skip
+        Column("Assumption", weight=2),
+        Column("Low", align="right"),
+        Column("High", align="right"),
+        Column("At low", f"{currency}/person-day", "right"),
+        Column("At high", f"{currency}/person-day", "right"),
+        Column("Basis"),
+    )
     return Table(columns, lines, "Cost per person-day at each end", anchor="swings-table")
 
 
@@ -135,7 +140,7 @@ def risks(view: View) -> list[Block]:
             hits[event.hits],
             f.share(float(event.loss[0, 0])),
         )
-        for event in build_all(EventInputs, view.values).values()
+        for event in build_all(EventInputs, view.base).values()
     )
     columns = (
         Column("Event", weight=2),
@@ -145,7 +150,9 @@ def risks(view: View) -> list[Block]:
     )
     return [
         Heading(1, "Risks and cautions", "risks"),
-        Paragraph("The base case carries each event's expected loss; the draws let it happen or not, year by year."),
+        Paragraph(
+            "The base case carries each event's expected loss; the draws let it happen or not, year by year."
+        ),
         Table(columns, lines, "Events that the appraisal carries", anchor="events-table"),
         Caution(
             "This appraisal is not investment advice. Get quotes, a site survey and a licensed engineer "
@@ -162,7 +169,7 @@ def risks(view: View) -> list[Block]:
                 "**People.** Fish need care 365 days a year; two trained people are the least, and somebody on call.",
             )
         ),
-    ]  # fmt: skip
+    ]
 
 
 def plan(view: View) -> list[Block]:
@@ -197,7 +204,7 @@ def plan(view: View) -> list[Block]:
             "Phases from the appraisal date to hand-over, by quarter.",
         ),
         Table(columns, lines, "Tasks and months", anchor="plan-table"),
-    ]  # fmt: skip
+    ]
 
 
 def proof(view: View) -> list[Block]:
@@ -225,7 +232,7 @@ def proof(view: View) -> list[Block]:
         PageBreak(),
         Heading(1, "Annex: evidence", "evidence"),
         Table(columns, lines, "Evidence held, requested and missing", anchor="evidence-table"),
-    ]  # fmt: skip
+    ]
 
 
 def bill(view: View) -> list[Block]:
@@ -233,38 +240,64 @@ def bill(view: View) -> list[Block]:
     f = view.formats
     lines = tuple(
         (
-            item.item + (" (essential)" if item.essential else ""), f.number(item.quantity), item.per,
-            item.unit_price, item.landed_cost, f.number(item.life) if item.life else "–", item.origin,
+            item.item + (" (essential)" if item.essential else ""),
+            f.number(item.quantity),
+            item.per,
+            item.unit_price,
+            item.landed_cost,
+            f.number(item.life) if item.life else "–",
+            item.origin,
         )
         for item in view.appraisal.finances.capital_items
         if item.landed_cost != 0
-    )  # fmt: skip
+    )
     columns = (
-        Column("Item", weight=3), Column("Quantity", align="right"), Column("Unit"),
-        Column("Unit cost", f.currency, "right", f.amount), Column("Cost", f.currency, "right", f.amount),
-        Column("Life", "years", "right"), Column("Origin"),
-    )  # fmt: skip
+        Column("Item", weight=3),
+        Column("Quantity", align="right"),
+        Column("Unit"),
+        Column("Unit cost", f.currency, "right", f.amount),
+        Column("Cost", f.currency, "right", f.amount),
+        Column("Life", "years", "right"),
+        Column("Origin"),
+    )
     return [
         Heading(1, "Annex: bill of quantities", "bill"),
         Table(
-            columns, lines, f"Bill of quantities, delivered and installed, {view.price_date} prices",
-            "Essential items cannot be removed by a budget, a scenario or a setting.", wide=True, anchor="bill-table",
+            columns,
+            lines,
+            f"Bill of quantities, delivered and installed, {view.price_date} prices",
+            "Essential items cannot be removed by a budget, a scenario or a setting.",
+            wide=True,
+            anchor="bill-table",
         ),
-    ]  # fmt: skip
+    ]
+
+
+def printed(name: str) -> bool:
+    """Say whether the printed register carries a row: of an item table, the item's measure alone."""
+    prefix, *_, field = name.split(".")
+    declared = DECLARED[prefix]
+    return not declared.table or field == declared.measure
 
 
 def assumptions(view: View) -> list[Block]:
     """Return the register and its sources."""
     case = view.appraisal.case
-    entries = list(register(case))
+    entries = [e for e in register(case) if printed(e.name)]
     lines = tuple(
         (e.name, e.low, e.base, e.high, e.unit, e.layer, f"{e.source} {e.locator}".strip(), e.basis)
         for e in entries
     )
     columns = (
-        Column("Name", weight=2), Column("Low", align="right"), Column("Base", align="right", weight=1),
-        Column("High", align="right"), Column("Unit"), Column("Layer"), Column("Source", weight=1.2), Column("Basis"),
-    )  # fmt: skip
+        Column("Name", weight=2),
+        Column("Low", align="right"),
+        Column("Base", align="right", weight=1),
+        Column("High", align="right"),
+        Column("Unit"),
+        Column("Layer"),
+        Column("Source", weight=1.2),
+        Column("Basis"),
+    )
     used = sorted({e.source for e in entries})
     sources = tuple(
         (key, case.library.sources[key].citation, case.library.sources[key].status) for key in used
@@ -273,17 +306,23 @@ def assumptions(view: View) -> list[Block]:
     return [
         Heading(1, "Annex: register of assumptions", "register"),
         Paragraph(
-            f"{len(entries)} values are in force; {judged} of them are judgement or invented. Prices stand in "
+            f"{len(entries)} values stand here, of an item table the one with a range; {judged} of them are judgement or invented. Prices stand in "
             "the currency and at the date of their source; the appraisal moves them to "
-            f"{view.price_date}. Change any of them in the tables, in a scenario, or with a setting."
+            f"{view.price_date}. The command 'register' lists the rest. Change any of them in the tables, in a scenario, or with a setting."
         ),
         Table(
-            columns, lines, "Every value in force, with the layer and source that gave it", wide=True,
-            sortable=True, anchor="register-table",
+            columns,
+            lines,
+            "Every value in force, with the layer and source that gave it",
+            wide=True,
+            sortable=True,
+            anchor="register-table",
         ),
         Heading(2, "Sources", "sources"),
         Table(
             (Column("Key"), Column("Citation", weight=4), Column("How well known", weight=1.5)),
-            sources, "Sources cited in the register", anchor="citations-table",
+            sources,
+            "Sources cited in the register",
+            anchor="citations-table",
         ),
-    ]  # fmt: skip
+    ]

@@ -47,7 +47,7 @@ def people(view: View) -> list[Block]:
             "caution",
             "Diet and food safety",
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _rations(view: View) -> Table:

@@ -5,8 +5,9 @@ import pandas as pd
 
 from sitefare.arrays import Array
 from sitefare.outputs import charts
-from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
+from sitefare.outputs.document import Block, Cell, Column, Figure, Heading, Paragraph, Table, plain
 from sitefare.outputs.proposal.view import View
+from sitefare.questions.dictionary import INDICATORS
 
 
 def real_mean(view: View, flow: Array) -> float:
@@ -35,7 +36,7 @@ def costs(view: View) -> list[Block]:
         ),
         _running_table(view),
         _makeup(view),
-    ]  # fmt: skip
+    ]
 
 
 def _capital_table(view: View) -> Table:
@@ -56,10 +57,13 @@ def _capital_table(view: View) -> Table:
         Column("Share", align="right"),
     )
     return Table(
-        columns, tuple(lines), f"Capital cost by part, {view.price_date} prices",
-        "Delivered and installed, freight and duty included.", anchor="capital-table",
+        columns,
+        tuple(lines),
+        f"Capital cost by part, {view.price_date} prices",
+        "Delivered and installed, freight and duty included.",
+        anchor="capital-table",
         strong_rows=(len(lines) - 1,),
-    )  # fmt: skip
+    )
 
 
 def _running(view: View) -> dict[str, float]:
@@ -88,15 +92,18 @@ def _running_table(view: View) -> Table:
         Column("Share", align="right"),
     )
     return Table(
-        columns, tuple(rows), f"Operating budget of a full-production year, {view.price_date} prices",
-        anchor="running-table", strong_rows=(len(rows) - 1,),
-    )  # fmt: skip
+        columns,
+        tuple(rows),
+        f"Operating budget of a full-production year, {view.price_date} prices",
+        anchor="running-table",
+        strong_rows=(len(rows) - 1,),
+    )
 
 
 def _makeup(view: View) -> Figure:
     """Draw what makes up the cost of a person-day."""
     money = view.appraisal.finances
-    rate = float(np.asarray(view.values["project.discount_rate"], dtype=np.float64)[0, 0])
+    rate = float(np.asarray(view.base["project.discount_rate"], dtype=np.float64)[0, 0])
     months = np.arange(money.inflation.shape[1])
     factors = (1 + rate) ** (-months / 12.0) / money.inflation[0]
     groups: dict[str, float] = {}
@@ -126,10 +133,16 @@ def _makeup(view: View) -> Figure:
 def _purpose(line: str) -> str:
     """Gather operating lines into a few purposes."""
     purposes = {
-        "wages": "Wages", "electricity": "Energy", "generator": "Energy", "heating": "Energy",
-        "feed": "Feed and fingerlings", "fingerlings": "Feed and fingerlings", "water": "Water and sludge",
-        "sludge": "Water and sludge", "upkeep": "Upkeep",
-    }  # fmt: skip
+        "wages": "Wages",
+        "electricity": "Energy",
+        "generator": "Energy",
+        "heating": "Energy",
+        "feed": "Feed and fingerlings",
+        "fingerlings": "Feed and fingerlings",
+        "water": "Water and sludge",
+        "sludge": "Water and sludge",
+        "upkeep": "Upkeep",
+    }
     return next(
         (words for start, words in purposes.items() if line.startswith(start)),
         "Other running costs",
@@ -141,8 +154,10 @@ def funding(view: View) -> list[Block]:
     f, paid = view.formats, view.appraisal.finances
     flow = paid.statements["cash_flow"]
     sources = {
-        "Grants": flow["grants"], "Equity": flow["equity"], "Loans drawn": flow["loans_drawn"],
-    }  # fmt: skip
+        "Grants": flow["grants"],
+        "Equity": flow["equity"],
+        "Loans drawn": flow["loans_drawn"],
+    }
     lines = [(name, float(x[0].sum())) for name, x in sources.items() if abs(float(x[0].sum())) > 0]
     total = sum(x for _, x in lines)
     rows = [(name, x, f.share(x / total) if total else "–") for name, x in lines]
@@ -156,13 +171,17 @@ def funding(view: View) -> list[Block]:
             f"{view.shown('min_dscr', lambda x: f.number(x, 2))}."
         ),
         Table(
-            (Column("Source"), Column("Amount", f"{f.currency}, nominal", "right", f.amount), Column("Share", align="right")),
+            (
+                Column("Source"),
+                Column("Amount", f"{f.currency}, nominal", "right", f.amount),
+                Column("Share", align="right"),
+            ),
             tuple(rows),
             "Sources of funds; they equal the uses: building, land and the first months' deficits",
             anchor="sources-table",
             strong_rows=(len(rows) - 1,),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def after_grant(view: View) -> list[Block]:
@@ -176,11 +195,12 @@ def after_grant(view: View) -> list[Block]:
     else:
         fails = "With the funding planned, cash never falls below zero in the appraisal period."
     names = (
-        ("operating_cost_year", f.money), ("sales_year", f.money), ("operating_cost_recovery", f.share),
-        ("replacement_reserve_year", f.money), ("subsidy_year_after_grant", f.money),
-    )  # fmt: skip
-    from sitefare.questions.dictionary import INDICATORS  # noqa: PLC0415
-
+        ("operating_cost_year", f.money),
+        ("sales_year", f.money),
+        ("operating_cost_recovery", f.share),
+        ("replacement_reserve_year", f.money),
+        ("subsidy_year_after_grant", f.money),
+    )
     lines = tuple((INDICATORS[n].title, view.shown(n, how), view.span(n, how)) for n, how in names)
     return [
         Heading(1, "Life after the grant", "after-grant"),
@@ -189,12 +209,16 @@ def after_grant(view: View) -> list[Block]:
             f"{plain(view.proposer.payer_after)}. {fails}"
         ),
         Table(
-            (Column("Each year, full production"), Column("Amount", align="right"), Column("P10–P90", align="right")),
+            (
+                Column("Each year, full production"),
+                Column("Amount", align="right"),
+                Column("P10–P90", align="right"),
+            ),
             lines,
             f"What a year needs and brings, {view.price_date} prices",
             anchor="after-table",
         ),
-    ]  # fmt: skip
+    ]
 
 
 def cash(view: View) -> list[Block]:
@@ -223,8 +247,8 @@ def cash(view: View) -> list[Block]:
         Paragraph(
             f"All figures here are the project's own: after tax, before any grant, equity or loan, in "
             f"{view.price_date} prices. Discounted at {rate} real, the net present value is "
-            f"**{view.shown('npv', f.money)}**. Rate of return: {view.shown('irr', f.share)}; modified: "
-            f"{view.shown('mirr', f.share)}. Payback: {view.shown('payback_years', f.years)}; discounted: "
+            f"**{view.shown('npv', f.money)}**. Rate of return: {view.rate('irr')}; modified: "
+            f"{view.rate('mirr')}. Payback: {view.shown('payback_years', f.years)}; discounted: "
             f"{view.shown('discounted_payback_years', f.years)}. Benefit–cost ratio: "
             f"{view.shown('benefit_cost_ratio', lambda x: f.number(x, 2))}.{loss}"
         ),
@@ -234,7 +258,7 @@ def cash(view: View) -> list[Block]:
             + ("; the band is P10–P90 of the draws." if view.drawn.count else "."),
         ),
         _statement(view),
-    ]  # fmt: skip
+    ]
 
 
 #: Project years that the printed statement shows, as far as the period goes.
@@ -246,20 +270,31 @@ def _statement(view: View) -> Table:
     f, money, timeline = view.formats, view.appraisal.finances, view.appraisal.case.timeline
     years = [y for y in SHOWN_YEARS if y <= timeline.years]
     names = {
-        "income": "Sales", "operating": "Operating cost", "tax": "Tax", "working_capital": "Working capital",
-        "capital": "Capital", "replacement": "Replacements", "residual": "Residual value",
-    }  # fmt: skip
+        "income": "Sales",
+        "operating": "Operating cost",
+        "tax": "Tax",
+        "working_capital": "Working capital",
+        "capital": "Capital",
+        "replacement": "Replacements",
+        "residual": "Residual value",
+    }
     sums = {group: np.zeros(timeline.years + 1) for group in names}
     for line, flow in money.lines.items():
         sums[money.line_group[line]] += timeline.by_year(flow)[0]
-    rows = [(words, *(float(sums[g][y]) for y in years)) for g, words in names.items()]
+    rows: list[tuple[Cell, ...]] = [
+        (words, *(float(sums[g][y]) for y in years)) for g, words in names.items()
+    ]
     rows.append(("Net cash flow", *(float(sum(x[y] for x in sums.values())) for y in years)))
     columns = (
         Column("Line", weight=1.5),
         *(Column(f"Year {y}", f.currency, "right", f.amount) for y in years),
     )
     return Table(
-        columns, tuple(rows), "Project cash flow by year, nominal, before funding",
-        "Year 0 is the month of the appraisal date.", wide=True, anchor="cash-table",
+        columns,
+        tuple(rows),
+        "Project cash flow by year, nominal, before funding",
+        "Year 0 is the month of the appraisal date.",
+        wide=True,
+        anchor="cash-table",
         strong_rows=(len(rows) - 1,),
-    )  # fmt: skip
+    )

@@ -1,9 +1,12 @@
 """The place and the farm: climate, water, people, sizes, what protects the fish, what it weighs."""
 
+from functools import partial
+
 import numpy as np
 import pandas as pd
 
 from sitefare.assumptions.declaration import build_all
+from sitefare.assumptions.rows import Row
 from sitefare.outputs import charts
 from sitefare.outputs.document import (
     Block,
@@ -16,14 +19,14 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
-from sitefare.outputs.proposal.view import View, row_value, row_words
+from sitefare.outputs.proposal.view import View, printed_unit, row_value, row_words
 from sitefare.people.need import PopulationInputs
 
 
 def place(view: View) -> list[Block]:
     """Return the section on the place."""
     f, rows = view.formats, view.appraisal.case.rows
-    groups = build_all(PopulationInputs, view.values)
+    groups = build_all(PopulationInputs, view.base)
     people = sum(float(group.persons[0, 0]) for group in groups.values())
     women = sum(float(g.persons[0, 0]) for g in groups.values() if g.sex == "female")
     north = rows["place.latitude"].base
@@ -39,12 +42,14 @@ def place(view: View) -> list[Block]:
         _temperatures(view),
         _site_table(view),
         Paragraph(
-            "Not supplied, wide defaults used: " + "; ".join(plain(_fact_words(view, n)) for n in missing) + "."
+            "Not supplied, wide defaults used: "
+            + "; ".join(plain(_fact_words(view, n)) for n in missing)
+            + "."
             if missing
             else "Every site fact asked for was supplied.",
             "small",
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _fact_words(view: View, fact: str) -> str:
@@ -57,7 +62,7 @@ def _temperatures(view: View) -> Figure:
     """Draw outdoor air, indoor air and water by month."""
     season = view.appraisal.flows.season
     kinds = {
-        "Outdoor air": view.values["climate.temperature"],
+        "Outdoor air": view.base["climate.temperature"],
         "Indoor air": season["indoor_temperature"],
         "Water": season["water_temperature"],
     }
@@ -75,11 +80,20 @@ def _temperatures(view: View) -> Figure:
 
 #: Site facts that the place section prints, by name.
 PRINTED = (
-    "source_water.conductivity", "source_water.alkalinity", "place.design_temperature_low",
-    "place.design_temperature_high", "place.design_wind", "place.footprint_available",
-    "tariff.electricity", "wage.worker", "price.feed", "freight.imported", "economy.inflation",
-    "economy.income_tax", "economy.exchange_rate",
-)  # fmt: skip
+    "source_water.conductivity",
+    "source_water.alkalinity",
+    "place.design_temperature_low",
+    "place.design_temperature_high",
+    "place.design_wind",
+    "place.footprint_available",
+    "tariff.electricity",
+    "wage.worker",
+    "price.feed",
+    "freight.imported",
+    "economy.inflation",
+    "economy.income_tax",
+    "economy.exchange_rate",
+)
 
 
 def _site_table(view: View) -> Table:
@@ -90,7 +104,7 @@ def _site_table(view: View) -> Table:
         (
             row_words(row),
             row_value(row, row.base, case.currency, f),
-            f.span(row.low, row.high, lambda x, r=row: row_value(r, x, case.currency, f))
+            f.span(row.low, row.high, partial(_worded, view, row))
             if row.low is not None
             else "fixed",
             row.basis,
@@ -111,10 +125,17 @@ def _site_table(view: View) -> Table:
     )
 
 
+def _worded(view: View, row: Row, x: float) -> str:
+    """Write a value of a row."""
+    return row_value(row, x, view.appraisal.case.currency, view.formats)
+
+
 def farm(view: View) -> list[Block]:
     """Return the section on the farm: sizes, limits, life support, loads."""
     f, design = view.formats, view.appraisal.design
-    lines = tuple((what, f.number(number), unit) for what, number, unit in design.facts)
+    lines = tuple(
+        (what, f.number(number), printed_unit(unit)) for what, number, unit in design.facts
+    )
     minutes = f.number(design.life_support_minutes, 2)
     response, start = f.number(design.response_minutes, 2), f.number(design.backup_start_minutes, 2)
     return [
@@ -148,7 +169,7 @@ def farm(view: View) -> list[Block]:
             "caution",
             "Structure and electricity",
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _species(view: View) -> str:
@@ -184,19 +205,23 @@ def harvest(view: View) -> list[Block]:
             "Marketable harvest by calendar month in full production, expected event losses taken off.",
         ),
         Table(
-            (Column("Food"), Column("Harvest", "kg/year", "right"), Column("Yield", "kg/m² of its bed a year", "right")),
+            (
+                Column("Food"),
+                Column("Harvest", "kg/year", "right"),
+                Column("Yield", "kg/m² of its bed a year", "right"),
+            ),
             tuple(lines),
             "Harvest of a full-production year",
             anchor="harvest-table",
         ),
         *([Bullets(notes)] if notes else []),
         *_utilities(view),
-    ]  # fmt: skip
+    ]
 
 
 def _share(view: View, crop: str) -> float:
     """Return a crop's share of the bed. [1]"""
-    share = view.values[f"plan.{crop}.share"]
+    share = view.base[f"plan.{crop}.share"]
     return 0.0 if isinstance(share, str) else float(share[0, 0])
 
 

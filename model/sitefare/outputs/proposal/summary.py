@@ -13,6 +13,7 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.outputs.proposal.view import View, row_value, row_words
+from sitefare.questions.reasonableness import bands
 from sitefare.questions.tornado import Bar
 from sitefare.questions.weakest import unsupported_share, weakest
 
@@ -83,18 +84,20 @@ def _verdict(view: View) -> str:
 
 
 def _data_caution(view: View) -> list[Block]:
-    """Warn of invented rows, of missing documents, of figures outside published bands."""
+    """Warn of invented rows and of figures outside published bands."""
     case = view.appraisal.case
     blocks: list[Block] = []
     if case.demonstration:
         words = "The place, its people and its prices are invented. No decision may rest on this document."
         blocks.append(Caution(words, "caution", "Demonstration data"))
-    if view.evidence.draft:
-        words = "; ".join(plain(title) for title in view.evidence.missing)
+    outside = [band for band in bands(view.appraisal) if band.outside]
+    if outside:
+        words = "; ".join(
+            f"{band.title.lower()} {view.formats.number(band.figure, 2, band.unit)} (band: {band.band})"
+            for band in outside
+        )
         blocks.append(
-            Caution(
-                f"Draft until these are held: {words}. See [](#evidence-table).", "caution", "Draft"
-            )
+            Caution(f"{plain(words)}. See [](#bands-table).", "caution", "Outside published bands")
         )
     return blocks
 
@@ -105,22 +108,51 @@ def _cards(view: View) -> Facts:
     rounded = lambda x: f.number(x, 2)  # noqa: E731
     return Facts(
         (
-            Fact("People fed", view.shown("people_fed", rounded), view.span("people_fed", rounded),
-                 view.ration, "people"),
-            Fact("Cost per person-day", view.shown("cost_per_person_day", f.money),
-                 view.span("cost_per_person_day", f.money),
-                 f"same food locally {f.money(view.value('alternative_cost_person_day'))}", "people"),
-            Fact("Capital cost", view.shown("capex", f.money), view.span("capex", f.money),
-                 f"prices of {view.price_date}, contingency included", "costs"),
-            Fact("Net present value", view.shown("npv", f.money), view.span("npv", f.money),
-                 "after tax, before any grant or loan", "cash"),
-            Fact("Payback", view.shown("payback_years", f.years), view.span("payback_years", f.years),
-                 "from the first spending", "cash"),
-            Fact("Needed each year after the grant", view.shown("subsidy_year_after_grant", f.money),
-                 view.span("subsidy_year_after_grant", f.money), "replacements included", "after-grant"),
+            Fact(
+                "People fed",
+                view.shown("people_fed", rounded),
+                view.span("people_fed", rounded),
+                view.ration,
+                "people",
+            ),
+            Fact(
+                "Cost per person-day",
+                view.shown("cost_per_person_day", f.money),
+                view.span("cost_per_person_day", f.money),
+                f"same food locally {f.money(view.value('alternative_cost_person_day'))}",
+                "people",
+            ),
+            Fact(
+                "Capital cost",
+                view.shown("capex", f.money),
+                view.span("capex", f.money),
+                f"prices of {view.price_date}, contingency included",
+                "costs",
+            ),
+            Fact(
+                "Net present value",
+                view.shown("npv", f.money),
+                view.span("npv", f.money),
+                "after tax, before any grant or loan",
+                "cash",
+            ),
+            Fact(
+                "Payback",
+                view.shown("payback_years", f.years),
+                view.span("payback_years", f.years),
+                "from the first spending",
+                "cash",
+            ),
+            Fact(
+                "Needed each year after the grant",
+                view.shown("subsidy_year_after_grant", f.money),
+                view.span("subsidy_year_after_grant", f.money),
+                "replacements included",
+                "after-grant",
+            ),
         ),
         lead=2,
-    )  # fmt: skip
+    )
 
 
 def _first_table(view: View) -> Table:
@@ -136,15 +168,27 @@ def _first_table(view: View) -> Table:
         ("Who asks", view.proposer.applicant),
         ("Who will own it", view.proposer.owner),
         ("Who pays after the grant", view.proposer.payer_after),
-        ("Status and estimate class", f"{view.proposer.status.replace('_', '-')}; class {view.proposer.estimate_class} (AACE 18R-97)"),
+        (
+            "Status and estimate class",
+            f"{view.proposer.status.replace('_', '-')}; class {view.proposer.estimate_class} (AACE 18R-97)",
+        ),
         ("People supplied, by ration", f"{f.number(value('people_fed'), 2)}: {view.ration}"),
         ("Share of their energy and protein need", f"energy {energy}, protein {protein}"),
-        ("Full-ration equivalents", f"{f.number(full, 2)} people: the farm supplements a diet, it does not replace a ration"),
-        ("Water a person", f.number(value("water_makeup_m3_year") * 1000 / 365 / per_person, 2, "L/day")),
-        ("Electricity a person", f.number(value("electricity_kwh_year") / 365 / per_person, 2, "kWh/day")),
-        ("Rate of return, real, after tax", view.shown("irr", f.share)),
+        (
+            "Full-ration equivalents",
+            f"{f.number(full, 2)} people: the farm supplements a diet, it does not replace a ration",
+        ),
+        (
+            "Water a person",
+            f.number(value("water_makeup_m3_year") * 1000 / 365 / per_person, 2, "L/day"),
+        ),
+        (
+            "Electricity a person",
+            f.number(value("electricity_kwh_year") / 365 / per_person, 2, "kWh/day"),
+        ),
+        ("Rate of return, real, after tax", view.rate("irr")),
         ("Site facts supplied", _facts_words(view)),
-    ]  # fmt: skip
+    ]
     return Table(
         (Column("Question", weight=1), Column("Answer", weight=2)),
         tuple(rows),
@@ -228,19 +272,21 @@ def _what_says_no(view: View) -> list[Block]:
         )
         turned = [b for b in view.cost_tornado.bars if min(b.low_result, b.high_result) <= other]
         turned += [
-            b for b in view.npv_tornado.bars
+            b
+            for b in view.npv_tornado.bars
             if max(b.low_result, b.high_result) >= 0 and b.row not in [t.row for t in turned]
-        ]  # fmt: skip
+        ]
     else:
         lead = "Any one of these, at its 1-in-10 end with all else at base, turns the answer:"
         turned = [
             b for b in view.cost_tornado.bars if max(b.low_result, b.high_result) > other >= cost
         ]
         turned += [
-            b for b in view.npv_tornado.bars
+            b
+            for b in view.npv_tornado.bars
             if min(b.low_result, b.high_result) < 0 <= view.npv_tornado.base
             and b.row not in [t.row for t in turned]
-        ]  # fmt: skip
+        ]
     always = "A refused species or discharge permit, no lawful hold on the land, or water too salty or too scarce."
     if not turned:
         return [

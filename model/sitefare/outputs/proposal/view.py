@@ -36,6 +36,15 @@ class View:
         """Write an indicator at base, or its reason."""
         return self.formats.answer(self.value(name), how, self.appraisal.reasons.get(name))
 
+    def rate(self, name: str) -> str:
+        """Write a rate of return; below zero it only says that the money is not recovered."""
+        x = self.value(name)
+        return (
+            "below zero: the money is not recovered"
+            if x < 0
+            else self.shown(name, self.formats.share)
+        )
+
     def span(self, name: str, how: Callable[[float], str]) -> str:
         """Write an indicator's P10–P90, or nothing without draws."""
         spread = self.drawn.spreads.get(name)
@@ -68,22 +77,22 @@ class View:
     def full(self) -> slice:
         """Project years of full production."""
         case = self.appraisal.case
-        return full_years(build(ProjectInputs, self.values), case.timeline)
+        return full_years(build(ProjectInputs, self.base), case.timeline)
 
     @cached_property
-    def values(self) -> Values:
+    def base(self) -> Values:
         """The case's values at base."""
         return base_values(self.appraisal.case)
 
     @cached_property
     def proposer(self) -> ProposalInputs:
         """Who asks, who owns, how far the work has come."""
-        return build(ProposalInputs, self.values)
+        return build(ProposalInputs, self.base)
 
     @cached_property
     def evidence(self) -> Evidence:
         """Documents held, requested and missing."""
-        return evidence(self.values)
+        return evidence(self.base)
 
     @cached_property
     def cost_tornado(self) -> Tornado:
@@ -116,6 +125,14 @@ class View:
         return self.appraisal.case.timeline.label(0)
 
 
+def printed_unit(unit: str) -> str:
+    """Write a unit for print: raised digits, nothing for plain numbers."""
+    plain_unit = "" if unit == "1" else unit
+    return (
+        plain_unit.replace("m2", "m²").replace("m3", "m³").replace("degC", "°C").replace("*", "·")
+    )
+
+
 def row_words(row: Row) -> str:
     """Name a row in words: its meaning, and the key of a keyed one."""
     parts = row.name.split(".")
@@ -125,8 +142,7 @@ def row_words(row: Row) -> str:
 
 def row_unit(row: Row, currency: str) -> str:
     """Return a row's unit as printed."""
-    unit = row.spec.unit.replace("money", currency)
-    return "" if unit == "1" else unit
+    return printed_unit(row.spec.unit.replace("money", currency))
 
 
 def row_value(row: Row, number: float | None, currency: str, formats: Formats) -> str:

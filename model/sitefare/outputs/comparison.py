@@ -1,0 +1,269 @@
+"""Which of several sites first? One table, one chart, gates before ranks.
+
+All sites are judged by one ration and on common draws; costs are compared with the local price
+of the same food, and shown in US dollars so that they stand side by side.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from sitefare import __version__
+from sitefare.assumptions.case import make_case
+from sitefare.assumptions.library import find_root, read_library
+from sitefare.errors import RunError
+from sitefare.outputs import charts
+from sitefare.outputs.document import (
+    Block,
+    Bullets,
+    Caution,
+    Column,
+    Document,
+    Figure,
+    Heading,
+    Metadata,
+    Paragraph,
+    Table,
+    plain,
+)
+from sitefare.outputs.numbers import Formats
+from sitefare.outputs.page import page
+from sitefare.outputs.pdf import pdf
+from sitefare.outputs.proposal.view import row_words
+from sitefare.outputs.results import as_json, results
+from sitefare.questions.comparing import SiteLine, compare_sites
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A finished comparison: its lines in order, its document and its results."""
+
+    lines: tuple[SiteLine, ...]
+    document: Document
+    results: dict[str, Any]
+
+    def write(self, folder: str | Path) -> list[Path]:
+        """Write comparison.html, comparison.pdf and comparison.json into a folder.
+
+        Returns
+        -------
+        list of Path
+            The files written.
+        """
+        target = Path(folder)
+        target.mkdir(parents=True, exist_ok=True)
+        html, portable, numbers = (target / f"comparison.{e}" for e in ("html", "pdf", "json"))
+        html.write_text(page(self.document), encoding="utf-8", newline="\n")
+        portable.write_bytes(pdf(self.document))
+        numbers.write_text(as_json(self.results), encoding="utf-8", newline="\n")
+        return [html, portable, numbers]
+
+
+def make_comparison(
+    sites: Sequence[str],
+    scenario: str,
+    settings: Sequence[str] = (),
+    draws: int = 2048,
+    seed: int = 1,
+    language: str = "en",
+    root: Path | None = None,
+) -> Comparison:
+    """Appraise several sites on common draws and tell the comparison as a document.
+
+    Raises
+    ------
+    RunError
+        If fewer than two different sites are named.
+    AssumptionError
+        If a site, the scenario or a setting is refused, or headline rations differ.
+    """
+    if len(set(sites)) < 2 or len(set(sites)) < len(sites):  # noqa: PLR2004
+        msg = f"a comparison needs two or more different sites; found {', '.join(sites) or 'none'}"
+        raise RunError(msg)
+    library = read_library((root or find_root(Path.cwd())) / "assumptions")
+    cases = [make_case(library, site, scenario, settings) for site in sites]
+    rations = {case.rows["people.headline"].text for case in cases}
+    if len(rations) > 1:
+        msg = f"sites are compared by one ration; these name {', '.join(sorted(rations))}"
+        raise RunError(msg)
+    lines = compare_sites(cases, draws, seed)
+    found = [results(line.appraisal, line.drawn) for line in lines]
+    return Comparison(lines, _document(lines, language), _results(lines, found))
+
+
+def _results(lines: Sequence[SiteLine], found: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return ranks, gates and every site's results."""
+    return {
+        "order": [
+            {
+                "site": line.appraisal.case.site,
+                "rank": line.rank or None,
+                "gates": {gate.title: gate.state for gate in line.gates},
+            }
+            for line in lines
+        ],
+        "sites": {line.appraisal.case.site: one for line, one in zip(lines, found, strict=True)},
+    }
+
+
+def _document(lines: Sequence[SiteLine], language: str) -> Document:
+    """Build the document of a comparison."""
+    first = lines[0].appraisal.case
+    f = Formats(language, "USD")
+    ration = lines[0].appraisal.fed.rations[lines[0].appraisal.fed.headline].title
+    missing = sorted({gate.title for line in lines for gate in line.shut})
+    metadata = Metadata(
+        title=f"{len(lines)} sites for an aquaponic farm, compared",
+        site=f"{len(lines)} sites",
+        scenario=first.scenario.replace("_", " "),
+        date=max(line.appraisal.case.timeline.label(0) for line in lines),
+        input_hash="-".join(line.appraisal.case.input_hash[:6] for line in lines),
+        version=__version__,
+        language=language,
+        draft=True,
+        missing=tuple(missing),
+    )
+    blocks: list[Block] = [
+        Heading(1, "The order", "order"),
+        Paragraph(_finding(lines, f), "lead"),
+        Paragraph(
+            f"Every site is judged by one ration, {plain(ration)}, on the same draws. Gates come before "
+            "ranks: a site with a gate shut is listed, not ranked. Ranks follow the cost of a person-day "
+            "over the local price of the same food."
+        ),
+        _table(lines, f),
+        _figure(lines, f),
+        Heading(1, "What each is sensitive to", "sensitive"),
+        Bullets(tuple(_sensitive(line, f) for line in lines)),
+        Heading(1, "Gates", "gates"),
+        _gates(lines),
+        Caution(
+            "Not investment advice. A rank says which site to study first, not what to build; "
+            "quotes and a licensed engineer come before building.",
+            "caution",
+            "Before money is spent",
+        ),
+    ]
+    if any(line.appraisal.case.demonstration for line in lines):
+        words = "These places, their people and their prices are invented."
+        blocks.insert(1, Caution(words, "caution", "Demonstration data"))
+    return Document(metadata, tuple(blocks))
+
+
+def _name(line: SiteLine) -> str:
+    """Name a site as printed."""
+    return line.appraisal.case.rows["place.name"].text
+
+
+def _usd(line: SiteLine, name: str) -> float:
+    """Return a money indicator in US dollars at the appraisal-date rate."""
+    return float(line.appraisal.indicators[name][0, 0]) / line.appraisal.case.exchange_rate
+
+
+def _finding(lines: Sequence[SiteLine], f: Formats) -> str:
+    """Say which site comes first, how surely, and which are not ranked."""
+    ranked = [line for line in lines if line.rank]
+    shut = [line for line in lines if not line.rank]
+    words = ""
+    if ranked:
+        best = ranked[0]
+        words = (
+            f"**{plain(_name(best))}** comes first: a person-day costs {f.number(best.ratio, 2)} times the "
+            f"local price of the same food."
+        )
+        if best.drawn.count:
+            words += (
+                f" It is the cheapest by that measure in {f.share(best.chance_best)} of the draws."
+            )
+    if shut:
+        names = " and ".join(plain(_name(line)) for line in shut)
+        words += f" Not ranked while a gate is shut: {names}."
+    return words.strip()
+
+
+def _table(lines: Sequence[SiteLine], f: Formats) -> Table:
+    """Return the table of all sites."""
+    rows = tuple(
+        (
+            f"{line.rank}" if line.rank else "not ranked",
+            _name(line),
+            f.number(line.ratio, 2),
+            f.span(line.ratio_spread.low, line.ratio_spread.high, lambda x: f.number(x, 2)),
+            _usd(line, "cost_per_person_day"),
+            _usd(line, "alternative_cost_person_day"),
+            f.number(float(line.appraisal.indicators["people_fed"][0, 0]), 2),
+            _usd(line, "capex"),
+            _usd(line, "subsidy_year_after_grant"),
+            f"{sum(g for _, g in line.appraisal.case.facts)} of {len(line.appraisal.case.facts)}",
+        )
+        for line in lines
+    )
+    columns = (
+        Column("Rank"),
+        Column("Site", weight=2),
+        Column("Cost over local price", align="right"),
+        Column("P10–P90", align="right"),
+        Column("Person-day", "USD", "right", f.amount),
+        Column("Same food locally", "USD", "right", f.amount),
+        Column("People fed", align="right"),
+        Column("Capital", "USD", "right", f.amount),
+        Column("Needed a year after the grant", "USD", "right", f.amount),
+        Column("Site facts supplied", align="right"),
+    )
+    note = "A site that rests on defaults (few facts supplied) is known less well than its range shows."
+    return Table(columns, rows, "Sites in order", note, wide=True, anchor="sites-table")
+
+
+def _figure(lines: Sequence[SiteLine], f: Formats) -> Figure:
+    """Draw cost over local price with its range."""
+    frame = pd.DataFrame(
+        [
+            {
+                "site": _name(line),
+                "value": line.ratio,
+                "low": line.ratio_spread.low if line.ratio_spread.low is not None else line.ratio,
+                "high": line.ratio_spread.high
+                if line.ratio_spread.high is not None
+                else line.ratio,
+                "gated": not line.rank,
+            }
+            for line in lines
+        ]
+    )
+    picture = charts.sites(
+        frame,
+        "Cost of a person-day over the local price",
+        "times",
+        f,
+        reference=1.0,
+        reference_label="local price",
+    )
+    return Figure(
+        picture, "Cost of a person-day over the local price of the same food, base and P10–P90."
+    )
+
+
+def _sensitive(line: SiteLine, f: Formats) -> str:
+    """Name what moves a site's cost most."""
+    currency = line.appraisal.case.currency
+    parts = [
+        f"{plain(row_words(bar.row))} ({f.answer(bar.low_result, f.amount)} to {f.answer(bar.high_result, f.amount)})"
+        for bar in line.sensitive_to
+    ]
+    return (
+        f"**{plain(_name(line))}** ({currency} a person-day at low and high): {'; '.join(parts)}."
+    )
+
+
+def _gates(lines: Sequence[SiteLine]) -> Table:
+    """Return every gate of every site."""
+    titles = [gate.title for gate in lines[0].gates]
+    rows = tuple(
+        (title, *(next(g.state for g in line.gates if g.title == title) for line in lines))
+        for title in titles
+    )
+    columns = (Column("Gate", weight=2), *(Column(_name(line)) for line in lines))
+    return Table(columns, rows, "Gates: open, asked for, or shut", anchor="gates-table")
