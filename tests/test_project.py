@@ -1,4 +1,4 @@
-"""The project's own rules: lint, types, import order, no hidden parallel sums, no traces of a machine."""
+"""The project's own rules: lint, types, import order, sums, no trace of a machine."""
 
 import ast
 import re

@@ -36,7 +36,7 @@ def test_smallest_farm_with_the_fish(plan):
 
 
 def test_what_cannot_be_built_says_so(plan):
-    with pytest.raises(DesignError, match="already needs .* of capital; .* asked"):
+    with pytest.raises(DesignError, match=r"already needs .* of capital; .* asked"):
         plan("qasr_adhra", "as_planned", "size.basis=budget", "size.budget=1000 USD")
     with pytest.raises(DesignError, match="even 200,000 m² of bed gives"):
         plan("qasr_adhra", "as_planned", "size.basis=people", "size.people=1000000")

@@ -99,11 +99,17 @@ def test_slower_growth_brings_the_first_fish_later(site_values, timeline):
 def test_an_element_that_comes_with_feed_leaves_by_named_ways():
     feed = np.array([[10.0, 0.0, 4.0]])
     found = nutrients.element_balance(
-        feed, feed * 0.3, np.array([[0.17]]), np.array([[0.3]]), np.array([[1.0, 1.0, 9.0]])
+        feed,
+        feed * 0.3,
+        np.array([[0.17]]),
+        np.array([[0.3]]),
+        np.array([[1.0, 1.0, 9.0]]),
+        np.array([[2.0]]),
     )
-    out = found.fish + found.solids + found.gas + found.plants + found.exchange
+    out = found.fish + found.solids + found.gas + found.plants + found.exchange + found.stored
     assert out == pytest.approx(found.feed)
-    assert np.all(found.exchange >= 0.0)
+    assert np.all(found.exchange >= -1e-12)
+    assert found.plants[0, 1] == pytest.approx(1.0)  # the stock feeds a month without feed
     assert np.all(found.plants <= found.demand)
 
 
@@ -113,7 +119,7 @@ def test_hungry_plants_are_held_back(site_values):
     feed = np.full((1, 2), 10.0)
     path = FishPath(feed, feed / 1.6, feed, feed, feed)
     demand = {"nitrogen": np.array([[0.01, 10.0]]), "phosphorus": np.array([[0.001, 0.001]])}
-    shares = nutrients.fed_share(nutrients.nutrient_balances(rules, species, path, demand))
+    shares = nutrients.fed_share(nutrients.nutrient_balances(rules, species, path, demand, 0.0))
     assert shares[0, 0] == pytest.approx(1.0)
     assert shares[0, 1] < 0.1
 

@@ -43,7 +43,7 @@ def test_psychrometer_fao56_example_4():
     assert found[0, 0] == pytest.approx(1.91, abs=0.005)
 
 
-@validation
+@pytest.mark.identity
 @pytest.mark.parametrize(
     ("degrees", "expected"), [(13 + 44 / 60, 0.240), (-(22 + 54 / 60), -0.400)]
 )
@@ -198,7 +198,7 @@ def test_cover_losses_of_the_shipped_houses(house, imperial):
     assert float(base[f"enclosure.{house}.cover_u"]) == pytest.approx(imperial * 5.678, rel=0.01)
 
 
-@validation
+@pytest.mark.identity
 def test_summer_ventilation_ngma():
     # 8 cfm/ft2 is printed whole: 2 %.
     assert pytest.approx(146, rel=0.02) == 8 * 1.699 / 0.0929

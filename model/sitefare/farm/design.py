@@ -11,21 +11,12 @@ import numpy as np
 from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
 from sitefare.assumptions.declaration import Values
 from sitefare.errors import DesignError
-from sitefare.farm import (
-    air,
-    beds,
-    enclosure,
-    energy,
-    fish,
-    lifesupport,
-    light,
-    nitrification,
-    oxygen,
-)
+from sitefare.farm import beds, energy, fish, lifesupport, machines, nitrification
 from sitefare.farm.flows import farm_flows
+from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.result import Design, FarmFlows
-from sitefare.farm.season import Season, Sizes, season_of, water_conductance
+from sitefare.farm.season import Season, Sizes, season_of
 from sitefare.timeline import Timeline
 
 #: Longest wait for a cohort that is still worth building for. [day]
@@ -61,7 +52,7 @@ def size_farm(values: Values, bed_area: float) -> Design:
         msg = f"a farm needs more than 0 m2 of bed, not {bed_area:g}"
         raise DesignError(msg)
     parts = parts_of(_steady(values))
-    covered = bed_area / _base(parts.house.bed_share)
+    covered = bed_area / base(parts.house.bed_share)
     season = season_of(parts, Sizes(bed_area, covered, bed_area * 0.1))
     stock = _stock(parts, season, bed_area)
     for _ in range(2):
@@ -75,11 +66,6 @@ def size_farm(values: Values, bed_area: float) -> Design:
     return _with_year(parts, design, first)
 
 
-def _base(x: Array) -> float:
-    """Return the base value of an array of one draw. [same unit]"""
-    return float(x[0, 0])
-
-
 def _steady(values: Values) -> dict[str, Array | str]:
     """Return values with yearly rows and occurrences at their last year, for a plain year."""
     return {
@@ -90,21 +76,21 @@ def _steady(values: Values) -> dict[str, Array | str]:
 
 def _covered(parts: Parts, bed_area: float, stock: _Stock) -> float:
     """Return covered ground: beds with aisles, and tanks with access. [m2]"""
-    tanks = stock.volume / _base(parts.design.tank_depth) * _base(parts.design.tank_room)
-    return bed_area / _base(parts.house.bed_share) + tanks
+    tanks = stock.volume / base(parts.design.tank_depth) * base(parts.design.tank_room)
+    return bed_area / base(parts.house.bed_share) + tanks
 
 
 def _feed_asked(parts: Parts, bed_area: float) -> float:
     """Return feed that the planted beds ask: feed-rate ratio times area. [kg/day]"""
-    mix = sum(_base(crop.feed_ratio) * _base(share) for crop, share in parts.crops.values())
-    return mix * _base(parts.bed.ratio_factor) * bed_area / 1000.0
+    mix = sum(base(crop.feed_ratio) * base(share) for crop, share in parts.crops.values())
+    return mix * base(parts.bed.ratio_factor) * bed_area / 1000.0
 
 
 def _feed_borne(parts: Parts, water: Array, bed_area: float) -> float:
     """Return feed whose ammonia the beds alone can turn over in the coldest month. [kg/day]"""
     tan = nitrification.bed_capacity(parts.nitrification, parts.bed, bed_area, water)
     tan = np.min(tan, axis=1, keepdims=True)
-    return _base(tan / (nitrification.TAN_PER_PROTEIN * parts.species.feed_protein))
+    return base(tan / (nitrification.TAN_PER_PROTEIN * parts.species.feed_protein))
 
 
 def _density(parts: Parts) -> tuple[float, str]:
@@ -115,9 +101,9 @@ def _density(parts: Parts) -> tuple[float, str]:
         else parts.life_support.density_cap_media_only
     )
     found = {
-        "the density asked": _base(parts.design.density),
-        f"the cap of back-up class {parts.design.backup_class}": _base(cap),
-        f"what {parts.species.title} bears": _base(parts.species.density_limit),
+        "the density asked": base(parts.design.density),
+        f"the cap of back-up class {parts.design.backup_class}": base(cap),
+        f"what {parts.species.title} bears": base(parts.species.density_limit),
     }
     why = min(found, key=lambda k: found[k])
     return found[why], f"Density is {found[why]:g} kg/m3, set by {why}."
@@ -130,7 +116,7 @@ def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     feed = asked if parts.full else min(asked, borne)
     limits = [_feed_sentence(parts, asked, borne)]
     growth = day_mean(fish.daily_growth(species, season.water))
-    grown = _base(fish.growing_days(species, growth))
+    grown = base(fish.growing_days(species, growth))
     if grown > LONGEST_CYCLE:
         msg = (
             f"{species.title} needs {grown:.0f} days to harvest in water of "
@@ -138,14 +124,14 @@ def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
             "(farm_design.heated_water), or choose another farm_design.species"
         )
         raise DesignError(msg)
-    cycle = grown + _base(species.rest_days)
-    gain = _base(fish.net_gain(species))
-    together = feed * cycle / (_base(species.feed_conversion) * gain)
+    cycle = grown + base(species.rest_days)
+    gain = base(fish.net_gain(species))
+    together = feed * cycle / (base(species.feed_conversion) * gain)
     density, why = _density(parts)
-    weight = _base(species.survival * species.harvest_weight) / 1000.0
+    weight = base(species.survival * species.harvest_weight) / 1000.0
     volume = together * weight / density
-    largest = np.full((1, 1), volume / _base(parts.design.tank_volume_largest))
-    tanks = int(max(_base(parts.design.tank_count_least), float(whole_up(largest)[0, 0])))
+    largest = np.full((1, 1), volume / base(parts.design.tank_volume_largest))
+    tanks = int(max(base(parts.design.tank_count_least), float(whole_up(largest)[0, 0])))
     limits.append(why)
     return _Stock(feed, cycle, together / tanks, tanks, volume, density, tuple(limits))
 
@@ -168,7 +154,7 @@ def _check(parts: Parts, season: Season) -> None:
         Naming what cannot, and the temperatures.
     """
     coldest, warmest = float(season.water.min()), float(season.water.max())
-    low, high = _base(parts.species.lethal_low), _base(parts.species.lethal_high)
+    low, high = base(parts.species.lethal_low), base(parts.species.lethal_high)
     if coldest < low or warmest > high:
         msg = (
             f"{parts.species.title} lives in water of {low:g} to {high:g} degC, and this farm's is "
@@ -178,8 +164,8 @@ def _check(parts: Parts, season: Season) -> None:
     if all(np.all(s.growth <= 0.0) for s in season.crops.values()):
         msg = "no crop of the plan can grow here in any month: change the plan, the house or lamps"
         raise DesignError(msg)
-    limit = min(_base(crop.salt_limit) for crop, _ in parts.crops.values())
-    source = _base(parts.source.conductivity)
+    limit = min(base(crop.salt_limit) for crop, _ in parts.crops.values())
+    source = base(parts.source.conductivity)
     if source >= limit:
         msg = (
             f"source water of {source:g} dS/m is saltier than the plan's crops bear "
@@ -192,131 +178,52 @@ def _water_volumes(parts: Parts, stock: _Stock, bed_area: float) -> dict[str, fl
     """Return volumes of water and media, and the flow that joins them. [m3, m3/h]"""
     tan = nitrification.ammonia(np.full((1, 1), stock.feed), parts.species.feed_protein)
     needed = nitrification.flow_needed(parts.nitrification, tan) / 24.0
-    flow = max(
-        _base(parts.design.tank_turnover) * stock.volume, 0.0 if parts.full else _base(needed)
-    )
-    filters = stock.volume * _base(parts.design.filter_share) if parts.full else 0.0
-    flooded = bed_area * _base(beds.flood_depth(parts.bed)) if _media(parts) else 0.0
-    sump = stock.volume * _base(parts.design.sump_share) + 0.5 * flooded
-    bed_water = bed_area * _base(beds.water_depth(parts.bed))
+    flow = max(base(parts.design.tank_turnover) * stock.volume, 0.0 if parts.full else base(needed))
+    filters = stock.volume * base(parts.design.filter_share) if parts.full else 0.0
+    flooded = bed_area * base(beds.flood_depth(parts.bed)) if _media(parts) else 0.0
+    sump = stock.volume * base(parts.design.sump_share) + 0.5 * flooded
+    bed_water = bed_area * base(beds.water_depth(parts.bed))
     return {
         "flow": flow,
         "filter_volume": filters,
         "sump_volume": sump,
-        "media_volume": bed_area * _base(beds.media_volume(parts.bed)),
+        "media_volume": bed_area * base(beds.media_volume(parts.bed)),
         "water_volume": stock.volume + filters + bed_water + sump * 0.5,
     }
 
 
 def _media(parts: Parts) -> bool:
     """Tell whether beds are filled with media."""
-    return _base(parts.bed.media_share) > 0.0
+    return base(parts.bed.media_share) > 0.0
 
 
 def _biofilter(parts: Parts, season: Season, stock: _Stock, bed_area: float) -> float:
     """Return the separate filter that makes up what the beds cannot bear. [m3]"""
     short = max(stock.feed - _feed_borne(parts, season.water, bed_area), 0.0)
-    tan = short * nitrification.TAN_PER_PROTEIN * _base(parts.species.feed_protein) * 1000.0
+    tan = short * nitrification.TAN_PER_PROTEIN * base(parts.species.feed_protein) * 1000.0
     rate = float(nitrification.surface_rate(parts.nitrification, season.water).min())
-    return tan / (rate * _base(parts.nitrification.filter_surface))
-
-
-def _blower(parts: Parts, season: Season, stock: _Stock) -> float:
-    """Return blowers for the hour of highest demand in the warmest water. [kW]"""
-    feed = np.full((1, 1), stock.feed)
-    tan = nitrification.ammonia(feed, parts.species.feed_protein)
-    asked = oxygen.demand(parts.oxygen, feed, tan) / 24.0 * parts.oxygen.peak
-    efficiency = oxygen.field_efficiency(parts.oxygen, season.water, season.atmosphere)
-    return _base(asked) / float(efficiency.min()) * _base(parts.design.power_margin)
-
-
-def _heaters(parts: Parts, covered: float, sizes: Sizes) -> tuple[float, float]:
-    """Return heaters of air and of water at the design low temperature. [kW]"""
-    outside = _base(parts.place.design_temperature_low)
-    margin = _base(parts.design.power_margin)
-    cover = _base(enclosure.cover_conductance(parts.house, _pressure(parts)))
-    night = _base(parts.rules.night_set_point)
-    heated = parts.design.heated_air == "yes" and parts.house.air != "outdoors"
-    air_power = cover * covered * max(night - outside, 0.0) / 1000.0 * margin if heated else 0.0
-    inside = night if heated else outside
-    lost = _base(water_conductance(parts, sizes))
-    target = _base(parts.species.water_target)
-    water_power = lost * max(target - inside, 0.0) / 1000.0 * margin
-    return air_power, water_power if parts.design.heated_water == "yes" else 0.0
-
-
-def _pressure(parts: Parts) -> Array:
-    """Return the place's atmospheric pressure. [kPa]"""
-    return air.pressure(parts.place.elevation)
-
-
-def _lamps(parts: Parts, season: Season, bed_area: float) -> tuple[float, float]:
-    """Return lamps' light at the bed [mol/m2/day] and their power [kW]."""
-    most = float(season.lamp_light.max())
-    flux = light.photon_flux(np.full((1, 1), most), parts.light.photoperiod)
-    watts = flux / (parts.light.efficacy * parts.light.utilisation)
-    return most, _base(watts) * bed_area / 1000.0
-
-
-def _cooler(parts: Parts, covered: float, lamps: float) -> float:
-    """Return mechanical cooling at the design high temperature, lamps and sun included. [kW]"""
-    if parts.design.cooling != "mechanical" or parts.house.air == "outdoors":
-        return 0.0
-    cover = _base(enclosure.cover_conductance(parts.house, _pressure(parts)))
-    above = _base(parts.place.design_temperature_high) - _base(parts.rules.cooling_set_point)
-    # 900 W/m2 is the sun of a clear noon; it matters only to rooms that let light in
-    sunny = 900.0 * _base(parts.house.transmittance * parts.rules.solar_gain)
-    watts = (cover * max(above, 0.0) + sunny) * covered + lamps * 1000.0
-    return watts / 1000.0 * _base(parts.design.power_margin)
+    return tan / (rate * base(parts.nitrification.filter_surface))
 
 
 def _assembled(
     parts: Parts, season: Season, stock: _Stock, bed_area: float, covered: float
 ) -> Design:
     """Return the design before what depends on a full year's run."""
-    sizes = Sizes(bed_area, covered, stock.volume)
     volumes = _water_volumes(parts, stock, bed_area)
-    air_heat, water_heat = _heaters(parts, covered, sizes)
-    lamp_light, lamp_power = _lamps(parts, season, bed_area)
-    pump = energy.pump_power(
-        np.full((1, 1), volumes["flow"]), parts.design.pump_head, parts.design.pump_efficiency
-    )
-    minutes = _base(
-        lifesupport.minutes_without_air(
-            parts.life_support.usable_oxygen,
-            np.full((1, 1), stock.density),
-            parts.species.respiration,
-        )
-    )
-    lifesupport.check_response(minutes, parts.life_support, automatic=parts.full)
-    footprint = covered * (1.0 + _base(parts.design.service_share)) * _base(parts.design.site_share)
-    limits = list(stock.limits)
-    if footprint > _base(parts.place.footprint_available):
-        room = _base(parts.place.footprint_available)
-        limits.append(f"The farm takes {footprint:.0f} m2 of ground and {room:.0f} m2 are at hand.")
-    drivers = {
+    minutes = _minutes(parts, stock)
+    footprint = covered * (1.0 + base(parts.design.service_share)) * base(parts.design.site_share)
+    room = base(parts.place.footprint_available)
+    limits = stock.limits
+    if footprint > room:
+        crowded = f"The farm takes {footprint:.0f} m2 of ground and {room:.0f} m2 are at hand."
+        limits = (*limits, crowded)
+    areas = {
         "site": 1.0,
         "bed_area": bed_area,
         "covered_area": covered,
         "footprint": footprint,
-        "service_area": covered * _base(parts.design.service_share),
-        "tank_count": float(stock.tanks),
-        "fish_tank_volume": stock.volume,
-        **volumes,
-        "biofilter_volume": _biofilter(parts, season, stock, bed_area) if parts.full else 0.0,
-        "pump_power": _base(pump),
-        "blower_power": _blower(parts, season, stock),
-        "air_heater_power": air_heat,
-        "water_heater_power": water_heat,
-        "heater_power": air_heat + water_heat,
-        "cooling_power": _cooler(parts, covered, lamp_power),
-        "lamp_light": lamp_light,
-        "lamp_power": lamp_power,
+        "service_area": covered * base(parts.design.service_share),
         "pad_area": covered if parts.design.cooling == "pad_and_fan" else 0.0,
-        "pv_power": 0.0,
-        "battery_energy": 0.0,
-        "rain_tank_volume": 0.0,
-        "cold_store_volume": 0.0,
     }
     return Design(
         enclosure=parts.design.enclosure,
@@ -331,13 +238,49 @@ def _assembled(
         stocked_fish=stock.fish,
         stagger_months=stock.cycle_days / stock.tanks / MEAN_MONTH,
         feed_per_day=stock.feed,
-        drivers=drivers,
+        drivers=areas | volumes | _powers(parts, season, stock, Sizes(bed_area, covered, 0.0)),
         facts=(),
-        limits=tuple(limits),
+        limits=limits,
         life_support_minutes=minutes,
-        response_minutes=_base(parts.life_support.response_time),
-        backup_start_minutes=_base(parts.life_support.backup_start),
+        response_minutes=base(parts.life_support.response_time),
+        backup_start_minutes=base(parts.life_support.backup_start),
     )
+
+
+def _minutes(parts: Parts, stock: _Stock) -> float:
+    """Return minutes that fish last without air, refusing too few. [min]"""
+    density = np.full((1, 1), stock.density)
+    rules, respiration = parts.life_support, parts.species.respiration
+    minutes = base(lifesupport.minutes_without_air(rules.usable_oxygen, density, respiration))
+    lifesupport.check_response(minutes, rules, automatic=parts.full)
+    return minutes
+
+
+def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[str, float]:
+    """Return tanks, filter and machines by driver; stores and supply follow a year's run."""
+    sizes = replace(areas, tank_volume=stock.volume)
+    air_heat, water_heat = machines.heaters(parts, sizes)
+    lamp_light, lamp_power = machines.lamps(parts, season, sizes.bed_area)
+    flow = np.full((1, 1), _water_volumes(parts, stock, sizes.bed_area)["flow"])
+    pump = energy.pump_power(flow, parts.design.pump_head, parts.design.pump_efficiency)
+    filters = _biofilter(parts, season, stock, sizes.bed_area) if parts.full else 0.0
+    return {
+        "tank_count": float(stock.tanks),
+        "fish_tank_volume": stock.volume,
+        "biofilter_volume": filters,
+        "pump_power": base(pump),
+        "blower_power": machines.blower(parts, season, stock.feed),
+        "air_heater_power": air_heat,
+        "water_heater_power": water_heat,
+        "heater_power": air_heat + water_heat,
+        "cooling_power": machines.cooler(parts, sizes.covered_area, lamp_power),
+        "lamp_light": lamp_light,
+        "lamp_power": lamp_power,
+        "pv_power": 0.0,
+        "battery_energy": 0.0,
+        "rain_tank_volume": 0.0,
+        "cold_store_volume": 0.0,
+    }
 
 
 def _last(flow: Array) -> float:
@@ -352,25 +295,25 @@ def _year(flow: Array) -> float:
 
 def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
     """Return the design with what a full year's run sizes: supply, stores, people."""
-    days = _base(parts.design.rain_tank_days)
+    days = base(parts.design.rain_tank_days)
     crop = sum(_last(x) for x in flows.crop_kg.values())
     fish_year = _year(flows.fish_live_kg)
-    stored = (crop + fish_year) / 365.0 * _base(parts.design.cold_store_days)
-    store = stored / _base(parts.design.cold_store_density)
-    cold = store * _base(parts.energy.cold_store) * 365.0
+    stored = (crop + fish_year) / 365.0 * base(parts.design.cold_store_days)
+    store = stored / base(parts.design.cold_store_density)
+    cold = store * base(parts.energy.cold_store) * 365.0
     load = _last(flows.electricity_total_kwh) + cold
     made = energy.solar_yield(parts.supply, parts.climate.sunshine, np.full((1, 1), MEAN_MONTH))
     mean_load = load / 8760.0
-    peak = _peak(parts, design)
+    peak = machines.peak(parts, design.bed_area, design.drivers)
     critical = (
-        peak if parts.supply.main == "generator" else peak * _base(parts.supply.critical_share)
+        peak if parts.supply.main == "generator" else peak * base(parts.supply.critical_share)
     )
-    wanted = parts.supply.main == "generator" or _base(parts.supply.outage_share) > 0.0
+    wanted = parts.supply.main == "generator" or base(parts.supply.outage_share) > 0.0
     drivers = {
         **design.drivers,
-        "pv_power": _base(parts.supply.solar_share) * load / float(np.sum(made)),
-        "battery_energy": _base(parts.supply.battery_hours) * mean_load,
-        "generator_power": critical * _base(parts.design.power_margin) if wanted else 0.0,
+        "pv_power": base(parts.supply.solar_share) * load / float(np.sum(made)),
+        "battery_energy": base(parts.supply.battery_hours) * mean_load,
+        "generator_power": critical * base(parts.design.power_margin) if wanted else 0.0,
         "grid_connection": 0.0 if parts.supply.main == "generator" else peak * 1.25,
         "rain_tank_volume": (_last(flows.water_makeup_m3) + _last(flows.rain_m3)) / 365.0 * days,
         "cold_store_volume": store,
@@ -382,15 +325,6 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
         "load_year": load,
     }
     return replace(design, drivers=drivers, facts=_facts(parts, design, drivers))
-
-
-def _peak(parts: Parts, design: Design) -> float:
-    """Return the farm's highest electrical load with every machine on. [kW]"""
-    d = design.drivers
-    controls = _base(parts.energy.controls) * design.bed_area / 1000.0
-    heat, _ = energy.heat_supply(parts.energy, np.full((1, 1), d["heater_power"]))
-    cooling = d["cooling_power"] / _base(parts.energy.cooling_cop)
-    return d["pump_power"] + d["blower_power"] + d["lamp_power"] + controls + _base(heat) + cooling
 
 
 def _facts(
@@ -420,10 +354,10 @@ def _facts(
         ("Solar array", d["pv_power"], "kW"),
         ("Battery", d["battery_energy"], "kWh"),
         ("Generator", d["generator_power"], "kW"),
-        ("Load of a flooded bed on its floor", _base(beds.floor_load(parts.bed)), "kN/m2"),
+        ("Load of a flooded bed on its floor", base(beds.floor_load(parts.bed)), "kN/m2"),
         (
             "Load of a tank on its floor",
-            beds.WATER_WEIGHT * _base(parts.design.tank_depth),
+            beds.WATER_WEIGHT * base(parts.design.tank_depth),
             "kN/m2",
         ),
         ("Time fish last without air", design.life_support_minutes, "min"),

@@ -58,18 +58,16 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     parts = parts_of(values)
     season = season_of(parts, sizes_of(design))
     fish = _fish(parts, design, season, timeline)
-    grown = _grown(parts, season, fish, timeline)
-    kept = events.kept_shares(values, parts.place.design_wind)
-    learned = _learning(parts, timeline)
-    crop = {k: x * kept["crops"] * learned for k, x in grown.kilograms.items()}
-    live = fish.harvest * kept["fish"] * learned
+    grown = _grown(parts, season, fish, design.water_volume, timeline)
+    kept = _kept(values, parts, timeline)
+    crop = {k: x * kept["crops"] for k, x in grown.kilograms.items()}
+    live = fish.harvest * kept["fish"]
     total = energy.total(crop)
     used = _water(parts, design, season, fish, grown, total, timeline)
     power, fuel = _electricity(parts, design, season, fish, used, timeline)
     load = energy.total(power)
     supply = _supply(parts, design, load, fuel, timeline)
     work = _labour(parts, design, fish, total, live, grown, timeline)
-    dosing = _dosing(parts, design, fish, grown, total, used, timeline)
     return FarmFlows(
         crop_kg=crop,
         plants=grown.plants,
@@ -81,7 +79,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         rain_m3=used.rain,
         discharge_m3=used.discharge,
         sludge_m3=used.sludge,
-        dosing_kg=dosing,
+        dosing_kg=_dosing(parts, design, fish, grown, total, used, timeline),
         electricity_kwh=power,
         electricity_total_kwh=load,
         grid_kwh=supply.grid,
@@ -117,6 +115,12 @@ def _feeding_allowed(parts: Parts, design: Design, season: Season) -> Array:
     return np.minimum(borne / made, 1.0)
 
 
+def _kept(values: Values, parts: Parts, timeline: Timeline) -> dict[str, Array]:
+    """Return the share of fish and crops kept after events, as a new team reaches it. [1]"""
+    kept = events.kept_shares(values, parts.place.design_wind)
+    return {what: share * _learning(parts, timeline) for what, share in kept.items()}
+
+
 def _learning(parts: Parts, timeline: Timeline) -> Array:
     """Return the share of full yield a new team reaches. [1]"""
     since = timeline.month - timeline.construction
@@ -124,8 +128,10 @@ def _learning(parts: Parts, timeline: Timeline) -> Array:
     return np.where(since <= 12, first, np.where(since <= 24, second, 1.0))  # noqa: PLR2004
 
 
-def _grown(parts: Parts, season: Season, fish: FishPath, timeline: Timeline) -> _Grown:
-    """Return crops by month as light, warmth and the fish's nutrients allow."""
+def _grown(
+    parts: Parts, season: Season, fish: FishPath, volume: float, timeline: Timeline
+) -> _Grown:
+    """Return crops by month as light, warmth and nutrients in the water [m3] allow."""
     planted = timeline.construction + parts.production.planting_days / MEAN_MONTH
     on = np.clip(timeline.month[None, :] - planted, 0.0, 1.0)
     growth = {
@@ -140,7 +146,7 @@ def _grown(parts: Parts, season: Season, fish: FishPath, timeline: Timeline) -> 
             {k: growth[k] * s.inputs.phosphorus for k, s in season.crops.items()}
         ),
     }
-    balances = nutrients.nutrient_balances(parts.nutrients, parts.species, fish, demand)
+    balances = nutrients.nutrient_balances(parts.nutrients, parts.species, fish, demand, volume)
     fed = nutrients.fed_share(balances)
     return _Grown(
         kilograms={

@@ -48,9 +48,10 @@ def minutes_without_air(usable: Array, density: Array, respiration: Array) -> Ar
 
 
 def check_response(minutes: float, rules: LifeSupportInputs, *, automatic: bool) -> None:
-    """Refuse a farm whose fish die before air is back.
+    """Refuse a farm whose fish die before air is back or before somebody comes.
 
-    With automatic back-up the fish must last until it starts, and it until somebody comes.
+    The person on call must be there within the minutes that the fish last, whatever the
+    back-up; automatic back-up must start within them, and last until that person comes.
 
     Raises
     ------
@@ -59,18 +60,16 @@ def check_response(minutes: float, rules: LifeSupportInputs, *, automatic: bool)
     """
     comes = float(rules.response_time[0, 0])
     starts, lasts = float(rules.backup_start[0, 0]), float(rules.reserve[0, 0])
-    if automatic and minutes < starts:
+    held = f"fish last {minutes:.0f} minutes without air"
+    if automatic and (minutes < starts or lasts < comes):
         msg = (
-            f"fish last {minutes:.0f} min without air and back-up starts after {starts:.0f} min: "
-            "lower farm_design.density or life_support.backup_start"
+            f"{held}; the back-up starts after {starts:.0f} and lasts {lasts:.0f} minutes, and help "
+            f"comes after {comes:.0f}: change life_support.backup_start or life_support.reserve"
         )
         raise DesignError(msg)
-    if (minutes + lasts if automatic else minutes) < comes:
-        held = f"{minutes:.0f} min without air" + (
-            f" and {lasts:.0f} on back-up" if automatic else ""
-        )
+    if minutes < comes:
         msg = (
-            f"fish last {held}, and help comes after {comes:.0f} min: lower farm_design.density, "
-            "shorten life_support.response_time or choose farm_design.backup_class full"
+            f"{held}, and help comes after {comes:.0f}: lower farm_design.density or shorten "
+            "life_support.response_time"
         )
         raise DesignError(msg)

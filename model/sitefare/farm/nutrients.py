@@ -1,7 +1,7 @@
 """Where do the feed's nitrogen and phosphorus go, and what must be dosed.
 
-Feed = fish + solids + plants + gas + exchange, closed in every month. The stock of nitrate
-in the water is taken as steady, so a month's plants live on that month's feed.
+Feed = fish + solids + plants + gas + exchange + change of stock, closed in every month. The
+water holds a stock that plants draw on in lean months; what passes its limit is exchanged.
 """
 
 from collections.abc import Mapping
@@ -30,6 +30,9 @@ class NutrientInputs:
     nitrate_limit: Array = quantity(
         "mg/L", low=20, high=600, doc="Nitrate nitrogen above which water is exchanged."
     )
+    phosphorus_limit: Array = quantity(
+        "mg/L", low=2, high=200, doc="Dissolved phosphorus above which it leaves or settles."
+    )
     feed_potassium: Array = quantity("kg/kg", low=0, high=0.03, doc="Potassium in feed.")
     calcium_dose: Array = quantity(
         "kg/kg", low=0, high=0.02, doc="Calcium dosed per fresh crop, beyond water and feed."
@@ -49,19 +52,45 @@ class Balance:
     gas: Array
     plants: Array
     exchange: Array
+    stored: Array
     demand: Array
 
 
 def element_balance(
-    feed: Array, fish: Array, solids_share: Array, gas_share: Array, demand: Array
+    feed: Array,
+    fish: Array,
+    solids_share: Array,
+    gas_share: Array,
+    demand: Array,
+    held: Array,
 ) -> Balance:
-    """Return where an element goes; plants take what they ask for, as far as there is. [kg]"""
+    """Return where an element goes; plants take what they ask for, as far as there is.
+
+    All arrays in kilograms a month, (draws, months + 1), but shares [1] and `held`, the most
+    that the water holds (draws, 1) [kg]; `stored` is what the water gains in the month. [kg]
+    """
     fish = np.minimum(fish, feed)
     solids = np.minimum(solids_share * feed, feed - fish)
     dissolved = feed - fish - solids
     gas = gas_share * dissolved
-    plants = np.minimum(demand, dissolved - gas)
-    return Balance(feed, fish, solids, gas, plants, dissolved - gas - plants, demand)
+    plants, stored = _drawn(dissolved - gas, demand, held)
+    exchange = dissolved - gas - plants - stored
+    return Balance(feed, fish, solids, gas, plants, exchange, stored, demand)
+
+
+def _drawn(given: Array, demand: Array, held: Array) -> tuple[Array, Array]:
+    """Return what plants draw and what the water's stock gains, month by month. [kg]"""
+    shape = np.broadcast_shapes(given.shape, demand.shape, held.shape)
+    given, demand = np.broadcast_to(given, shape), np.broadcast_to(demand, shape)
+    plants, stored = np.zeros(shape), np.zeros(shape)
+    stock = np.zeros(shape[0])
+    for month in range(shape[1]):
+        pool = stock + given[:, month]
+        plants[:, month] = np.minimum(demand[:, month], pool)
+        after = np.minimum(pool - plants[:, month], held[:, 0])
+        stored[:, month] = after - stock
+        stock = after
+    return plants, stored
 
 
 def nutrient_balances(
@@ -69,8 +98,12 @@ def nutrient_balances(
     species: SpeciesInputs,
     fish: FishPath,
     demand: Mapping[str, Array],
+    water_volume: float,
 ) -> dict[str, Balance]:
-    """Return the balances of nitrogen and phosphorus for plants' demand by element. [kg]"""
+    """Return the balances of nitrogen and phosphorus for plants' demand by element. [kg]
+
+    The stock is what a water volume [m3] holds at the limits of concentration.
+    """
     nitrogen = fish.feed * species.feed_protein * IN_PROTEIN
     phosphorus = fish.feed * species.feed_phosphorus
     return {
@@ -80,6 +113,7 @@ def nutrient_balances(
             rules.solids_nitrogen,
             rules.gas,
             demand["nitrogen"],
+            rules.nitrate_limit * water_volume / 1000.0,
         ),
         "phosphorus": element_balance(
             phosphorus,
@@ -87,6 +121,7 @@ def nutrient_balances(
             rules.solids_phosphorus,
             np.zeros((1, 1)),
             demand["phosphorus"],
+            rules.phosphorus_limit * water_volume / 1000.0,
         ),
     }
 

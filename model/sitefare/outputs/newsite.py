@@ -7,12 +7,14 @@ refused by `check` until they are filled.
 import csv
 import io
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 from sitefare.assumptions.declaration import DECLARED, Declared, Spec
 from sitefare.assumptions.library import Library
 from sitefare.assumptions.rows import MONTHLY_COLUMNS, ROW_COLUMNS, item_columns
 from sitefare.errors import AssumptionError
+from sitefare.people.need import GROUPS
 
 #: Item tables that a site fills, with what each asks for.
 SITE_TABLES = {
@@ -59,7 +61,10 @@ def new_site(library: Library, name: str) -> list[Path]:
         "climate.csv": _blank(
             {n: s for n, s in facts.items() if s.kind == "monthly"}, MONTHLY_COLUMNS
         ),
-        **{f"{table}.csv": _items(DECLARED[table]) for table in SITE_TABLES},
+        **{
+            f"{table}.csv": _items(DECLARED[table], lines(library))
+            for table, lines in TABLES.items()
+        },
         "FORM.md": field_form(name, facts),
     }
     folder.mkdir(parents=True)
@@ -76,18 +81,71 @@ def _csv(lines: list[list[str]]) -> str:
     return out.getvalue()
 
 
+#: What a blank line of a table already says; the person who fills it in changes it where needed.
+PREFILLED = {"source": "site_visit", "basis": "measured"}
+
+
 def _blank(facts: dict[str, Spec], columns: tuple[str, ...]) -> str:
     """Write a table with one line a fact and a blank where its answer goes."""
-    empty = dict.fromkeys(columns, "")
+    empty = {**dict.fromkeys(columns, ""), **PREFILLED}
     filled = [
         {**empty, "name": name, "unit": spec.unit, "note": spec.doc} for name, spec in facts.items()
     ]
     return _csv([list(columns), *([line[c] for c in columns] for line in filled)])
 
 
-def _items(declared: Declared) -> str:
-    """Write the header of an item table."""
-    return _csv([item_columns(declared)])
+def _items(declared: Declared, items: list[dict[str, str]]) -> str:
+    """Write an item table with the items given, and a blank where each answer goes."""
+    columns = item_columns(declared)
+    empty = {**dict.fromkeys(columns, ""), **PREFILLED}
+    lines = [{**empty, **item} for item in items]
+    return _csv([columns, *([line[c] for c in columns] for line in lines)])
+
+
+def _groups(_: Library) -> list[dict[str, str]]:
+    """Return one line for each group of the population."""
+    names = {"girl": "female", "woman": "female", "boy": "male", "man": "male"}
+    return [
+        {
+            "key": group,
+            "group": group,
+            "sex": next((sex for word, sex in names.items() if word in group.split("_")), "both"),
+            "age": group.replace("_", " "),
+            "unit": "person",
+        }
+        for group in GROUPS
+    ]
+
+
+def _prices(library: Library) -> list[dict[str, str]]:
+    """Return one line for each food that the common plan grows."""
+    rows = library.common.rows
+    crops = [
+        name.split(".")[1]
+        for name, row in rows.items()
+        if name.startswith("plan.") and row.base > 0
+    ]
+    foods = [*crops, rows["farm_design.species"].text]
+    return [{"key": food, "loss [1]": "0.15", "unit": "USD/kg"} for food in foods]
+
+
+def _documents(library: Library) -> list[dict[str, str]]:
+    """Return the documents asked of every site, none of them held."""
+    rows = library.common.rows
+    keys = [n.split(".")[1] for n in rows if n.startswith("evidence.") and n.endswith(".title")]
+    fields = ("title", "supports", "status", "gate")
+    return [
+        {"key": key, **{field: rows[f"evidence.{key}.{field}"].text for field in fields}}
+        for key in keys
+    ]
+
+
+#: How each item table of a new site is filled beforehand.
+TABLES: dict[str, Callable[[Library], list[dict[str, str]]]] = {
+    "population": _groups,
+    "local_price": _prices,
+    "evidence": _documents,
+}
 
 
 def field_form(name: str, facts: dict[str, Spec]) -> str:

@@ -1,0 +1,80 @@
+"""How strong must heaters, lamps, coolers and blowers be, and what is the peak load.
+
+Powers in kW, at base values, with the design's margin over what is computed.
+"""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from sitefare.arrays import Array
+from sitefare.farm import air, enclosure, energy, light, nitrification, oxygen
+from sitefare.farm.parts import Parts
+from sitefare.farm.season import Season, Sizes, water_conductance
+
+#: Sun of a clear noon, for rooms that let light in. [W/m2]
+NOON_SUN = 900.0
+
+
+def base(x: Array) -> float:
+    """Return the base value of an array of one draw. [same unit]"""
+    return float(x[0, 0])
+
+
+def blower(parts: Parts, season: Season, feed: float) -> float:
+    """Return blowers for the hour of highest demand in the warmest water. [kW]"""
+    given = np.full((1, 1), feed)
+    tan = nitrification.ammonia(given, parts.species.feed_protein)
+    asked = oxygen.demand(parts.oxygen, given, tan) / 24.0 * parts.oxygen.peak
+    efficiency = oxygen.field_efficiency(parts.oxygen, season.water, season.atmosphere)
+    return base(asked) / float(efficiency.min()) * base(parts.design.power_margin)
+
+
+def _pressure(parts: Parts) -> Array:
+    """Return the place's atmospheric pressure. [kPa]"""
+    return air.pressure(parts.place.elevation)
+
+
+def heaters(parts: Parts, sizes: Sizes) -> tuple[float, float]:
+    """Return heaters of air and of water at the design low temperature. [kW]"""
+    outside = base(parts.place.design_temperature_low)
+    margin = base(parts.design.power_margin)
+    cover = base(enclosure.cover_conductance(parts.house, _pressure(parts)))
+    night = base(parts.rules.night_set_point)
+    heated = parts.design.heated_air == "yes" and parts.house.air != "outdoors"
+    air_power = (
+        cover * sizes.covered_area * max(night - outside, 0.0) / 1000.0 * margin if heated else 0.0
+    )
+    inside = night if heated else outside
+    lost = base(water_conductance(parts, sizes))
+    target = base(parts.species.water_target)
+    water_power = lost * max(target - inside, 0.0) / 1000.0 * margin
+    return air_power, water_power if parts.design.heated_water == "yes" else 0.0
+
+
+def lamps(parts: Parts, season: Season, bed_area: float) -> tuple[float, float]:
+    """Return lamps' light at the bed [mol/m2/day] and their power [kW]."""
+    most = float(season.lamp_light.max())
+    flux = light.photon_flux(np.full((1, 1), most), parts.light.photoperiod)
+    watts = flux / (parts.light.efficacy * parts.light.utilisation)
+    return most, base(watts) * bed_area / 1000.0
+
+
+def cooler(parts: Parts, covered: float, lamps: float) -> float:
+    """Return mechanical cooling at the design high temperature, lamps and sun included. [kW]"""
+    if parts.design.cooling != "mechanical" or parts.house.air == "outdoors":
+        return 0.0
+    cover = base(enclosure.cover_conductance(parts.house, _pressure(parts)))
+    above = base(parts.place.design_temperature_high) - base(parts.rules.cooling_set_point)
+    sunny = NOON_SUN * base(parts.house.transmittance * parts.rules.solar_gain)
+    watts = (cover * max(above, 0.0) + sunny) * covered + lamps * 1000.0
+    return watts / 1000.0 * base(parts.design.power_margin)
+
+
+def peak(parts: Parts, bed_area: float, drivers: Mapping[str, float]) -> float:
+    """Return the farm's highest electrical load with every machine on. [kW]"""
+    d = drivers
+    controls = base(parts.energy.controls) * bed_area / 1000.0
+    heat, _ = energy.heat_supply(parts.energy, np.full((1, 1), d["heater_power"]))
+    cooling = d["cooling_power"] / base(parts.energy.cooling_cop)
+    return d["pump_power"] + d["blower_power"] + d["lamp_power"] + controls + base(heat) + cooling

@@ -1,0 +1,134 @@
+"""The command line answers, and refuses in one sentence with a non-zero exit."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+
+@pytest.fixture(scope="module")
+def sitefare(root):
+    """Run a command in the project's root."""
+
+    def run(*words, cwd=root):
+        command = [sys.executable, "-c", "from sitefare.cli import main; main()", *words]
+        return subprocess.run(command, cwd=cwd, capture_output=True, text=True, check=False)
+
+    return run
+
+
+def test_appraise_prints_indicators(sitefare):
+    done = sitefare("appraise", "qasr_adhra")
+    assert done.returncode == 0, done.stderr
+    assert "People fed" in done.stdout
+    assert "Demonstration data" in done.stdout
+
+
+def test_json_is_what_results_holds_and_repeats_to_the_byte(sitefare):
+    first, second = (
+        sitefare("appraise", "port_anui", "--draws", "64", "--json").stdout for _ in range(2)
+    )
+    assert first == second
+    found = json.loads(first)
+    assert found["schema_version"]
+    entry = found["indicators"]["cost_per_person_day"]
+    assert set(entry) >= {"value", "unit", "low", "high", "ration"}
+    assert found["indicators"]["payback_years"]["reason"]
+    assert found["provenance"]["draws"] == 64
+
+
+def test_design_and_register(sitefare):
+    sizes = sitefare("design", "kaldre")
+    assert sizes.returncode == 0
+    assert "Bed area" in sizes.stdout
+    listed = sitefare("register", "kaldre", "--find", "price.feed")
+    assert "price.feed" in listed.stdout
+    assert "site kaldre" in listed.stdout.replace("\n", " ")
+
+
+def test_register_reads_back_as_csv(sitefare, tmp_path):
+    target = tmp_path / "register.csv"
+    assert sitefare("register", "kaldre", "--csv", str(target)).returncode == 0
+    lines = target.read_text(encoding="utf-8-sig").splitlines()
+    assert lines[0].startswith("name,unit,low,base,high,varies,layer,source")
+    assert len(lines) > 500
+
+
+def test_check_finds_the_shipped_files_sound(sitefare):
+    done = sitefare("check")
+    assert done.returncode == 0, done.stderr
+    assert "site qasr_adhra: sound" in done.stdout
+
+
+REFUSED = {
+    "unknown site": (("appraise", "qasr"), "site 'qasr' is not in assumptions/sites"),
+    "unknown scenario": (
+        ("appraise", "kaldre", "--scenario", "as_plan"),
+        "'as_plan' is not in assumptions/scenarios; the nearest known name is 'as_planned'",
+    ),
+    "unknown row": (("appraise", "kaldre", "--set", "price.fed=1"), "nearest known name"),
+    "odd draws": (("appraise", "kaldre", "--draws", "100"), "power of two"),
+    "path as site": (("appraise", "../common"), "is not in assumptions/sites"),
+    "essential": (("appraise", "kaldre", "--set", "bill.alarm.price=0"), "essential"),
+    "nobody near": (("design", "kaldre", "--set", "life_support.response_time=60"), "minutes"),
+    "one site": (("compare", "kaldre", "-o", "x"), "two or more different sites"),
+    "no runs": (("batch", "nowhere.csv", "-o", "x"), "nowhere.csv"),
+}
+
+
+@pytest.mark.parametrize(("words", "sentence"), REFUSED.values(), ids=REFUSED.keys())
+def test_refusals_are_one_sentence(sitefare, words, sentence, tmp_path):
+    words = [str(tmp_path / "x") if word == "x" else word for word in words]
+    done = sitefare(*words)
+    assert done.returncode == 1
+    assert sentence in done.stderr.replace("\n", " ")
+    assert "Traceback" not in done.stderr + done.stdout
+
+
+def test_mistyped_command_exits_two(sitefare):
+    done = sitefare("apprise", "kaldre")
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+
+
+def test_outside_a_project_it_says_where_to_go(sitefare, tmp_path):
+    done = sitefare("appraise", "kaldre", cwd=tmp_path)
+    assert done.returncode == 1
+    assert "run sitefare inside a checkout" in done.stderr.replace("\n", " ")
+
+
+@pytest.fixture
+def own_assumptions(root, tmp_path):
+    """A copy of the shipped assumptions that a test may change."""
+    import shutil  # noqa: PLC0415
+
+    return shutil.copytree(root / "assumptions", tmp_path / "assumptions")
+
+
+def test_new_site_asks_at_most_25_facts_and_reads_back(sitefare, own_assumptions):
+    done = sitefare("new", "north_shore", "--assumptions", str(own_assumptions))
+    assert done.returncode == 0, done.stderr
+    folder = own_assumptions / "sites" / "north_shore"
+    form = (folder / "FORM.md").read_text(encoding="utf-8")
+    asked = int(form.split("facts.")[0].split()[-1])
+    assert asked <= 25
+    # Blank cells are refused in a sentence until they are filled …
+    done = sitefare("check", "--assumptions", str(own_assumptions))
+    assert done.returncode == 1
+    assert "site north_shore: climate.csv line 2, column jan: found ''" in done.stderr
+    # … and filled ones read back: another site's answers fit the same tables.
+    filled = own_assumptions / "sites" / "kaldre"
+    for name in ("site.csv", "climate.csv", "population.csv", "local_price.csv"):
+        assert (folder / name).exists()
+        (folder / name).write_bytes((filled / name).read_bytes())
+    (folder / "evidence.csv").unlink(missing_ok=True)
+    done = sitefare("appraise", "north_shore", "--assumptions", str(own_assumptions))
+    assert done.returncode == 0, done.stderr
+
+
+def test_new_refuses_a_site_that_exists(sitefare, own_assumptions):
+    done = sitefare("new", "kaldre", "--assumptions", str(own_assumptions))
+    assert done.returncode == 1
+    assert "site 'kaldre' exists already" in done.stderr
+    assert sitefare("new", "../x", "--assumptions", str(own_assumptions)).returncode == 1
