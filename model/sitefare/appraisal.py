@@ -189,6 +189,7 @@ def physical_indicators(
     return {
         "people_fed": people[fed.headline],
         **{f"people_fed.{name}": persons for name, persons in people.items()},
+        "feed_share_borne": flows.season["feed_share_borne"].min(axis=1, keepdims=True),
         "alternative_cost_person_day": fed.alternative_cost_person_day,
         "vegetables_marketable_kg_year": yearly(crops),
         "fish_live_kg_year": yearly(flows.fish_live_kg),

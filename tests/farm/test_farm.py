@@ -183,7 +183,7 @@ def test_events_take_their_share(site_values, timeline):
 @pytest.mark.parametrize(
     ("changes", "text"),
     [
-        ({"life_support__response_time": 90.0}, "help comes after 90 min"),
+        ({"life_support__response_time": 90.0}, "help comes after 90"),
         ({"source_water__conductivity": 4.0}, "saltier than the plan's crops bear"),
         ({"plan__lettuce__share": 0.9}, "shares of bed add to 1.7"),
         ({"farm_design__species": "trout", "farm_design__heated_water": "yes"}, ""),

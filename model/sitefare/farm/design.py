@@ -198,8 +198,9 @@ def _media(parts: Parts) -> bool:
 
 
 def _biofilter(parts: Parts, season: Season, stock: _Stock, bed_area: float) -> float:
-    """Return the separate filter that makes up what the beds cannot bear. [m3]"""
-    short = max(stock.feed - _feed_borne(parts, season.water, bed_area), 0.0)
+    """Return the separate filter that makes up what the beds cannot bear, with margin. [m3]"""
+    asked = stock.feed * base(parts.design.filter_margin)
+    short = max(asked - _feed_borne(parts, season.water, bed_area), 0.0)
     tan = short * nitrification.TAN_PER_PROTEIN * base(parts.species.feed_protein) * 1000.0
     rate = float(nitrification.surface_rate(parts.nitrification, season.water).min())
     return tan / (rate * base(parts.nitrification.filter_surface))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitefare.arrays import DAYS, Array
+from sitefare.arrays import DAYS, Array, day_mean
 from sitefare.assumptions.declaration import inputs, quantity, text
 from sitefare.timeline import Timeline
 
@@ -56,13 +56,16 @@ class SpeciesInputs:
     rest_days: Array = quantity("day", low=0, high=90, doc="Tank empty between two cohorts.")
 
 
+#: Longest cycle that stockings are spread over, where fish hardly grow. [day]
+LONGEST_STAGGER = 730.0
+
+
 @dataclass(frozen=True)
 class Stocking:
-    """What the design fixes: fish stocked in a tank, tanks, and days between two stockings."""
+    """What the design fixes: fish stocked in a tank, and tanks."""
 
     fish: float
     tanks: int
-    stagger_days: float
 
 
 @dataclass(frozen=True)
@@ -112,6 +115,15 @@ def net_gain(species: SpeciesInputs) -> Array:
     return (species.survival * species.harvest_weight - species.stock_weight) / 1000.0
 
 
+def stagger_days(species: SpeciesInputs, growth: Array, tanks: int) -> Array:
+    """Return days between two stockings that spread a cycle evenly over the tanks. [day]
+
+    The crew stocks by the growth it sees, so each draw has its own, within two years a cycle.
+    """
+    cycle = growing_days(species, day_mean(growth)) + species.rest_days
+    return np.minimum(cycle, LONGEST_STAGGER) / tanks
+
+
 def fish_path(
     species: SpeciesInputs,
     water: Array,
@@ -131,7 +143,8 @@ def fish_path(
     first_day : Array, shape (draws, 1)
         Days from month 0 to the first stocking. [day]
     """
-    growth = timeline.life(daily_growth(species, water) * allowed)
+    season = daily_growth(species, water) * allowed
+    growth = timeline.life(season)
     draws = max(growth.shape[0], first_day.shape[0], species.survival.shape[0])
     cohort = _Cohort(
         start=np.cbrt(species.stock_weight),
@@ -139,7 +152,7 @@ def fish_path(
         stocked=stocking.fish * species.stock_weight / 1000.0,
         harvested=stocking.fish * species.survival * species.harvest_weight / 1000.0,
     )
-    wait = first_day + np.arange(stocking.tanks) * stocking.stagger_days
+    wait = first_day + np.arange(stocking.tanks) * stagger_days(species, season, stocking.tanks)
     wait = np.broadcast_to(wait, (draws, stocking.tanks)).copy()
     size = np.zeros((draws, stocking.tanks))
     flows = np.zeros((4, draws, timeline.months + 1))

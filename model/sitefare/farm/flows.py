@@ -92,14 +92,14 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         role_hours=work.role_hours,
         workers=work.posts,
         workers_unrounded=work.unrounded,
-        season=_seasons(season, grown),
+        season=_seasons(season, grown, _feeding_allowed(parts, design, season)),
         notes=_notes(parts, season, grown),
     )
 
 
 def _fish(parts: Parts, design: Design, season: Season, timeline: Timeline) -> FishPath:
     """Return fish by month, first stocked when the filter has matured."""
-    stocking = Stocking(design.stocked_fish, design.tank_count, design.stagger_months * MEAN_MONTH)
+    stocking = Stocking(design.stocked_fish, design.tank_count)
     first = timeline.construction * MEAN_MONTH + parts.production.maturing_days
     allowed = _feeding_allowed(parts, design, season)
     return fish_path(parts.species, season.water, stocking, allowed, first, timeline)
@@ -302,7 +302,7 @@ def _dosing(
     )
 
 
-def _seasons(season: Season, grown: _Grown) -> dict[str, Array]:
+def _seasons(season: Season, grown: _Grown, feed_borne: Array) -> dict[str, Array]:
     """Return the monthly figures that charts and checks show, (draws, 12)."""
     shares = {f"growth_{key}": s.growth for key, s in season.crops.items()}
     return {
@@ -318,6 +318,7 @@ def _seasons(season: Season, grown: _Grown) -> dict[str, Array]:
         "evaporated_m3": season.evaporated,
         "field_reference_mm_day": season.field_reference,
         "plant_share_of_feed_nitrogen": _year_share(grown.balances["nitrogen"]),
+        "feed_share_borne": np.broadcast_to(feed_borne, season.outdoor.shape),
         "nutrient_fed_share": grown.fed[:, -12:],
         **shares,
     }

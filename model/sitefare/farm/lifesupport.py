@@ -63,8 +63,8 @@ def check_response(minutes: float, rules: LifeSupportInputs, *, automatic: bool)
     held = f"fish last {minutes:.0f} minutes without air"
     if automatic and (minutes < starts or lasts < comes):
         msg = (
-            f"{held}; the back-up starts after {starts:.0f} and lasts {lasts:.0f} minutes, and help "
-            f"comes after {comes:.0f}: change life_support.backup_start or life_support.reserve"
+            f"{held}; the back-up starts after {starts:.0f} minutes and lasts {lasts:.0f}, and "
+            f"help comes after {comes:.0f}: change life_support.backup_start or .reserve"
         )
         raise DesignError(msg)
     if minutes < comes:

@@ -72,6 +72,9 @@ class FarmDesignInputs:
     power_margin: Array = quantity(
         "1", low=1, high=3, varies="choice", doc="Installed over computed power."
     )
+    filter_margin: Array = quantity(
+        "1", low=1, high=5, varies="choice", doc="Ammonia the filter is sized for over the made."
+    )
     service_share: Array = quantity(
         "1",
         low=0,

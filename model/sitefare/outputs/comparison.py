@@ -203,7 +203,7 @@ def _table(lines: Sequence[SiteLine], f: Formats) -> Table:
     )
     columns = (
         Column("Rank"),
-        Column("Site", weight=2),
+        Column("Site"),
         Column("Cost over local price", align="right"),
         Column("P10–P90", align="right"),
         Column("Person-day", "USD", "right", f.amount),
@@ -265,5 +265,5 @@ def _gates(lines: Sequence[SiteLine]) -> Table:
         (title, *(next(g.state for g in line.gates if g.title == title) for line in lines))
         for title in titles
     )
-    columns = (Column("Gate", weight=2), *(Column(_name(line)) for line in lines))
+    columns = (Column("Gate"), *(Column(_name(line)) for line in lines))
     return Table(columns, rows, "Gates: open, asked for, or shut", anchor="gates-table")

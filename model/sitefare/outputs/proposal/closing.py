@@ -17,7 +17,7 @@ from sitefare.outputs.document import (
     Paragraph,
     Table,
 )
-from sitefare.outputs.proposal.view import View, row_value, row_words
+from sitefare.outputs.proposal.view import View, printed_unit, row_value, row_words
 from sitefare.outputs.register import register
 from sitefare.questions.reasonableness import bands
 from sitefare.questions.tornado import Tornado
@@ -46,11 +46,11 @@ def reasonableness(view: View) -> list[Block]:
         else "Every figure that applies lies inside its band."
     )
     columns = (
-        Column("Figure", weight=2),
-        Column("Here", align="right"),
-        Column("Band"),
-        Column("Verdict"),
-        Column("Why it matters", weight=2),
+        Column("Figure", weight=2.2),
+        Column("Here", align="right", weight=1.5),
+        Column("Band", weight=1.8),
+        Column("Verdict", weight=0.9),
+        Column("Why it matters", weight=3),
     )
     return [
         Heading(1, "Is it reasonable?", "reasonableness"),
@@ -119,7 +119,7 @@ def _table(view: View, found: Tornado) -> Table:
         for bar in found.bars[:TOP]
     )
     columns = (
-        Column("Assumption", weight=2),
+        Column("Assumption"),
         Column("Low", align="right"),
         Column("High", align="right"),
         Column("At low", f"{currency}/person-day", "right"),
@@ -143,7 +143,7 @@ def risks(view: View) -> list[Block]:
         for event in build_all(EventInputs, view.base).values()
     )
     columns = (
-        Column("Event", weight=2),
+        Column("Event"),
         Column("Chance a year", align="right"),
         Column("Takes"),
         Column("Lost", "of a year's output", "right"),
@@ -196,7 +196,12 @@ def plan(view: View) -> list[Block]:
         (phase, task, timeline.label(first), timeline.label(last))
         for phase, task, first, last in tasks
     )
-    columns = (Column("Phase"), Column("Task", weight=2), Column("From"), Column("To"))
+    columns = (
+        Column("Phase", weight=1),
+        Column("Task", weight=3),
+        Column("From", weight=1),
+        Column("To", weight=1),
+    )
     return [
         Heading(1, "Plan", "plan"),
         Figure(
@@ -221,12 +226,12 @@ def proof(view: View) -> list[Block]:
         for item in view.evidence.items.values()
     )
     columns = (
-        Column("Headline assumption", weight=1.5),
-        Column("Document", weight=1.5),
-        Column("Status"),
-        Column("Reference"),
-        Column("Date"),
-        Column("Expiry"),
+        Column("Headline assumption", weight=2),
+        Column("Document", weight=2),
+        Column("Status", weight=1),
+        Column("Reference", weight=1.6),
+        Column("Date", weight=0.9),
+        Column("Expiry", weight=0.9),
     )
     return [
         PageBreak(),
@@ -242,7 +247,7 @@ def bill(view: View) -> list[Block]:
         (
             item.item + (" (essential)" if item.essential else ""),
             f.number(item.quantity),
-            item.per,
+            printed_unit(item.per),
             item.unit_price,
             item.landed_cost,
             f.number(item.life) if item.life else "–",
@@ -252,7 +257,7 @@ def bill(view: View) -> list[Block]:
         if item.landed_cost != 0
     )
     columns = (
-        Column("Item", weight=3),
+        Column("Item"),
         Column("Quantity", align="right"),
         Column("Unit"),
         Column("Unit cost", f.currency, "right", f.amount),
@@ -289,13 +294,13 @@ def assumptions(view: View) -> list[Block]:
         for e in entries
     )
     columns = (
-        Column("Name", weight=2),
+        Column("Name"),
         Column("Low", align="right"),
-        Column("Base", align="right", weight=1),
+        Column("Base", align="right"),
         Column("High", align="right"),
         Column("Unit"),
         Column("Layer"),
-        Column("Source", weight=1.2),
+        Column("Source"),
         Column("Basis"),
     )
     used = sorted({e.source for e in entries})
@@ -320,7 +325,7 @@ def assumptions(view: View) -> list[Block]:
         ),
         Heading(2, "Sources", "sources"),
         Table(
-            (Column("Key"), Column("Citation", weight=4), Column("How well known", weight=1.5)),
+            (Column("Key"), Column("Citation"), Column("How well known")),
             sources,
             "Sources cited in the register",
             anchor="citations-table",

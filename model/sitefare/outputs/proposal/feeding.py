@@ -22,7 +22,7 @@ def people(view: View) -> list[Block]:
     f, fed = view.formats, view.appraisal.fed
     frame = pd.DataFrame(
         [
-            {"what": name.replace("_", " ").capitalize(), "share": float(share.mean())}
+            {"what": nutrient_words(name), "share": float(share.mean())}
             for name, share in fed.coverage.items()
         ]
     )
@@ -50,6 +50,12 @@ def people(view: View) -> list[Block]:
     ]
 
 
+def nutrient_words(name: str) -> str:
+    """Name a nutrient as printed: 'Vitamin B12', 'Energy'."""
+    first, _, letter = name.partition("_")
+    return f"{first.capitalize()} {letter.upper()}".strip()
+
+
 def _rations(view: View) -> Table:
     """Return people fed and cost by every ration."""
     f = view.formats
@@ -67,7 +73,7 @@ def _rations(view: View) -> Table:
             )
         )
     columns = (
-        Column("Ration", weight=2.5),
+        Column("Ration"),
         Column("Months counted"),
         Column("People fed", align="right"),
         Column("P10–P90", align="right"),

@@ -286,7 +286,7 @@ def _statement(view: View) -> Table:
     ]
     rows.append(("Net cash flow", *(float(sum(x[y] for x in sums.values())) for y in years)))
     columns = (
-        Column("Line", weight=1.5),
+        Column("Line"),
         *(Column(f"Year {y}", f.currency, "right", f.amount) for y in years),
     )
     return Table(

@@ -148,12 +148,12 @@ def farm(view: View) -> list[Block]:
             "every draw."
         ),
         Table(
-            (Column("Size", weight=2), Column("Amount", align="right"), Column("Unit")),
+            (Column("Size"), Column("Amount", align="right"), Column("Unit")),
             lines,
             "Design sheet: sizes, flows, power and loads",
             anchor="design-table",
         ),
-        Bullets(tuple(plain(limit) for limit in design.limits)),
+        Bullets(tuple(plain(limit) for limit in (*design.limits, *_shortfalls(view)))),
         Caution(
             f"Without power the fish have about **{minutes} minutes**. The back-up starts in "
             f"{start} minutes and a trained person can be there in {response}. At commercial density "
@@ -170,6 +170,18 @@ def farm(view: View) -> list[Block]:
             "Structure and electricity",
         ),
     ]
+
+
+def _shortfalls(view: View) -> list[str]:
+    """Say in how many draws the design gives less than the draw asks."""
+    if not view.drawn.count:
+        return []
+    short = view.drawn.chance("feed_share_borne", 1.0 - 1e-9)
+    words = (
+        f"In {view.formats.share(short)} of the draws the bacteria turn over less ammonia than the fish "
+        "make in some month, and the fish are fed less."
+    )
+    return [words]
 
 
 def _species(view: View) -> str:

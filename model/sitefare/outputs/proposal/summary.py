@@ -40,7 +40,7 @@ def _lead(view: View) -> str:
     return (
         f"An aquaponic farm (fish and vegetables in recirculating water) with "
         f"{f.number(design.bed_area)} m² of {_bed_words(design.bed_kind)} at {plain(view.place)} would supply "
-        f"**{f.number(view.value('people_fed'), 2)} people** with {plain(view.ration)}. "
+        f"**{view.people(view.value('people_fed'))} people** with {plain(view.ration)}. "
         f"It costs **{view.shown('capex', f.money)}** to build, at {view.price_date} prices."
     )
 
@@ -84,34 +84,31 @@ def _verdict(view: View) -> str:
 
 
 def _data_caution(view: View) -> list[Block]:
-    """Warn of invented rows and of figures outside published bands."""
-    case = view.appraisal.case
-    blocks: list[Block] = []
-    if case.demonstration:
-        words = "The place, its people and its prices are invented. No decision may rest on this document."
-        blocks.append(Caution(words, "caution", "Demonstration data"))
+    """Warn of invented rows and of figures outside published bands, in one box."""
+    words = []
+    if view.appraisal.case.demonstration:
+        words.append(
+            "**Demonstration data.** The place, its people and its prices are invented; no decision may rest on this document."
+        )
     outside = [band for band in bands(view.appraisal) if band.outside]
     if outside:
-        words = "; ".join(
+        found = "; ".join(
             f"{band.title.lower()} {view.formats.number(band.figure, 2, band.unit)} (band: {band.band})"
             for band in outside
         )
-        blocks.append(
-            Caution(f"{plain(words)}. See [](#bands-table).", "caution", "Outside published bands")
-        )
-    return blocks
+        words.append(f"**Outside published bands:** {plain(found)}. See [](#bands-table).")
+    return [Caution(" ".join(words), "caution")] if words else []
 
 
 def _cards(view: View) -> Facts:
     """Return the headline cards."""
     f = view.formats
-    rounded = lambda x: f.number(x, 2)  # noqa: E731
     return Facts(
         (
             Fact(
                 "People fed",
-                view.shown("people_fed", rounded),
-                view.span("people_fed", rounded),
+                view.shown("people_fed", view.people),
+                view.span("people_fed", view.people),
                 view.ration,
                 "people",
             ),
@@ -129,72 +126,66 @@ def _cards(view: View) -> Facts:
                 f"prices of {view.price_date}, contingency included",
                 "costs",
             ),
-            Fact(
-                "Net present value",
-                view.shown("npv", f.money),
-                view.span("npv", f.money),
-                "after tax, before any grant or loan",
-                "cash",
-            ),
-            Fact(
-                "Payback",
-                view.shown("payback_years", f.years),
-                view.span("payback_years", f.years),
-                "from the first spending",
-                "cash",
-            ),
-            Fact(
-                "Needed each year after the grant",
-                view.shown("subsidy_year_after_grant", f.money),
-                view.span("subsidy_year_after_grant", f.money),
-                "replacements included",
-                "after-grant",
-            ),
-        ),
-        lead=2,
+        )
     )
 
 
 def _first_table(view: View) -> Table:
     """Return the table of what a programme officer looks for first."""
-    f = view.formats
-    fed, value = view.appraisal.fed, view.value
-    per_person = max(value("people_fed"), 1e-9)
-    energy = f.share(float(fed.coverage["energy"].mean()))
-    protein = f.share(float(fed.coverage["protein"].mean()))
-    full = view.full_mean(fed.full_ration_equivalents) / 12
-    rows = [
-        ("Asked of funders", _asked(view)),
-        ("Who asks", view.proposer.applicant),
-        ("Who will own it", view.proposer.owner),
-        ("Who pays after the grant", view.proposer.payer_after),
+    f, proposer = view.formats, view.proposer
+    status = proposer.status.replace("_", "-")
+    answers = [
+        ("Asked of funders", _asked(view), ""),
+        ("Who asks; who will own it", f"{proposer.applicant}; {proposer.owner}", ""),
+        ("Who pays after the grant", proposer.payer_after, ""),
         (
             "Status and estimate class",
-            f"{view.proposer.status.replace('_', '-')}; class {view.proposer.estimate_class} (AACE 18R-97)",
+            f"{status}; class {proposer.estimate_class} (AACE 18R-97)",
+            "",
         ),
-        ("People supplied, by ration", f"{f.number(value('people_fed'), 2)}: {view.ration}"),
-        ("Share of their energy and protein need", f"energy {energy}, protein {protein}"),
+        *_diet_rows(view),
+        *_use_rows(view),
+        ("Net present value", view.shown("npv", f.money), view.span("npv", f.money)),
+        ("Payback", view.shown("payback_years", f.years), view.span("payback_years", f.years)),
+        ("Rate of return, real, after tax", view.rate("irr"), ""),
+        (
+            "Needed each year after the grant, replacements included",
+            view.shown("subsidy_year_after_grant", f.money),
+            view.span("subsidy_year_after_grant", f.money),
+        ),
+        ("Site facts supplied", _facts_words(view), ""),
+    ]
+    columns = (
+        Column("Question", weight=1.5),
+        Column("Answer", weight=3),
+        Column("P10–P90", weight=1.7),
+    )
+    return Table(columns, tuple(answers), "What a reviewer asks first", anchor="first-table")
+
+
+def _diet_rows(view: View) -> list[tuple[str, str, str]]:
+    """Return what the ration means for the people supplied."""
+    f, fed = view.formats, view.appraisal.fed
+    energy, protein = (f.share(float(fed.coverage[n].mean())) for n in ("energy", "protein"))
+    full = view.people(view.full_mean(fed.full_ration_equivalents) / 12)
+    return [
+        ("Share of their need", f"energy {energy}, protein {protein}", ""),
         (
             "Full-ration equivalents",
-            f"{f.number(full, 2)} people: the farm supplements a diet, it does not replace a ration",
+            f"{full} people: it supplements a diet, it replaces no ration",
+            "",
         ),
-        (
-            "Water a person",
-            f.number(value("water_makeup_m3_year") * 1000 / 365 / per_person, 2, "L/day"),
-        ),
-        (
-            "Electricity a person",
-            f.number(value("electricity_kwh_year") / 365 / per_person, 2, "kWh/day"),
-        ),
-        ("Rate of return, real, after tax", view.rate("irr")),
-        ("Site facts supplied", _facts_words(view)),
     ]
-    return Table(
-        (Column("Question", weight=1), Column("Answer", weight=2)),
-        tuple(rows),
-        "What a reviewer asks first",
-        anchor="first-table",
-    )
+
+
+def _use_rows(view: View) -> list[tuple[str, str, str]]:
+    """Return water and electricity a person and day."""
+    f, people = view.formats, view.value("people_fed")
+    if people <= 0:
+        return [("Water and electricity a person", "nobody is fed", "")]
+    water = f.number(view.value("water_makeup_m3_year") * 1000 / 365 / people, 2, "L/day")
+    power = f.number(view.value("electricity_kwh_year") / 365 / people, 2, "kWh/day")
+    return [("Water and electricity a person", f"{water}; {power}", "")]
 
 
 def _asked(view: View) -> str:

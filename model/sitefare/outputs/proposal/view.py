@@ -18,6 +18,9 @@ from sitefare.outputs.numbers import Formats
 from sitefare.questions.tornado import Tornado, tornado
 from sitefare.questions.uncertainty import Uncertainty
 
+#: Longest label of a row in charts and tables. [characters]
+LABEL = 52
+
 
 @dataclass(frozen=True)
 class View:
@@ -35,6 +38,10 @@ class View:
     def shown(self, name: str, how: Callable[[float], str]) -> str:
         """Write an indicator at base, or its reason."""
         return self.formats.answer(self.value(name), how, self.appraisal.reasons.get(name))
+
+    def people(self, count: float) -> str:
+        """Write a count of people with two figures."""
+        return self.formats.number(count, 2)
 
     def rate(self, name: str) -> str:
         """Write a rate of return; below zero it only says that the money is not recovered."""
@@ -136,8 +143,17 @@ def printed_unit(unit: str) -> str:
 def row_words(row: Row) -> str:
     """Name a row in words: its meaning, and the key of a keyed one."""
     parts = row.name.split(".")
-    words = row.spec.doc.split(";")[0].split(",")[0].rstrip(".")
-    return f"{words} ({parts[1].replace('_', ' ')})" if len(parts) > 2 else words  # noqa: PLR2004
+    words = row.spec.doc.split(";")[0].split(",")[0].split(":")[0].rstrip(".")
+    if len(parts) == 2:  # noqa: PLR2004
+        return shortened(words)
+    return f"{shortened(words)} ({parts[1].replace('_', ' ')})"
+
+
+def shortened(words: str) -> str:
+    """Cut words to a label's length, at a space."""
+    if len(words) <= LABEL:
+        return words
+    return words[:LABEL].rsplit(" ", 1)[0] + " …"
 
 
 def row_unit(row: Row, currency: str) -> str:
@@ -149,6 +165,8 @@ def row_value(row: Row, number: float | None, currency: str, formats: Formats) -
     """Write a value of a row with its unit; a share as per cent."""
     if number is None:
         return "–"
-    if row.spec.unit in ("1", "1/year") and row.spec.high <= 1:
-        return formats.share(number) + ("/year" if row.spec.unit == "1/year" else "")
+    if row.spec.unit == "1/year":
+        return f"{formats.share(number)} a year"
+    if row.spec.unit == "1" and row.spec.high <= 1:
+        return formats.share(number)
     return formats.number(number, 3, row_unit(row, currency))
