@@ -285,23 +285,41 @@ def printed(name: str) -> bool:
     return not declared.table or field == declared.measure
 
 
+def months_words(months: str) -> str:
+    """Shorten twelve months to their least and greatest; words stay as they are."""
+    parts = months.split()
+    if len(parts) != 24 or parts[0] != "jan":  # noqa: PLR2004
+        return months
+    numbers = sorted(parts[1::2], key=float)
+    return f"{numbers[0]} to {numbers[-1]} by month"
+
+
 def assumptions(view: View) -> list[Block]:
     """Return the register and its sources."""
     case = view.appraisal.case
     entries = [e for e in register(case) if printed(e.name)]
     lines = tuple(
-        (e.name, e.low, e.base, e.high, e.unit, e.layer, f"{e.source} {e.locator}".strip(), e.basis)
+        (
+            e.name,
+            e.low,
+            months_words(e.base),
+            e.high,
+            printed_unit(e.unit),
+            e.layer,
+            f"{e.source} {e.locator}".strip(),
+            e.basis,
+        )
         for e in entries
     )
     columns = (
-        Column("Name"),
-        Column("Low", align="right"),
-        Column("Base", align="right"),
-        Column("High", align="right"),
-        Column("Unit"),
-        Column("Layer"),
-        Column("Source"),
-        Column("Basis"),
+        Column("Name", weight=3),
+        Column("Low", align="right", weight=1),
+        Column("Base", align="right", weight=1.6),
+        Column("High", align="right", weight=1),
+        Column("Unit", weight=1.3),
+        Column("Layer", weight=1.5),
+        Column("Source", weight=2.2),
+        Column("Basis", weight=1.2),
     )
     used = sorted({e.source for e in entries})
     sources = tuple(

@@ -97,7 +97,7 @@ def _data_caution(view: View) -> list[Block]:
             for band in outside
         )
         words.append(f"**Outside published bands:** {plain(found)}. See [](#bands-table).")
-    return [Caution(" ".join(words), "caution")] if words else []
+    return [Caution(" ".join(words), "caution", "Read first")] if words else []
 
 
 def _cards(view: View) -> Facts:
@@ -149,18 +149,22 @@ def _first_table(view: View) -> Table:
         ("Payback", view.shown("payback_years", f.years), view.span("payback_years", f.years)),
         ("Rate of return, real, after tax", view.rate("irr"), ""),
         (
-            "Needed each year after the grant, replacements included",
+            "Needed a year after the grant",
             view.shown("subsidy_year_after_grant", f.money),
             view.span("subsidy_year_after_grant", f.money),
         ),
         ("Site facts supplied", _facts_words(view), ""),
+        ("Three weakest numbers", _weakest_words(view), ""),
+        ("Would make the answer no", _no_words(view), ""),
     ]
     columns = (
         Column("Question", weight=1.5),
-        Column("Answer", weight=3),
-        Column("P10–P90", weight=1.7),
+        Column("Answer", weight=3.6),
+        Column("P10–P90", weight=1.5),
     )
-    return Table(columns, tuple(answers), "What a reviewer asks first", anchor="first-table")
+    return Table(
+        columns, tuple(answers), "What a reviewer asks first", wide=True, anchor="first-table"
+    )
 
 
 def _diet_rows(view: View) -> list[tuple[str, str, str]]:
@@ -190,21 +194,16 @@ def _use_rows(view: View) -> list[tuple[str, str, str]]:
 
 def _asked(view: View) -> str:
     """Say what funders are asked for."""
-    funding = view.appraisal.finances.funding
-    grants = sum(
-        float(x[0].sum())
-        for name, x in funding.items()
-        if name in ("capital_grants", "running_grants")
-    )
-    loans = sum(float(x[0].sum()) for name, x in funding.items() if name == "loans_drawn")
-    need = view.formats.money(view.value("peak_funding"))
-    parts = []
-    if grants > 0:
-        parts.append(f"grant of {view.formats.money(grants)}")
-    if loans > 0:
-        parts.append(f"loan of {view.formats.money(loans)}")
+    flow = view.appraisal.finances.statements["cash_flow"]
+    grants, loans = (float(flow[name][0].sum()) for name in ("grants", "loans_drawn"))
+    parts = [
+        f"{words} of {view.formats.money(amount)}"
+        for words, amount in (("grant", grants), ("loan", loans))
+        if amount > 0
+    ]
     asked = " and ".join(parts) if parts else "no grant or loan planned yet"
-    return f"{asked}; the deepest cash need is {need} (prices of {view.price_date})"
+    need = view.formats.money(view.value("peak_funding"))
+    return f"{asked}; the deepest cash need is {need} ({view.price_date} prices)"
 
 
 def _facts_words(view: View) -> str:
@@ -212,6 +211,22 @@ def _facts_words(view: View) -> str:
     facts = view.appraisal.case.facts
     given = sum(supplied for _, supplied in facts)
     return f"{given} of {len(facts)}; the rest take wide defaults"
+
+
+def _weakest_words(view: View) -> str:
+    """Name the three weakest numbers in a line."""
+    parts = []
+    for bar in weakest(view.cost_tornado):
+        low, high = sorted((bar.low_result, bar.high_result))
+        parts.append(f"{row_words(bar.row)} ({view.formats.span(low, high, view.formats.money)})")
+    return "; ".join(parts) + " a person-day" if parts else "all published, measured or quoted"
+
+
+def _no_words(view: View) -> str:
+    """Name what would turn the answer in a line."""
+    cost, other = view.value("cost_per_person_day"), view.value("alternative_cost_person_day")
+    already = "cost and net present value already do; " if cost > other and not view.pays else ""
+    return f"{already}a refused permit, no lawful hold on the land, water too salty or too scarce"
 
 
 def _weakest(view: View) -> list[Block]:
@@ -239,7 +254,7 @@ def _bar_words(view: View, bar: Bar) -> str:
     f, row, currency = view.formats, bar.row, view.appraisal.case.currency
     low, high = (row_value(row, x, currency, f) for x in (row.low, row.high))
     return (
-        f"**{plain(row_words(row))}** ({row.basis}): from {low} to {high} a person-day costs "
+        f"**{plain(row_words(row))}** ({row.basis}), {low} to {high}: a person-day costs "
         f"{_end(view, bar.low_result)} to {_end(view, bar.high_result)}."
     )
 
@@ -257,9 +272,8 @@ def _what_says_no(view: View) -> list[Block]:
     if cost > other and not view.pays:
         lead = (
             f"By cost alone the answer is already no: {f.money(cost)} a person-day against "
-            f"{f.money(other)} locally, and a net present value below zero. The case must rest on what "
-            "money does not show: food where markets fail, water, jobs, dignity, learning. Single "
-            "swings that would turn one of the two:"
+            f"{f.money(other)} locally, and a net present value below zero; the case must rest on what "
+            "money does not show. Single swings that would turn one of the two:"
         )
         turned = [b for b in view.cost_tornado.bars if min(b.low_result, b.high_result) <= other]
         turned += [
@@ -280,10 +294,6 @@ def _what_says_no(view: View) -> list[Block]:
         ]
     always = "A refused species or discharge permit, no lawful hold on the land, or water too salty or too scarce."
     if not turned:
-        return [
-            Paragraph(
-                f"{lead} none within its 1-in-10 range. Besides: {always[0].lower()}{always[1:]}"
-            )
-        ]
+        return [Paragraph(f"{lead} none. Besides: {always[0].lower()}{always[1:]}")]
     names = [f"{plain(row_words(bar.row))}." for bar in turned[:5]]
     return [Paragraph(lead), Bullets((*names, always))]

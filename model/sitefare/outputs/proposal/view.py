@@ -19,7 +19,7 @@ from sitefare.questions.tornado import Tornado, tornado
 from sitefare.questions.uncertainty import Uncertainty
 
 #: Longest label of a row in charts and tables. [characters]
-LABEL = 52
+LABEL = 46
 
 
 @dataclass(frozen=True)
