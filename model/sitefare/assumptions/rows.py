@@ -293,6 +293,14 @@ def _range(
     return low, middle, high
 
 
+def accepted_span(spec: Spec) -> str:
+    """Write a field's physical bounds in words, with its unit."""
+    unit = "" if spec.unit == "1" else f" {spec.unit}"
+    if spec.high == float("inf"):
+        return f"{spec.low:g}{unit} or more"
+    return f"{spec.low:g} to {spec.high:g}{unit}"
+
+
 def _converted(line: Line, column: str, number: float, unit: str, spec: Spec) -> float:
     """Convert one number and hold it against the field's physical bounds."""
     try:
@@ -301,6 +309,5 @@ def _converted(line: Line, column: str, number: float, unit: str, spec: Spec) ->
         accepted = f"unit like '{spec.unit}' is accepted here ({error})"
         line.refuse("unit" if "unit" in line.cells else column, accepted)
     if not spec.low <= result <= spec.high:
-        accepted = f"{spec.low:g} to {spec.high:g} {spec.unit} is accepted"
-        line.refuse(column, accepted)
+        line.refuse(column, f"{accepted_span(spec)} is accepted")
     return result

@@ -34,7 +34,7 @@ from sitefare.outputs.page import page
 from sitefare.outputs.pdf import pdf
 from sitefare.outputs.proposal.view import row_words
 from sitefare.outputs.results import as_json, results
-from sitefare.questions.comparing import SiteLine, compare_sites
+from sitefare.questions.comparing import Order, SiteLine, compare_sites
 
 
 @dataclass(frozen=True)
@@ -89,28 +89,27 @@ def make_comparison(
     if len(rations) > 1:
         msg = f"sites are compared by one ration; these name {', '.join(sorted(rations))}"
         raise RunError(msg)
-    lines = compare_sites(cases, draws, seed)
-    found = [results(line.appraisal, line.drawn) for line in lines]
-    return Comparison(lines, _document(lines, language), _results(lines, found))
+    order = compare_sites(cases, draws, seed)
+    return Comparison(order.lines, _document(order, language), _results(order))
 
 
-def _results(lines: Sequence[SiteLine], found: list[dict[str, Any]]) -> dict[str, Any]:
-    """Return ranks, gates and every site's results."""
-    return {
-        "order": [
-            {
-                "site": line.appraisal.case.site,
-                "rank": line.rank or None,
-                "gates": {gate.title: gate.state for gate in line.gates},
-            }
-            for line in lines
-        ],
-        "sites": {line.appraisal.case.site: one for line, one in zip(lines, found, strict=True)},
-    }
+def _results(order: Order) -> dict[str, Any]:
+    """Return ranks, gates, refusals and every site's results."""
+    ranks = [
+        {
+            "site": line.appraisal.case.site,
+            "rank": line.rank or None,
+            "gates": {gate.title: gate.state for gate in line.gates},
+        }
+        for line in order.lines
+    ]
+    sites = {x.appraisal.case.site: results(x.appraisal, x.drawn) for x in order.lines}
+    return {"order": ranks, "refused": dict(order.refused), "sites": sites}
 
 
-def _document(lines: Sequence[SiteLine], language: str) -> Document:
+def _document(order: Order, language: str) -> Document:
     """Build the document of a comparison."""
+    lines = order.lines
     first = lines[0].appraisal.case
     f = Formats(language, "USD")
     ration = lines[0].appraisal.fed.rations[lines[0].appraisal.fed.headline].title
@@ -147,6 +146,9 @@ def _document(lines: Sequence[SiteLine], language: str) -> Document:
             "Before money is spent",
         ),
     ]
+    if order.refused:
+        words = "; ".join(f"{plain(site)}: {plain(why)}" for site, why in order.refused.items())
+        blocks.insert(1, Caution(words, "stop", "Cannot be built or run safely as asked"))
     if any(line.appraisal.case.demonstration for line in lines):
         words = "These places, their people and their prices are invented."
         blocks.insert(1, Caution(words, "caution", "Demonstration data"))

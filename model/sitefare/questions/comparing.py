@@ -5,7 +5,7 @@ shut (a document missing, water too salty) is listed apart; the rest rank by cos
 person-day over the local price of the same food, at one ration.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,7 @@ from sitefare.appraisal import Appraisal, Plan, appraise
 from sitefare.arrays import Array
 from sitefare.assumptions.case import Case, base_values
 from sitefare.assumptions.evidence import evidence
+from sitefare.errors import DesignError
 from sitefare.questions.tornado import Bar, tornado
 from sitefare.questions.uncertainty import Spread, Uncertainty, spread, uncertainty
 from sitefare.sizing import plan_for
@@ -76,18 +77,24 @@ def ratio_of(indicators: dict[str, Array]) -> Array:
     return np.where(known, cost / np.where(known, alternative, 1.0), np.nan)
 
 
-def compare_sites(
-    cases: Sequence[Case], draws: int, seed: int, sensitive: int = 3
-) -> tuple[SiteLine, ...]:
+@dataclass(frozen=True)
+class Order:
+    """Sites in order, and those whose farm cannot be built or run safely, each with why."""
+
+    lines: tuple[SiteLine, ...]
+    refused: Mapping[str, str]
+
+
+def compare_sites(cases: Sequence[Case], draws: int, seed: int, sensitive: int = 3) -> Order:
     """Appraise sites on common draws; ranked ones first, in order, then those with a shut gate.
 
     Raises
     ------
     DesignError
-        If a site's farm cannot be built or run safely.
+        If no site's farm can be built or run safely.
     """
-    plans = [plan_for(case) for case in cases]
-    keys = sorted({case.key(name) for case in cases for name in case.uncertain})
+    plans, refused = _plans(cases)
+    keys = sorted({p.case.key(name) for p in plans for name in p.case.uncertain})
     found = [uncertainty(plan, draws, seed, keys) for plan in plans]
     best = _chance_best([ratio_of(dict(f.draws)) for f in found]) if draws else [0.0] * len(plans)
     lines = [
@@ -97,7 +104,23 @@ def compare_sites(
     order = sorted(
         lines, key=lambda x: (bool(x.shut), np.isnan(x.ratio), x.ratio, x.appraisal.case.site)
     )
-    return tuple(_ranked(line, i) for i, line in enumerate(order, 1))
+    return Order(tuple(_ranked(line, i) for i, line in enumerate(order, 1)), refused)
+
+
+def _plans(cases: Sequence[Case]) -> tuple[list[Plan], dict[str, str]]:
+    """Size every farm; a refusal bars its own site, not the others."""
+    plans: list[Plan] = []
+    refused: dict[str, str] = {}
+    for case in cases:
+        try:
+            plans.append(plan_for(case))
+        except DesignError as error:
+            refused[case.site] = str(error)
+    if not plans:
+        words = "; ".join(f"{site}: {why}" for site, why in refused.items())
+        msg = f"no site's farm can be built as asked: {words}"
+        raise DesignError(msg)
+    return plans, refused
 
 
 def _chance_best(ratios: list[Array]) -> list[float]:

@@ -1,0 +1,111 @@
+"""The runner refuses what a notebook does not take, and leaves whole files or none."""
+
+import json
+import re
+import subprocess
+import sys
+
+import nbformat
+import pytest
+
+from sitefare.errors import RunError
+from sitefare.outputs.runs import checked_parameters, declared_parameters, run_notebook
+
+
+@pytest.fixture(scope="module")
+def notebook(root):
+    return root / "notebooks" / "proposal.ipynb"
+
+
+def test_parameters_are_read_from_their_cell(notebook):
+    assert declared_parameters(notebook) == {
+        "site": "qasr_adhra", "scenario": "as_planned", "settings": [], "draws": 2048, "seed": 1,
+        "language": "en", "output_folder": "",
+    }  # fmt: skip
+
+
+BAD = {
+    "unknown": (
+        {"sight": "kaldre"},
+        "parameter 'sight' is not known; the nearest known name is 'site'",
+    ),
+    "text for a number": ({"draws": "64"}, "draws takes a value of type int; found '64'"),
+    "truth for a number": ({"draws": True}, "draws takes a value of type int; found True"),
+    "number for text": ({"site": 3}, "site takes a value of type str; found 3"),
+    "tuple for a list": ({"settings": ("a=1",)}, "settings takes a value of type list"),
+    "list of numbers": ({"settings": [1]}, "settings takes a list of text"),
+}
+
+
+@pytest.mark.parametrize(("given", "message"), BAD.values(), ids=BAD.keys())
+def test_a_wrong_parameter_is_refused(notebook, given, message):
+    with pytest.raises(RunError) as refusal:
+        checked_parameters(notebook, given)
+    assert message in str(refusal.value)
+
+
+@pytest.fixture(scope="module")
+def ran(notebook, tmp_path_factory):
+    """The proposal notebook run with parameters that are not its defaults."""
+    folder = tmp_path_factory.mktemp("proposal")
+    parameters = {
+        "site": "norhaven", "scenario": "solar_supply", "settings": ["price.feed=1.4"], "draws": 32,
+        "seed": 7, "language": "de",
+    }  # fmt: skip
+    run_notebook(notebook, parameters, folder)
+    return folder
+
+
+def test_all_documents_appear_and_nothing_else(ran):
+    names = sorted(path.name for path in ran.iterdir())
+    assert names == ["proposal.html", "proposal.ipynb", "proposal.pdf", "results.json"]
+
+
+def test_the_notebook_ran_with_what_it_was_given(ran, root):
+    found = json.loads((ran / "results.json").read_text(encoding="utf-8"))
+    assert found["case"]["site"] == "norhaven"
+    assert found["case"]["settings"] == ["price.feed=1.4"]
+    assert found["provenance"]["seed"] == 7
+    command = [
+        sys.executable, "-c", "from sitefare.cli import main; main()", "appraise", "norhaven",
+        "--scenario", "solar_supply", "--set", "price.feed=1.4", "--draws", "32", "--seed", "7",
+        "--json",
+    ]  # fmt: skip
+    done = subprocess.run(command, cwd=root, capture_output=True, text=True, check=True)
+    assert done.stdout == (ran / "results.json").read_text(encoding="utf-8")
+
+
+def test_numbers_follow_the_language(ran):
+    html = (ran / "proposal.html").read_text(encoding="utf-8")
+    assert re.search(r"\d,\d\d\xa0EUR/kg", html)
+    assert not re.search(r"\d\.\d\d\xa0EUR/kg", html)
+
+
+def test_the_notebook_shows_charts_offline_and_no_machine(ran, root):
+    notebook = nbformat.read(ran / "proposal.ipynb", as_version=4)
+    bundles = [
+        o.data for c in notebook.cells if c.cell_type == "code" for o in c.outputs if "data" in o
+    ]
+    charts = [data for data in bundles if "image/png" in data]
+    assert len(charts) >= 9
+    text = (ran / "proposal.ipynb").read_text(encoding="utf-8")
+    assert str(root) not in text
+    assert str(ran) not in text
+    assert "papermill" not in notebook.metadata
+
+
+def test_a_failing_cell_leaves_no_file(notebook, tmp_path):
+    with pytest.raises(RunError, match=r"proposal.ipynb: site 'nowhere' is not in"):
+        run_notebook(notebook, {"site": "nowhere"}, tmp_path / "out")
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+def test_plain_papermill_runs_it_too(notebook, tmp_path, root):
+    target = tmp_path / "ran.ipynb"
+    command = [
+        sys.executable, "-m", "papermill", str(notebook), str(target), "-p", "site", "kaldre",
+        "-p", "draws", "0", "--cwd", str(root / "notebooks"), "--no-progress-bar",
+    ]  # fmt: skip
+    done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert "Kaldre" in target.read_text(encoding="utf-8")
