@@ -19,9 +19,7 @@ def refresh(path):
         if cell.cell_type == "code":
             kept = "nbval-check-output" in cell.metadata.get("tags", [])
             cell.outputs = done.outputs if kept else []
-            cell.execution_count = None
-            for output in cell.outputs:
-                output.pop("execution_count", None)
+            cell.execution_count = done.execution_count if kept else None
         cell.metadata.pop("execution", None)
     nbformat.write(notebook, path)
 

@@ -75,6 +75,22 @@ def test_statements_close_in_every_draw(plan):
     assert np.abs(owned - owed).max() < 1e-9 * scale
 
 
+@pytest.mark.parametrize("site", SITES)
+@pytest.mark.parametrize("scenario", ["as_planned", "grant_and_soft_loan"])
+def test_a_fully_funded_farm_has_cash_until_start_up_ends(plan, site, scenario):
+    sized = plan(site, scenario)
+    months = sized.case.timeline.construction + 12
+    cash = appraise(sized).finances.cash_balance[0, : months + 1]
+    assert cash.min() > -1e-6 * np.abs(cash).max() - 1e-6
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_a_grant_of_the_sum_needed_keeps_cash_above_zero(plan, site):
+    found = appraise(plan(site, "grant_and_soft_loan"))
+    added = found.indicators["grant_needed"] + found.finances.cash_balance
+    assert abs(added.min()) < 1e-6 * np.abs(added).max()
+
+
 def low_and_high(plan, name):
     row = plan.case.rows[name]
     found = appraise_many(plan, swung_values(plan.case, [(name, row.low), (name, row.high)]))

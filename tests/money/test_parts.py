@@ -105,4 +105,4 @@ def test_payback_counts_the_last_time_below_zero():
 
 def test_topping_up_keeps_cash_above_zero():
     balance = np.array([[5.0, -3, -1, -4, 2]])
-    assert topping_up(balance, np.ones((1, 5)))[0, 0] == 4
+    assert topping_up(balance)[0, 0] == 4

@@ -18,7 +18,7 @@ def test_order_statistics_are_those_of_the_inverted_cdf():
 
 def test_never_ranks_above_every_number():
     x = np.concatenate([np.arange(80.0), np.full(20, np.inf)])[:, None]
-    found = spread(x, 15)
+    found = spread(x, "not within 15 years")
     assert found.low == 9.0
     assert found.high is None
     assert found.reason == "not within 15 years in 20% of draws"
@@ -27,12 +27,18 @@ def test_never_ranks_above_every_number():
 
 def test_undefined_in_too_many_draws_gives_no_range():
     x = np.concatenate([np.arange(90.0), np.full(10, np.nan)])[:, None]
-    found = spread(x, 15)
+    found = spread(x, "not within 15 years")
     assert (found.low, found.median, found.high) == (None, None, None)
     assert "undefined in 10%" in found.reason
-    few = spread(np.concatenate([np.arange(96.0), np.full(4, np.nan)])[:, None], 15)
+    few = spread(np.concatenate([np.arange(96.0), np.full(4, np.nan)])[:, None], "never")
     assert few.low is not None
     assert few.answered == pytest.approx(0.96)
+
+
+def test_a_cost_without_people_says_so_and_a_payback_says_years(plan):
+    drawn = uncertainty(plan("kaldre"), 256, 1)
+    assert "not within 15 years" in drawn.spreads["payback_years"].reason
+    assert "years" not in drawn.spreads["cost_per_person_day"].reason
 
 
 def test_no_draws_give_no_ranges(plan):

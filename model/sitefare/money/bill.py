@@ -114,7 +114,7 @@ class FreightInputs:
         "money/kg",
         low=0,
         drift="freight",
-        doc="Freight from the country of origin to the port or border of entry.",
+        doc="Freight to the country: from the origin to the port or border of entry.",
         fact="required",
     )
     inland: Array = quantity(

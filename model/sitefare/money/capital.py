@@ -30,7 +30,7 @@ class CapitalInputs:
         "1",
         low=0.5,
         high=5,
-        doc="Final over estimated cost in the reference class of small works at this stage.",
+        doc="Overrun of small works: final over estimated cost in the reference class.",
     )
     design: Array = quantity(
         "1", low=0, high=0.5, doc="Design, permits and supervision, as a share of the works."

@@ -66,12 +66,10 @@ def capital_recovery(rate: Array, years: Array) -> Array:
     return np.where(rate == 0, 1.0 / years, safe / (1.0 - (1.0 + safe) ** -years))
 
 
-def topping_up(balance: Array, inflation: Array) -> Array:
-    """Return what must be added so that a cash balance never falls below zero. [money]
+def topping_up(balance: Array) -> Array:
+    """Return the sum at month 0 that keeps a cash balance from ever falling below zero. [money]
 
-    Each month's new shortfall is paid as it comes, in constant prices; (draws, 1).
+    Cash held earns nothing, so it is the deepest nominal balance, turned positive; (draws, 1).
     """
-    worst = np.maximum.accumulate(np.maximum(-balance, 0.0), axis=1)
-    added = np.diff(worst, axis=1, prepend=0.0)
-    total: Array = np.sum(added / inflation, axis=1, keepdims=True)
-    return total
+    lowest: Array = np.min(balance, axis=1, keepdims=True)
+    return np.maximum(-lowest, 0.0)

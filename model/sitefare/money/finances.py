@@ -27,7 +27,7 @@ from sitefare.money.indicators import (
 from sitefare.money.operating import Operating, operating
 from sitefare.money.prices import PricePaths, price_paths
 from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
-from sitefare.money.rates import roots
+from sitefare.money.rates import Rates, roots
 from sitefare.money.result import CapitalItem, Finances
 from sitefare.money.statements import Books, disposal, statements
 from sitefare.money.tax import TaxInputs, income_tax
@@ -87,15 +87,10 @@ def finances(
     view = _view(project, made, flows, fed, grouped=grouped, timeline=timeline)
     books = _books(values, project, made, timeline)
     closed = statements(books)
-    worths, rates = worth(view)
     cash = total(lines.values())
-    draws = draws_of(cash, closed["balance"]["cash"], *worths.values())
     # Cash before funding leaves out the value of what is given in kind.
     given = total(made.operating.unpaid.values())
-    before = cash + given
-    answers = {**worths, **yearly(view), **unit_costs(view), **person_costs(view)}
-    answers |= funding_view(view, closed["cash_flow"], before, made.paths.inflation)
-    answers = {name: np.broadcast_to(x, (draws, 1)) for name, x in answers.items()}
+    answers, rates = _answers(view, cash, cash + given, closed, made.paths.inflation)
     return Finances(
         lines=lines,
         line_group=group,
@@ -116,6 +111,21 @@ def finances(
         rates_status=rates.status.astype(np.float64),
         rates_roots=tuple(float(r) for r in roots(view.net[0])),
     )
+
+
+def _answers(
+    view: ProjectView,
+    cash: Array,
+    before_funding: Array,
+    closed: Mapping[str, Mapping[str, Array]],
+    inflation: Array,
+) -> tuple[dict[str, Array], Rates]:
+    """Return every indicator as (draws, 1), and the rates of return behind irr."""
+    worths, rates = worth(view)
+    found = {**worths, **yearly(view), **unit_costs(view), **person_costs(view)}
+    found |= funding_view(view, closed["cash_flow"], before_funding, inflation)
+    draws = draws_of(cash, closed["balance"]["cash"], *worths.values())
+    return {name: np.broadcast_to(x, (draws, 1)) for name, x in found.items()}, rates
 
 
 def _flows(
@@ -192,7 +202,7 @@ def _books(values: Values, project: ProjectInputs, made: _Flows, timeline: Timel
     running = total(made.income.lines.values()) - total(costs.lines.values())
     running = running + total(costs.unpaid.values())
     running = running + made.tied_up.cash - capital.replacement
-    early = timeline.running * (timeline.month <= timeline.construction + start_up)
+    early = timeline.month <= timeline.construction + start_up
     deficits = np.maximum(-running, 0.0) * early
     paid = funding(
         values, total(capital.initial.values()) + capital.land, deficits, start_up, timeline
@@ -224,7 +234,7 @@ def capital_items(parts: Budget) -> tuple[CapitalItem, ...]:
     added = {
         "unlisted": ("Items not listed", parts.unlisted),
         "overrun": ("Overrun of the reference class", parts.overrun),
-        "design": ("Design, permits and supervision", parts.design),
+        "design": ("Design, tender and supervision", parts.design),
         "contingency": ("Contingency", parts.contingency),
         "land": ("Land", parts.land),
     }

@@ -2,8 +2,9 @@
 
 The capital need is what construction spends, land included, and the cash deficits of the first
 months of operation. Each source pays its share of every use in the month it falls, so that
-sources equal uses. Interest during construction is capitalised; afterwards it is paid monthly
-on the opening balance. A loan still running when the appraisal ends is repaid in the last month.
+sources equal uses. Interest during construction and start-up is capitalised; afterwards it is
+paid monthly on the opening balance. A loan still running when the appraisal ends is repaid in
+the last month.
 """
 
 from collections.abc import Mapping
@@ -120,7 +121,8 @@ def loan(
     rate : float
         Monthly rate. [1/month]
     grace, payments, construction : int
-        Months of interest only after building; payments after that; months of building.
+        Months of interest only after building; payments after that; months of building, and of
+        start-up, in which interest is capitalised.
 
     Returns
     -------
@@ -201,12 +203,13 @@ def funding(
 def _lent(item: FundingItem, drawn: Array, start_up: int, timeline: Timeline) -> Loan:
     grace = max(round(float(item.grace[0, 0])), start_up)
     payments = max(round(12 * float(item.term[0, 0])) - grace, 1)
+    # Interest is capitalised until the first months' deficits are over: nothing earns it before.
     rate = monthly_rate(float(item.interest[0, 0]))
     return loan(
         drawn,
         str(item.repayment),
         rate,
-        grace=grace,
+        grace=grace - start_up,
         payments=payments,
-        construction=timeline.construction,
+        construction=timeline.construction + start_up,
     )

@@ -162,8 +162,9 @@ def funding_view(
     """Return what the funders' side asks, from the nominal cash-flow statement.
 
     subsidy_year_after_grant is cash cost, tax, debt service and replacement reserve less sales
-    of a full-production year, where positive; grant_needed is what must be added to the funding
-    planned so that cash never falls below zero; peak_funding is the same with no funding at all.
+    of a full-production year, where positive; grant_needed is the sum at month 0 that must come
+    on top of the funding planned so that nominal cash never falls below zero; peak_funding is
+    the same with no funding at all.
     """
     repaid = -statement["loans_repaid"]
     service = repaid - statement["interest"]
@@ -171,9 +172,9 @@ def funding_view(
     available = after_tax + statement["working_capital"] + statement["replacements"]
     surplus = view.yearly_mean((after_tax - service) / inflation) - view.reserve
     return {
-        "peak_funding": topping_up(np.cumsum(before_funding, axis=1), inflation),
+        "peak_funding": topping_up(np.cumsum(before_funding, axis=1)),
         "min_dscr": debt_cover(available, service, repaid, view.timeline),
-        "grant_needed": topping_up(np.cumsum(statement["net"], axis=1), inflation),
+        "grant_needed": topping_up(np.cumsum(statement["net"], axis=1)),
         "subsidy_year_after_grant": np.maximum(-surplus, 0.0),
     }
 

@@ -1,6 +1,6 @@
 """How a number becomes text, in one place, by locale.
 
-Headline figures carry three significant figures and money at least whole cents; the same
+Headline figures carry three significant figures, with no zeros that were not reckoned; the same
 amount is therefore rounded the same way wherever it stands. Ranges are 'low–high' with the
 unit once. A missing answer is text with its reason, never a blank.
 """
@@ -82,10 +82,7 @@ class Formats:
         """Return an amount without its currency, for columns whose head carries it."""
         if x is None or not math.isfinite(x):
             return "–"
-        rounded = significant(x, digits)
-        if 1 <= abs(rounded) < 100:  # noqa: PLR2004
-            rounded = rounded.quantize(Decimal("0.01"))
-        return self._text(rounded)
+        return self._text(significant(x, digits))
 
     def share(self, x: float | None) -> str:
         """Return a share of one as whole per cent, with two figures below 1 %."""

@@ -19,7 +19,7 @@ class DistributionInputs:
     """Shares that decide where a kilogram of harvest goes."""
 
     vegetables_loss: Array = quantity(
-        "1", low=0, high=1, doc="Share of marketable crop lost between harvest and hand-over."
+        "1", low=0, high=1, doc="Crop lost by hand-over: share of the marketable crop."
     )
     fish_loss: Array = quantity(
         "1", low=0, high=1, doc="Share of harvested fish lost between harvest and hand-over."

@@ -86,8 +86,8 @@ def _headline(told: Told) -> list[str]:
     basis = "the worst month" if ration.basis == "worst_month" else "the year's mean"
     said = [
         (
-            f"In a full year {fed:,.0f} people are fed by this ration: {ration.title}, counted on "
-            f"{basis}; the binding part is {ration.limiting}. "
+            f"People are counted by this ration: {ration.title}, on {basis} of a full year; the "
+            f"binding part is {ration.limiting.replace('_', ' ')}. "
             "Each month of ramp-up counts by itself."
         )
     ]

@@ -135,11 +135,10 @@ def _line(plan: Plan, drawn: Uncertainty, chance: float, sensitive: int) -> Site
     """Put one site's line together."""
     base = appraise(plan)
     ratio = float(ratio_of(dict(base.indicators))[0, 0])
-    years = plan.case.timeline.years
     ratios = ratio_of(dict(drawn.draws)) if drawn.count else np.full((1, 1), ratio)
     bars = tornado(plan, "cost_per_person_day").bars[:sensitive]
     return SiteLine(
-        appraisal=base, drawn=drawn, ratio=ratio, ratio_spread=spread(ratios, years),
+        appraisal=base, drawn=drawn, ratio=ratio, ratio_spread=spread(ratios, "nobody is fed"),
         gates=gates(plan.case), sensitive_to=bars, chance_best=chance, rank=0,
     )  # fmt: skip
 

@@ -15,9 +15,6 @@ from sitefare.assumptions.case import base_values
 from sitefare.assumptions.declaration import build, build_all, choice, inputs, quantity, text
 from sitefare.money.project import ProjectInputs, full_years
 
-#: Hours of one paid full-time worker, 52 weeks of 40 hours. [h/year]
-FULL_TIME = 2080.0
-
 
 @inputs("band", keyed=True, table=True)
 class BandInputs:
@@ -42,6 +39,7 @@ class Band:
     band: str
     why: str
     outside: bool
+    two_sided: bool
 
     @property
     def applies(self) -> bool:
@@ -53,7 +51,9 @@ class Band:
         """Inside or outside, in a word."""
         if not self.applies:
             return "–"
-        return "outside" if self.outside else "inside"
+        if self.outside:
+            return "outside"
+        return "inside" if self.two_sided else "not odd"
 
 
 def bands(appraisal: Appraisal) -> tuple[Band, ...]:
@@ -79,7 +79,14 @@ def _band(key: str, item: BandInputs, figure: float) -> Band:
     high = item.side != "below" and figure > top
     unit = f" {item.unit}" if item.unit else ""
     return Band(
-        key, item.title, item.unit, figure, words[item.side] + unit, item.why, bool(low or high)
+        key=key,
+        title=item.title,
+        unit=item.unit,
+        figure=figure,
+        band=words[item.side] + unit,
+        why=item.why,
+        outside=bool(low or high),
+        two_sided=item.side == "both",
     )
 
 
@@ -142,13 +149,15 @@ def _plant_nitrogen(appraisal: Appraisal) -> float:
 
 
 def _bed_per_worker(appraisal: Appraisal) -> float:
-    """Return paid full-time workers for each 929 m² of bed. [1]"""
-    return _value(appraisal, "jobs_fte") / (appraisal.design.bed_area / 929.0)
+    """Return paid posts for each 929 m² of bed. [1]"""
+    posts = sum(float(x[0, -1]) for x in appraisal.flows.workers.values())
+    return posts / (appraisal.design.bed_area / 929.0)
 
 
 def _real_return(appraisal: Appraisal) -> float:
-    """Return the real rate of return in per cent; nan where there is none."""
-    return 100.0 * _value(appraisal, "irr")
+    """Return the real rate of return in per cent; nan where the money is not recovered."""
+    rate = _value(appraisal, "irr")
+    return 100.0 * rate if rate >= 0 else float("nan")
 
 
 def _payback(appraisal: Appraisal) -> float:

@@ -40,8 +40,13 @@ def order_statistic(ordered: Array, share: float) -> float:
     return float(ordered[rank - 1])
 
 
-def spread(draws: Array, years: int) -> Spread:
-    """Return the range of an indicator, (draws, 1), over an appraisal period [year]."""
+def never_words(name: str, years: int) -> str:
+    """Say what 'never' means for an indicator over an appraisal period [year]."""
+    return f"not within {years} years" if "payback" in name else "nobody is fed"
+
+
+def spread(draws: Array, never_means: str) -> Spread:
+    """Return the range of an indicator, (draws, 1); `never_means` says what infinity stands for."""
     x = draws[:, 0]
     undefined = float(np.mean(np.isnan(x)))
     never = float(np.mean(np.isposinf(x)))
@@ -51,7 +56,7 @@ def spread(draws: Array, years: int) -> Spread:
     ordered = np.sort(x[~np.isnan(x)])
     ends = [order_statistic(ordered, share) for share in (0.1, 0.5, 0.9)]
     finite = [end if np.isfinite(end) else None for end in ends]
-    reason = f"not within {years} years in {never:.0%} of draws" if never else ""
+    reason = f"{never_means} in {never:.0%} of draws" if never else ""
     return Spread(finite[0], finite[1], finite[2], answered, reason)
 
 
@@ -90,5 +95,5 @@ def uncertainty(
         parts.append(made.indicators)
         cash.append(made.finances.cumulative_real[:, ::MONTHS_A_YEAR])
     found = {name: stacked([p[name] for p in parts], draws) for name in parts[0]}
-    spreads = {name: spread(x, timeline.years) for name, x in found.items()}
+    spreads = {n: spread(x, never_words(n, timeline.years)) for n, x in found.items()}
     return Uncertainty(found, spreads, draws, seed, stacked(cash, draws))

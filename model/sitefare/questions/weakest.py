@@ -1,7 +1,8 @@
 """Which three numbers is the answer weakest on?
 
 A number is weak when it moves the answer and nobody has measured, quoted or published it:
-bars of the tornado whose basis is judgement, practice or invented, widest first.
+bars of the tornado whose basis is judgement, practice or invented, widest first. Rows redrawn
+each year are left out: their bar holds one year's end for the whole life.
 """
 
 from sitefare.questions.tornado import Bar, Tornado
@@ -12,7 +13,8 @@ UNSUPPORTED = ("judgement", "invented", "practice")
 
 def weakest(tornado: Tornado, count: int = 3) -> list[Bar]:
     """Return the widest bars that rest on judgement, practice or invention."""
-    return [bar for bar in tornado.bars if bar.row.basis in UNSUPPORTED and bar.width > 0][:count]
+    found = [b for b in tornado.bars if b.row.basis in UNSUPPORTED and b.row.varies != "year"]
+    return [bar for bar in found if bar.width > 0][:count]
 
 
 def unsupported_share(tornado: Tornado) -> float:

@@ -41,7 +41,7 @@ def reasonableness(view: View) -> list[Block]:
     )
     outside = [b for b in found if b.outside]
     words = (
-        f"{len(outside)} of {len(found)} figures lie outside their band; each is a reason to look again."
+        f"Outside their band: {len(outside)} of {len(found)} figures; each is a reason to look again."
         if outside
         else "Every figure that applies lies inside its band."
     )

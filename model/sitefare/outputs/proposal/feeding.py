@@ -31,7 +31,7 @@ def people(view: View) -> list[Block]:
         Paragraph(
             f"'Fed' always means by a named ration. The headline counts {plain(view.ration)}. A person "
             "counts only for food that reaches the people served, given or sold to them, never for "
-            "food sold elsewhere."
+            "food sold elsewhere, and food beyond the ration feeds nobody in the count."
         ),
         _rations(view),
         Figure(
@@ -56,6 +56,11 @@ def nutrient_words(name: str) -> str:
     return f"{first.capitalize()} {letter.upper()}".strip()
 
 
+def lowered(words: str) -> str:
+    """Lower the first letter only: 'vitamin A'."""
+    return words[:1].lower() + words[1:]
+
+
 def _rations(view: View) -> Table:
     """Return people fed and cost by every ration."""
     f = view.formats
@@ -66,17 +71,17 @@ def _rations(view: View) -> Table:
             (
                 ration.title,
                 ration.basis.replace("_", " "),
-                view.shown(f"people_fed.{name}", lambda x: f.number(x, 2)),
-                view.span(f"people_fed.{name}", lambda x: f.number(x, 2)),
+                view.shown(f"people_fed.{name}", view.people),
+                view.span(f"people_fed.{name}", view.people),
                 view.shown(cost, f.amount),
-                ration.limiting,
+                lowered(nutrient_words(ration.limiting)),
             )
         )
     columns = (
         Column("Ration"),
         Column("Months counted"),
         Column("People fed", align="right"),
-        Column("P10–P90", align="right"),
+        Column("P10–P90; median", align="right"),
         Column("Cost", f"{f.currency} a person-day", "right"),
         Column("What limits"),
     )

@@ -1,5 +1,7 @@
 """What it costs, how it is paid for, life after the grant, cash flow and payback."""
 
+from collections.abc import Mapping
+
 import numpy as np
 import pandas as pd
 
@@ -13,6 +15,32 @@ from sitefare.questions.dictionary import INDICATORS
 def real_mean(view: View, flow: Array) -> float:
     """Return a nominal life flow's mean year in full production, at appraisal-date prices."""
     return view.full_mean(flow / view.appraisal.finances.inflation)
+
+
+#: Lines and parts of the budget whose printed name is not their key with capitals.
+WORDS = {
+    "wages_manager": "Wages, manager",
+    "wages_technician": "Wages, technician",
+    "wages_worker": "Wages, workers",
+    "electricity_fixed": "Electricity, standing and demand charges",
+    "microbe_tests": "Tests for E. coli",
+    "permits_yearly": "Permits, yearly",
+    "technical_support": "Technical support (fading)",
+    "unlisted": "Items not listed",
+    "overrun": "Overrun of the reference class",
+    "design": "Design, tender and supervision",
+    "air": "Air and oxygen",
+    "fish": "Fish tanks and filters",
+    "operation": "Start of operation",
+    "preparation": "Permits, reviews and training",
+    "water": "Water",
+    "climate": "Heating, cooling and light",
+}
+
+
+def printed_line(key: str) -> str:
+    """Name a line or a part of the budget as printed."""
+    return WORDS.get(key, key.replace("_", " ").capitalize())
 
 
 def costs(view: View) -> list[Block]:
@@ -35,6 +63,7 @@ def costs(view: View) -> list[Block]:
             f"{view.shown('levelised_cost_fish_kg', f.money)}, capital included, joint costs shared by value."
         ),
         _running_table(view),
+        _staff_table(view),
         _makeup(view),
     ]
 
@@ -46,10 +75,7 @@ def _capital_table(view: View) -> Table:
     for item in view.appraisal.finances.capital_items:
         parts[item.category] = parts.get(item.category, 0.0) + item.landed_cost
     total = sum(parts.values())
-    lines = [
-        (name.replace("_", " ").capitalize(), cost, f.share(cost / total))
-        for name, cost in parts.items()
-    ]
+    lines = [(printed_line(name), cost, f.share(cost / total)) for name, cost in parts.items()]
     lines.append(("Capital cost", total, f.share(1.0)))
     columns = (
         Column("Part"),
@@ -81,10 +107,7 @@ def _running_table(view: View) -> Table:
     """Return the operating budget of a full year."""
     f, lines = view.formats, _running(view)
     total = sum(lines.values())
-    rows = [
-        (name.replace("_", " ").capitalize(), cost, f.share(cost / total))
-        for name, cost in lines.items()
-    ]
+    rows = [(printed_line(name), cost, f.share(cost / total)) for name, cost in lines.items()]
     rows.append(("Operating cost", total, f.share(1.0)))
     columns = (
         Column("Line"),
@@ -97,6 +120,32 @@ def _running_table(view: View) -> Table:
         f"Operating budget of a full-production year, {view.price_date} prices",
         anchor="running-table",
         strong_rows=(len(rows) - 1,),
+    )
+
+
+def _staff_table(view: View) -> Table:
+    """Return posts, hours asked of them and hours paid."""
+    f, flows = view.formats, view.appraisal.flows
+    rows = []
+    paid_hours = float(np.asarray(view.base["wage.paid_hours"], dtype=np.float64)[0, 0]) * 12
+    for role, posts in flows.workers.items():
+        count = view.full_mean(posts) / 12
+        asked = view.full_mean(flows.role_hours[role])
+        rows.append(
+            (role.capitalize(), f.number(count), f.count(asked), f.count(count * paid_hours))
+        )
+    columns = (
+        Column("Post"),
+        Column("People", align="right"),
+        Column("Hours of work", "a year", "right"),
+        Column("Hours paid", "a year", "right"),
+    )
+    note = (
+        "Whole people are paid, with leave cover and never fewer than two trained people, since fish need "
+        "care every day of the year; a larger farm fills their hours better."
+    )
+    return Table(
+        columns, tuple(rows), "Staff of a full-production year", note, anchor="staff-table"
     )
 
 
@@ -152,36 +201,59 @@ def _purpose(line: str) -> str:
 def funding(view: View) -> list[Block]:
     """Return the section on who pays."""
     f, paid = view.formats, view.appraisal.finances
-    flow = paid.statements["cash_flow"]
-    sources = {
-        "Grants": flow["grants"],
-        "Equity": flow["equity"],
-        "Loans drawn": flow["loans_drawn"],
-    }
-    lines = [(name, float(x[0].sum())) for name, x in sources.items() if abs(float(x[0].sum())) > 0]
-    total = sum(x for _, x in lines)
-    rows = [(name, x, f.share(x / total) if total else "–") for name, x in lines]
-    rows.append(("All sources", total, f.share(1.0) if total else "–"))
+    years = view.appraisal.case.timeline.years
+    cover = view.value("min_dscr")
+    debt = ""
+    if np.isfinite(cover):
+        words = "the farm cannot serve the loan" if cover < 1 else "the farm serves the loan"
+        debt = f" Lowest yearly debt cover is {f.number(cover, 2)} times: {words}."
+    gap = view.value("grant_needed")
+    more = (
+        f"On top of the funding planned, {f.money(gap)} more in hand at the start would carry the farm through all "
+        f"{years} years with cash never below zero."
+        if gap > 0
+        else f"The funding planned carries the farm through all {years} years."
+    )
     return [
         Heading(1, "How it is paid for", "funding"),
         Paragraph(
-            f"Before any funding the deepest cash need is {view.shown('peak_funding', f.money)}. "
-            f"With the funding planned, a further grant of {view.shown('grant_needed', f.money)} at the start would keep "
-            "cash from falling below zero over the whole period. Lowest debt cover: "
-            f"{view.shown('min_dscr', lambda x: f.number(x, 2))}."
+            f"Without any funding the deepest cash need is {view.shown('peak_funding', f.money)}, in money of the day. "
+            f"{more}{debt}"
         ),
-        Table(
-            (
-                Column("Source"),
-                Column("Amount", f"{f.currency}, nominal", "right", f.amount),
-                Column("Share", align="right"),
-            ),
-            tuple(rows),
-            "Sources of funds; they equal the uses: building, land and the first months' deficits",
-            anchor="sources-table",
-            strong_rows=(len(rows) - 1,),
-        ),
+        _uses_table(view, paid.statements["cash_flow"]),
     ]
+
+
+def _uses_table(view: View, flow: Mapping[str, Array]) -> Table:
+    """Return sources and uses side by side; both columns end in the same sum."""
+    f = view.formats
+    sources = {"Grants": "grants", "Owner's equity": "equity", "Loans drawn": "loans_drawn"}
+    rows = [(f"Source: {words}", float(flow[key][0].sum())) for words, key in sources.items()]
+    total = sum(x for _, x in rows)
+    works = -float(flow["capital"][0].sum())
+    land = -float(np.minimum(flow["land"][0], 0.0).sum())
+    uses = [
+        ("Use: building, contingency included", works),
+        ("Use: land", land),
+        ("Use: rent and deficits until start-up ends", total - works - land),
+    ]
+    shown = [
+        row
+        for row in (*rows, ("All sources", total), *uses, ("All uses", sum(x for _, x in uses)))
+        if row[1]
+    ]
+    columns = (
+        Column("Source or use"),
+        Column("Amount", f"{f.currency}, money of the day", "right", f.amount),
+    )
+    strong = tuple(n for n, row in enumerate(shown) if row[0].startswith("All"))
+    return Table(
+        columns,
+        tuple(shown),
+        "Sources and uses of funds",
+        anchor="sources-table",
+        strong_rows=strong,
+    )
 
 
 def after_grant(view: View) -> list[Block]:
@@ -212,10 +284,10 @@ def after_grant(view: View) -> list[Block]:
             (
                 Column("Each year, full production"),
                 Column("Amount", align="right"),
-                Column("P10–P90", align="right"),
+                Column("P10–P90; median", align="right"),
             ),
             lines,
-            f"What a year needs and brings, {view.price_date} prices",
+            f"What a year needs and brings: mean of full-production years, {view.price_date} money, real price drift included",
             anchor="after-table",
         ),
     ]
@@ -245,7 +317,7 @@ def cash(view: View) -> list[Block]:
     return [
         Heading(1, "Cash flow and payback", "cash"),
         Paragraph(
-            f"All figures here are the project's own: after tax, before any grant, equity or loan, in "
+            f"The project's own figures: after tax, before any grant, equity or loan, in "
             f"{view.price_date} prices. Discounted at {rate} real, the net present value is "
             f"**{view.shown('npv', f.money)}**. Rate of return: {view.rate('irr')}; modified: "
             f"{view.rate('mirr')}. Payback: {view.shown('payback_years', f.years)}; discounted: "
@@ -257,8 +329,46 @@ def cash(view: View) -> list[Block]:
             "Net and cumulative project cash by year, constant prices"
             + ("; the band is P10–P90 of the draws." if view.drawn.count else "."),
         ),
+        _present_values(view),
         _statement(view),
     ]
+
+
+def _present_values(view: View) -> Table:
+    """Return net cash and its present value for every year, residual value apart."""
+    f, money, timeline = view.formats, view.appraisal.finances, view.appraisal.case.timeline
+    rate = view.appraisal.case.rows["project.discount_rate"].base
+    factors = (1 + rate) ** (-timeline.month / 12.0)
+    residual = np.zeros(timeline.months + 1)
+    for line, flow in money.lines.items():
+        if money.line_group[line] == "residual":
+            residual += (flow / money.inflation)[0]
+    net = money.project_cash_real[0] - residual
+    real, present = (timeline.by_year(x[None, :])[0] for x in (net, net * factors))
+    running = np.cumsum(present)
+    rows: list[tuple[Cell, ...]] = [
+        (f"{y}", float(real[y]), float(present[y]), float(running[y]))
+        for y in range(timeline.years + 1)
+    ]
+    left = float((residual * factors).sum())
+    rows += [
+        ("Residual value", float(residual.sum()), left, float(running[-1]) + left),
+        ("Net present value", None, float(present.sum()) + left, None),
+    ]
+    columns = (
+        Column("Project year"),
+        Column("Net cash", f.currency, "right", f.amount),
+        Column("Present value", f.currency, "right", f.amount),
+        Column("Summed", f.currency, "right", f.amount),
+    )
+    return Table(
+        columns,
+        tuple(rows),
+        f"Net cash and present value by year, {view.price_date} prices, before funding",
+        f"Monthly flows discounted at {f.share(rate)} real a year; year 0 is the appraisal month.",
+        anchor="present-table",
+        strong_rows=(len(rows) - 1,),
+    )
 
 
 #: Project years that the printed statement shows, as far as the period goes.
@@ -292,8 +402,8 @@ def _statement(view: View) -> Table:
     return Table(
         columns,
         tuple(rows),
-        "Project cash flow by year, nominal, before funding",
-        "Year 0 is the month of the appraisal date.",
+        "Project cash flow in chosen years, money of the day, before funding",
+        "Nominal: with inflation and real price drift. Year 0 is the month of the appraisal date.",
         wide=True,
         anchor="cash-table",
         strong_rows=(len(rows) - 1,),

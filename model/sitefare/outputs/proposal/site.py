@@ -55,7 +55,8 @@ def place(view: View) -> list[Block]:
 def _fact_words(view: View, fact: str) -> str:
     """Name a site fact in words; a table by its own name."""
     row = view.appraisal.case.rows.get(fact)
-    return row_words(row) if row else fact.replace("_", " ")
+    tables = {"acceptance": "Which foods people here eat"}
+    return row_words(row) if row else tables.get(fact, fact.replace("_", " "))
 
 
 def _temperatures(view: View) -> Figure:
@@ -155,8 +156,8 @@ def farm(view: View) -> list[Block]:
         ),
         Bullets(tuple(plain(limit) for limit in (*design.limits, *_shortfalls(view)))),
         Caution(
-            f"Without power the fish have about **{minutes} minutes**. The back-up starts in "
-            f"{start} minutes and a trained person can be there in {response}. At commercial density "
+            f"Without power the fish have about **{minutes} minutes**. The back-up starts after "
+            f"{start} min and a trained person can be there in {response} min. At commercial density "
             "fish can die within ten minutes without air: standby air, an independent alarm and a "
             "person on call are not optional.",
             "stop",

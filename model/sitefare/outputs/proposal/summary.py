@@ -80,7 +80,12 @@ def _verdict(view: View) -> str:
                 f"{view.shown('npv', f.money)} over {view.appraisal.case.timeline.years} years, though "
                 "sales cover running and replacement costs once it is built."
             )
-    return f"{beside} {money}"
+    odd = view.outside("cost_per_person_day")
+    spread = view.drawn.spreads.get("cost_per_person_day")
+    draws = ""
+    if odd and spread is not None:
+        draws = f" In the draws the middle cost is **{f.money(spread.median)}**; {odd}."
+    return f"{beside}{draws} {money}"
 
 
 def _data_caution(view: View) -> list[Block]:
@@ -159,8 +164,8 @@ def _first_table(view: View) -> Table:
     ]
     columns = (
         Column("Question", weight=1.5),
-        Column("Answer", weight=3.6),
-        Column("P10–P90", weight=1.5),
+        Column("Answer", weight=3.4),
+        Column("P10–P90; median", weight=2.1),
     )
     return Table(
         columns, tuple(answers), "What a reviewer asks first", wide=True, anchor="first-table"
@@ -173,7 +178,11 @@ def _diet_rows(view: View) -> list[tuple[str, str, str]]:
     energy, protein = (f.share(float(fed.coverage[n].mean())) for n in ("energy", "protein"))
     full = view.people(view.full_mean(fed.full_ration_equivalents) / 12)
     return [
-        ("Share of their need", f"energy {energy}, protein {protein}", ""),
+        (
+            "Share of their need",
+            f"energy {energy}, protein {protein}, from all food that reaches them",
+            "",
+        ),
         (
             "Full-ration equivalents",
             f"{full} people: it supplements a diet, it replaces no ration",
@@ -201,9 +210,16 @@ def _asked(view: View) -> str:
         for words, amount in (("grant", grants), ("loan", loans))
         if amount > 0
     ]
-    asked = " and ".join(parts) if parts else "no grant or loan planned yet"
-    need = view.formats.money(view.value("peak_funding"))
-    return f"{asked}; the deepest cash need is {need} ({view.price_date} prices)"
+    equity = view.formats.money(float(flow["equity"][0].sum()))
+    asked = " and ".join(parts) if parts else f"nothing yet: the owner is taken to pay {equity}"
+    gap = view.value("grant_needed")
+    more = f"; {view.formats.money(gap)} more to last {_years(view)} years" if gap > 0 else ""
+    return f"{asked}{more} (money of the day)"
+
+
+def _years(view: View) -> int:
+    """Return the appraisal period. [year]"""
+    return view.appraisal.case.timeline.years
 
 
 def _facts_words(view: View) -> str:
@@ -272,8 +288,8 @@ def _what_says_no(view: View) -> list[Block]:
     if cost > other and not view.pays:
         lead = (
             f"By cost alone the answer is already no: {f.money(cost)} a person-day against "
-            f"{f.money(other)} locally, and a net present value below zero; the case must rest on what "
-            "money does not show. Single swings that would turn one of the two:"
+            f"{f.money(other)} locally, and a net present value below zero. What would turn one of "
+            "them, alone and within its 1-in-10 range:"
         )
         turned = [b for b in view.cost_tornado.bars if min(b.low_result, b.high_result) <= other]
         turned += [
@@ -293,6 +309,13 @@ def _what_says_no(view: View) -> list[Block]:
             and b.row not in [t.row for t in turned]
         ]
     always = "A refused species or discharge permit, no lawful hold on the land, or water too salty or too scarce."
+    if not turned and cost > other and not view.pays:
+        never = (
+            f"By cost alone the answer is already no: {f.money(cost)} a person-day against {f.money(other)} "
+            "locally, and a net present value below zero. No single assumption, moved across its 1-in-10 "
+            "range, turns either. Besides"
+        )
+        return [Paragraph(f"{never}: {always[0].lower()}{always[1:]}")]
     if not turned:
         return [Paragraph(f"{lead} none. Besides: {always[0].lower()}{always[1:]}")]
     names = [f"{plain(row_words(bar.row))}." for bar in turned[:5]]

@@ -40,8 +40,8 @@ class View:
         return self.formats.answer(self.value(name), how, self.appraisal.reasons.get(name))
 
     def people(self, count: float) -> str:
-        """Write a count of people with two figures."""
-        return self.formats.number(count, 2)
+        """Write a count of people: two figures, three from a hundred on."""
+        return self.formats.number(count, 3 if count >= 100 else 2)  # noqa: PLR2004
 
     def rate(self, name: str) -> str:
         """Write a rate of return; below zero it only says that the money is not recovered."""
@@ -53,17 +53,15 @@ class View:
         )
 
     def span(self, name: str, how: Callable[[float], str]) -> str:
-        """Write an indicator's P10–P90, or nothing without draws."""
+        """Write an indicator's P10–P90 and median, or nothing without draws."""
         spread = self.drawn.spreads.get(name)
         if spread is None:
             return ""
         if spread.low is None and spread.high is None:
             return ""
         words = self.formats.span(spread.low, spread.high, how)
-        value = self.value(name)
-        ends = (spread.low, spread.high)
-        if None not in ends and np.isfinite(value) and not ends[0] <= value <= ends[1]:  # type: ignore[operator]
-            words += " (base lies outside)"
+        if spread.median is not None:
+            words += f"; median {how(spread.median)}"
         return words
 
     def full_mean(self, flow: Array) -> float:
@@ -79,6 +77,18 @@ class View:
         calendar = timeline.calendar[months]
         row = np.broadcast_to(flow, (1, timeline.months + 1))[0, months]
         return np.array([row[calendar == m].mean() for m in range(12)])
+
+    def outside(self, name: str) -> str:
+        """Say how many draws do as well as the base, where the base lies outside P10–P90."""
+        spread, x = self.drawn.spreads.get(name), self.value(name)
+        if spread is None or spread.low is None or spread.high is None or not np.isfinite(x):
+            return ""
+        if spread.low <= x <= spread.high or spread.median is None:
+            return ""
+        below = self.drawn.chance(name, x)
+        share = self.formats.share(below if x < spread.low else 1.0 - below)
+        side = "as low as" if x < spread.low else "as high as"
+        return f"only {share} of the draws come {side} the base case"
 
     @cached_property
     def full(self) -> slice:
@@ -145,7 +155,7 @@ def row_words(row: Row) -> str:
     parts = row.name.split(".")
     words = row.spec.doc.split(";")[0].split(",")[0].split(":")[0].rstrip(".")
     if len(parts) == 2:  # noqa: PLR2004
-        return shortened(words)
+        return shortened(words) + (" (all years alike)" if row.varies == "year" else "")
     return f"{shortened(words)} ({parts[1].replace('_', ' ')})"
 
 
