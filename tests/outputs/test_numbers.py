@@ -29,7 +29,7 @@ def said(text):
         (ENGLISH.money(412_345), "USD 412,000"),
         (ENGLISH.money(1.8371), "USD 1.84"),
         (ENGLISH.money(0.05127), "USD 0.0513"),
-        (ENGLISH.money(12), "USD 12.00"),
+        (ENGLISH.money(12), "USD 12.0"),
         (ENGLISH.money(-96_543, "KES"), "−KES 96,500"),
         (ENGLISH.money(None), "–"),
         (ENGLISH.share(0.4249), "42 %"),

@@ -204,16 +204,16 @@ def _table(lines: Sequence[SiteLine], f: Formats) -> Table:
         for line in lines
     )
     columns = (
-        Column("Rank"),
-        Column("Site"),
-        Column("Cost over local price", align="right"),
-        Column("P10–P90", align="right"),
-        Column("Person-day", "USD", "right", f.amount),
-        Column("Same food locally", "USD", "right", f.amount),
-        Column("People fed", align="right"),
-        Column("Capital", "USD", "right", f.amount),
-        Column("Needed a year after the grant", "USD", "right", f.amount),
-        Column("Site facts supplied", align="right"),
+        Column("Rank", weight=0.9),
+        Column("Site", weight=2.2),
+        Column("Cost over local price", align="right", weight=1.1),
+        Column("P10–P90", align="right", weight=1),
+        Column("Person-day", "USD", "right", f.amount, weight=1.1),
+        Column("Same food locally", "USD", "right", f.amount, weight=1.1),
+        Column("People fed", align="right", weight=0.9),
+        Column("Capital", "USD", "right", f.amount, weight=1.1),
+        Column("Needed a year after the grant", "USD", "right", f.amount, weight=1.4),
+        Column("Site facts supplied", align="right", weight=1.1),
     )
     note = "A site that rests on defaults (few facts supplied) is known less well than its range shows."
     return Table(columns, rows, "Sites in order", note, wide=True, anchor="sites-table")
@@ -267,5 +267,5 @@ def _gates(lines: Sequence[SiteLine]) -> Table:
         (title, *(next(g.state for g in line.gates if g.title == title) for line in lines))
         for title in titles
     )
-    columns = (Column("Gate"), *(Column(_name(line)) for line in lines))
+    columns = (Column("Gate", weight=2), *(Column(_name(line), weight=1.3) for line in lines))
     return Table(columns, rows, "Gates: open, asked for, or shut", anchor="gates-table")

@@ -82,7 +82,10 @@ class Formats:
         """Return an amount without its currency, for columns whose head carries it."""
         if x is None or not math.isfinite(x):
             return "–"
-        return self._text(significant(x, digits))
+        rounded = significant(x, digits)
+        if digits == 3 and 1 <= abs(rounded) < 100:  # noqa: PLR2004
+            rounded = rounded.quantize(Decimal("0.01") if abs(rounded) < 10 else Decimal("0.1"))  # noqa: PLR2004
+        return self._text(rounded)
 
     def share(self, x: float | None) -> str:
         """Return a share of one as whole per cent, with two figures below 1 %."""

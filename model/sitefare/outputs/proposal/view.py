@@ -22,6 +22,10 @@ from sitefare.questions.uncertainty import Uncertainty
 LABEL = 46
 
 
+#: Rows that move money only when the staff gains or loses a whole person.
+STEPPED = ("task", "labour")
+
+
 @dataclass(frozen=True)
 class View:
     """One appraisal as the sections of a proposal see it."""
@@ -45,12 +49,10 @@ class View:
 
     def rate(self, name: str) -> str:
         """Write a rate of return; below zero it only says that the money is not recovered."""
-        x = self.value(name)
-        return (
-            "below zero: the money is not recovered"
-            if x < 0
-            else self.shown(name, self.formats.share)
-        )
+        recovered = float(self.appraisal.finances.project_cash_real.sum()) >= 0
+        if self.value(name) < 0 or not recovered:
+            return "below zero: the money is not recovered"
+        return self.shown(name, self.formats.share)
 
     def span(self, name: str, how: Callable[[float], str]) -> str:
         """Write an indicator's P10–P90 and median, or nothing without draws."""
@@ -154,6 +156,9 @@ def row_words(row: Row) -> str:
     """Name a row in words: its meaning, and the key of a keyed one."""
     parts = row.name.split(".")
     words = row.spec.doc.split(";")[0].split(",")[0].split(":")[0].rstrip(".")
+    if parts[0] in STEPPED:
+        words = f"{shortened(words)} (acts by whole people)"
+        return f"{parts[1].replace('_', ' ').capitalize()}: {words}" if len(parts) > 2 else words  # noqa: PLR2004
     if len(parts) == 2:  # noqa: PLR2004
         return shortened(words) + (" (all years alike)" if row.varies == "year" else "")
     return f"{shortened(words)} ({parts[1].replace('_', ' ')})"
