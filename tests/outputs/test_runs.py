@@ -9,7 +9,12 @@ import nbformat
 import pytest
 
 from sitefare.errors import RunError
-from sitefare.outputs.runs import checked_parameters, declared_parameters, run_notebook
+from sitefare.outputs.runs import (
+    checked_parameters,
+    declared_parameters,
+    remove_abandoned,
+    run_notebook,
+)
 
 
 @pytest.fixture(scope="module")
@@ -97,7 +102,7 @@ def test_the_notebook_shows_charts_offline_and_no_machine(ran, root):
 def test_a_failing_cell_leaves_no_file(notebook, tmp_path):
     with pytest.raises(RunError, match=r"proposal.ipynb: site 'nowhere' is not in"):
         run_notebook(notebook, {"site": "nowhere"}, tmp_path / "out")
-    assert list((tmp_path / "out").iterdir()) == []
+    assert not (tmp_path / "out").exists()
 
 
 def test_plain_papermill_runs_it_too(notebook, tmp_path, root):
@@ -109,3 +114,34 @@ def test_plain_papermill_runs_it_too(notebook, tmp_path, root):
     done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     assert "Kaldre" in target.read_text(encoding="utf-8")
+
+
+def test_two_runs_at_once_do_not_meet(notebook, tmp_path, root):
+    code = (
+        "import sys; from pathlib import Path; from sitefare.outputs.runs import run_notebook; "
+        "run_notebook(Path(sys.argv[1]), {'site': sys.argv[2], 'draws': 0}, Path(sys.argv[3]))"
+    )
+    sites = ("kaldre", "port_anui")
+    started = [
+        subprocess.Popen(
+            [sys.executable, "-c", code, str(notebook), site, str(tmp_path / site)],
+            cwd=root, stderr=subprocess.PIPE, text=True,
+        )
+        for site in sites
+    ]  # fmt: skip
+    errors = [run.communicate(timeout=300)[1] for run in started]
+    assert [run.returncode for run in started] == [0, 0], errors
+    for site in sites:
+        found = json.loads((tmp_path / site / "results.json").read_text(encoding="utf-8"))
+        assert found["case"]["site"] == site
+    assert not list(root.glob("kernel-ipc*"))
+
+
+def test_what_a_killed_run_left_is_removed(tmp_path):
+    dead = subprocess.Popen([sys.executable, "-c", ""])
+    dead.wait()
+    left = tmp_path / f".making-{dead.pid}-x"
+    left.mkdir()
+    (left / "proposal.pdf").write_text("half", encoding="utf-8")
+    remove_abandoned(tmp_path)
+    assert not left.exists()

@@ -6,6 +6,7 @@ a temporary folder beside the target, strips timings, and renames the folder's f
 
 import ast
 import os
+import shutil
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
@@ -15,6 +16,9 @@ import nbformat
 
 from sitefare.assumptions.files import nearest
 from sitefare.errors import RunError
+
+#: Prefix of the folder that a run works in, before the number of its process.
+MAKING = ".making-"
 
 #: Seconds that one cell, and the kernel's start, may take. [s]
 CELL_LIMIT = 600
@@ -86,15 +90,40 @@ def run_notebook(notebook: Path, parameters: Mapping[str, Any], folder: Path) ->
         If a parameter is refused or a cell fails; the message holds the cell's own sentence.
     """
     given = checked_parameters(notebook, parameters)
+    ours = not folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=folder, prefix=".making-") as name:
-        making = Path(name)
-        _execute(notebook, making / notebook.name, {**given, "output_folder": str(making)})
-        tidy_notebook(making / notebook.name)
-        made = sorted(making.iterdir())
-        for path in made:
-            os.replace(path, folder / path.name)  # noqa: PTH105
+    remove_abandoned(folder)
+    try:
+        with tempfile.TemporaryDirectory(dir=folder, prefix=f"{MAKING}{os.getpid()}-") as name:
+            making = Path(name)
+            _execute(notebook, making / notebook.name, {**given, "output_folder": str(making)})
+            tidy_notebook(making / notebook.name)
+            made = sorted(making.iterdir())
+            for path in made:
+                os.replace(path, folder / path.name)  # noqa: PTH105
         return [folder / path.name for path in made]
+    finally:
+        if ours and not any(folder.iterdir()):
+            folder.rmdir()
+
+
+def remove_abandoned(folder: Path) -> None:
+    """Remove what a killed run left behind: folders whose process is no more."""
+    for path in folder.glob(f"{MAKING}*"):
+        owner = path.name.removeprefix(MAKING).split("-")[0]
+        if owner.isdigit() and not _alive(int(owner)):
+            shutil.rmtree(path, ignore_errors=True)
+
+
+def _alive(process: int) -> bool:
+    """Say whether a process is running."""
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
 
 
 def _execute(source: Path, target: Path, parameters: dict[str, Any]) -> None:
@@ -104,8 +133,11 @@ def _execute(source: Path, target: Path, parameters: dict[str, Any]) -> None:
     from traitlets.config import Config  # noqa: PLC0415
 
     config = Config()
+    # Sockets of the kernel stand in a short folder of this run's own, never in the user's.
+    sockets = tempfile.mkdtemp(prefix="sf")
     if os.name == "posix":
         config.KernelManager.transport = "ipc"
+        config.KernelManager.ip = str(Path(sockets) / "k")
     try:
         papermill.execute_notebook(
             str(source),
@@ -124,6 +156,8 @@ def _execute(source: Path, target: Path, parameters: dict[str, Any]) -> None:
     except Exception as error:
         msg = f"{source.name}: the notebook could not be run ({type(error).__name__}: {error})"
         raise RunError(msg) from error
+    finally:
+        shutil.rmtree(sockets, ignore_errors=True)
 
 
 def tidy_notebook(path: Path) -> None:
@@ -136,4 +170,5 @@ def tidy_notebook(path: Path) -> None:
         if "injected-parameters" in cell.metadata.get("tags", []):
             lines = [x for x in cell.source.splitlines() if not x.startswith("output_folder")]
             cell.source = "\n".join([*lines, 'output_folder = ""'])
+            cell["id"] = "cell-given"
     nbformat.write(notebook, path)
