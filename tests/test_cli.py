@@ -67,10 +67,20 @@ REFUSED = {
         ("appraise", "kaldre", "--scenario", "as_plan"),
         "'as_plan' is not in assumptions/scenarios; the nearest known name is 'as_planned'",
     ),
-    "unknown row": (("appraise", "kaldre", "--set", "price.fed=1"), "nearest known name"),
+    "unknown row": (("appraise", "kaldre", "--set", "price.fed=1 USD/kg"), "nearest known name"),
     "odd draws": (("appraise", "kaldre", "--draws", "100"), "power of two"),
+    "seed": (("appraise", "kaldre", "--seed", "-1"), "seed must be a whole number from 0"),
+    "too many draws": (("appraise", "kaldre", "--draws", "2097152"), "at most 1,048,576"),
+    "language": (
+        ("propose", "kaldre", "-o", "x", "--language", "xx"),
+        "language 'xx' is not known",
+    ),
+    "empty output": (("propose", "kaldre", "-o", ""), "give a folder to write into"),
+    "file as output": (("propose", "kaldre", "-o", "README.md"), "README.md is a file"),
+    "currency": (("appraise", "kaldre", "--set", "economy.currency=gel"), "no ISO 4217 code"),
+    "infinite": (("appraise", "kaldre", "--set", "crop.chard.cull=1e999"), "at most 1e+12"),
     "path as site": (("appraise", "../common"), "is not in assumptions/sites"),
-    "essential": (("appraise", "kaldre", "--set", "bill.alarm.price=0"), "essential"),
+    "essential": (("appraise", "kaldre", "--set", "bill.alarm.price=0 USD"), "essential"),
     "nobody near": (("design", "kaldre", "--set", "life_support.response_time=60"), "minutes"),
     "one site": (("compare", "kaldre", "-o", "x"), "two or more different sites"),
     "no runs": (("batch", "nowhere.csv", "-o", "x"), "nowhere.csv"),
@@ -84,6 +94,26 @@ def test_refusals_are_one_sentence(sitefare, words, sentence, tmp_path):
     assert done.returncode == 1
     assert sentence in done.stderr.replace("\n", " ")
     assert "Traceback" not in done.stderr + done.stdout
+
+
+def test_plain_terminals_are_served(root):
+    environment = {
+        "PATH": "/usr/bin:/bin",
+        "LC_ALL": "C",
+        "PYTHONUTF8": "0",
+        "PYTHONIOENCODING": "ascii",
+    }
+    command = [sys.executable, "-c", "from sitefare.cli import main; main()", "design", "kaldre"]
+    done = subprocess.run(
+        command, cwd=root, capture_output=True, text=True, check=False, env=environment
+    )
+    assert done.returncode == 0, done.stderr
+
+
+def test_find_says_when_nothing_holds_the_text(sitefare):
+    done = sitefare("register", "kaldre", "--find", "zzzz")
+    assert done.returncode == 1
+    assert "no name holds 'zzzz'" in done.stderr
 
 
 def test_mistyped_command_exits_two(sitefare):
@@ -116,7 +146,12 @@ def test_new_site_asks_at_most_25_facts_and_reads_back(sitefare, own_assumptions
     # Blank cells are refused in a sentence until they are filled …
     done = sitefare("check", "--assumptions", str(own_assumptions))
     assert done.returncode == 1
-    assert "site north_shore: climate.csv line 2, column jan: found ''" in done.stderr
+    assert (
+        "site north_shore: sites/north_shore/climate.csv line 2, column source: found ''"
+        in done.stderr
+    )
+    # … neither source nor basis is filled in for anybody …
+    assert "judgement" not in (folder / "site.csv").read_text(encoding="utf-8-sig")
     # … and filled ones read back: another site's answers fit the same tables.
     filled = own_assumptions / "sites" / "kaldre"
     for name in ("site.csv", "climate.csv", "population.csv", "local_price.csv"):

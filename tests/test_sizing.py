@@ -45,7 +45,7 @@ def test_what_cannot_be_built_says_so(plan):
 @pytest.mark.parametrize("item", ["bill.standby_blower.price", "bill.alarm.price"])
 def test_essential_items_cannot_be_removed(plan, item):
     with pytest.raises(AssumptionError, match="essential"):
-        plan("qasr_adhra", "as_planned", f"{item}=0")
+        plan("qasr_adhra", "as_planned", f"{item}=0 USD")
 
 
 def test_fish_die_before_anyone_comes(plan):

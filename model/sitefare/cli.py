@@ -3,15 +3,18 @@
 import os
 import sys
 from collections.abc import Callable
+from io import TextIOWrapper
 from pathlib import Path
 from typing import Annotated
 
 import typer
+from babel import localedata
 from rich.console import Console
 from rich.table import Table
 
 from sitefare.appraisal import appraise as run_appraisal
 from sitefare.assumptions.case import Case, make_case
+from sitefare.assumptions.draws import check_draws
 from sitefare.assumptions.library import Library, find_root, read_library
 from sitefare.errors import SitefareError
 
@@ -49,6 +52,26 @@ def library(folder: Path | None) -> Library:
     return read_library(folder or find_root(Path.cwd()) / "assumptions")
 
 
+def checked(draws: int, seed: int, language: str = "en", output: Path | None = None) -> None:
+    """Refuse options before any work starts.
+
+    Raises
+    ------
+    SitefareError
+        Naming the option and what is accepted.
+    """
+    check_draws(draws, seed)
+    if language not in localedata.locale_identifiers():
+        msg = f"language '{language}' is not known; a code such as en, fr, ar or pt_BR is accepted"
+        raise SitefareError(msg)
+    if output is not None and not str(output).strip("."):
+        msg = "give a folder to write into with -o"
+        raise SitefareError(msg)
+    if output is not None and output.is_file():
+        msg = f"{output} is a file; give a folder to write into with -o"
+        raise SitefareError(msg)
+
+
 def case_of(folder: Path | None, site: str, scenario: str, settings: list[str] | None) -> Case:
     """Resolve a case from command-line words."""
     return make_case(library(folder), site, scenario, settings or [])
@@ -69,6 +92,7 @@ def propose(
     """Write a proposal: notebook, page, PDF and results.json."""
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
 
+    checked(draws, seed, language, output)
     case_of(None, site, scenario, settings)
     notebook = find_root(Path.cwd()) / "notebooks" / "proposal.ipynb"
     parameters = {
@@ -102,6 +126,7 @@ def appraise(
     from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
+    checked(draws, seed)
     plan = plan_for(case_of(folder, site, scenario, settings))
     with err.status("Appraising"):
         found = results(run_appraisal(plan), uncertainty(plan, draws, seed))
@@ -146,6 +171,10 @@ def compare(
     """Compare sites: gates first, then cost over the local alternative at one ration."""
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
 
+    checked(draws, seed, language, output)
+    if len(set(sites)) < max(len(sites), 2):
+        msg = f"a comparison needs two or more different sites; found {', '.join(sites)}"
+        raise SitefareError(msg)
     for site in sites:
         case_of(None, site, scenario, settings)
     notebook = find_root(Path.cwd()) / "notebooks" / "comparison.ipynb"
@@ -174,6 +203,7 @@ def batch(
     """Appraise every run of a table; write documents for those that ask."""
     from sitefare.outputs.batch import run_batch  # noqa: PLC0415
 
+    checked(0, 0, output=output)
     failed = run_batch(runs, output.resolve(), find_root(Path.cwd()), err)
     for run, reason in failed.items():
         err.print(f"failed: {run}: {reason}", highlight=False, markup=False)
@@ -217,7 +247,11 @@ def register(
         csv_file.write_text(as_csv(case), encoding="utf-8-sig", newline="\n")
         out.print(str(csv_file), highlight=False)
     else:
-        out.print(register_table(case, find))
+        table = register_table(case, find)
+        if not table.row_count:
+            msg = f"no name holds '{find}'"
+            raise SitefareError(msg)
+        out.print(table)
 
 
 @app.command()
@@ -257,5 +291,8 @@ def guarded(run: Callable[[], object]) -> int:
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line; a terminal that lacks a sign shows a stand-in."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
     sys.exit(guarded(app))

@@ -51,5 +51,5 @@ def test_draws_do_not_depend_on_their_count():
 
 
 def test_odd_counts_are_refused():
-    with pytest.raises(AssumptionError, match="power of two, such as 64 or 128; found 100"):
+    with pytest.raises(AssumptionError, match="0 or a power of two, such as 64 or 128; found 100"):
         draws.sobol(["a"], 100, 1)

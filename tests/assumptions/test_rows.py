@@ -52,6 +52,11 @@ BAD = {
     "percent sign": (HEADER + GOOD.replace("0.1,", "10%,"), "with % as its unit"),
     "not a number nan": (HEADER + GOOD.replace("0.1,", "nan,"), "found 'nan'"),
     "infinite": (HEADER + GOOD.replace("0.1,", "inf,"), "found 'inf'"),
+    "beyond all numbers": (HEADER + GOOD.replace("0.1,", "1e400,"), "at most 1e+12 is accepted"),
+    "thousands or decimals": (
+        (HEADER + GOOD).replace(",", ";").replace("0.1;", "1.500;"),
+        "the point may part thousands or decimals",
+    ),
     "unknown unit": (
         HEADER + GOOD.replace(",1,0.05", ",furlong,0.05"),
         "column unit: found 'furlong'; unit like '1' is accepted here (unit 'furlong' is not known",
@@ -76,8 +81,8 @@ BAD = {
     "unknown source": (
         HEADER + GOOD.replace("handbook", "handbok"),
         (
-            "column source: found 'handbok'; a key of sources.csv is accepted; "
-            "the nearest known name is 'handbook'"
+            "column source: found 'handbok'; a key of sources.csv is accepted; add a line there "
+            "for a source of your own; the nearest known name is 'handbook'"
         ),
     ),
     "unknown basis": (HEADER + GOOD.replace("published", "guess"), "one of published, measured"),
@@ -200,12 +205,15 @@ SETTINGS = {
     "order": ("crop.basil.cull=0.3:0.2:0.4", "low <= base <= high"),
     "two numbers": ("crop.basil.cull=0.3:0.2", "write a number or low:base:high"),
     "bounds": ("crop.basil.cull=2", "0 to 1 is accepted"),
+    "too large": ("crop.basil.cull=1e999", "at most 1e+12"),
+    "money without unit": ("crop.basil.price=3", "money needs its unit, such as '3 USD/kg'"),
 }
 
 
 @pytest.mark.parametrize(("setting", "message"), SETTINGS.values(), ids=SETTINGS.keys())
 def test_bad_setting_is_refused(tmp_path, sources, setting, message):
-    rows = read(tmp_path, sources, HEADER + GOOD)
+    price = "crop.basil.price,USD/kg,2,3,4,,handbook,p. 1,2024,published,\n"
+    rows = read(tmp_path, sources, HEADER + GOOD + price)
     with pytest.raises(AssumptionError) as refusal:
         overrides([setting], rows)
     assert message in str(refusal.value)

@@ -23,19 +23,25 @@ def test_a_failed_run_harms_no_other(tmp_path, root, console):
     lines = [
         "plain,kaldre,as_planned,,0,1,no",
         "lost,nowhere,as_planned,,0,1,no",
-        'dear,kaldre,as_planned,"price.feed=9; wage.worker=12",16,1,no',
+        'dear,kaldre,as_planned,"price.feed=9 GEL/kg; wage.worker=12 GEL/h",16,1,no',
         "fatal,kaldre,as_planned,life_support.response_time=99,0,1,no",
+        "few,kaldre,as_planned,,few,1,no",
+        "seed,kaldre,as_planned,,0,-1,no",
+        "part,kaldre,as_planned,,1.5,1,no",
+        "maybe,kaldre,as_planned,,0,1,maybe",
     ]
     table.write_text(HEADER + "\n".join(lines), encoding="utf-8")
     failed = run_batch(table, tmp_path / "out", root, console)
-    assert set(failed) == {"lost", "fatal"}
+    assert set(failed) == {"lost", "fatal", "few", "seed", "part", "maybe"}
+    assert "column draws: found 'few'" in failed["few"]
+    assert "yes or no is accepted" in failed["maybe"]
     assert "site 'nowhere' is not in" in failed["lost"]
     assert "minutes" in failed["fatal"]
     frame = pd.read_parquet(tmp_path / "out" / "runs.parquet").set_index("run")
-    assert list(frame["status"]) == ["done", "failed", "done", "failed"]
+    assert list(frame["status"]) == ["done", "failed", "done", *["failed"] * 5]
     assert frame.loc["dear", "operating_cost_year"] > frame.loc["plain", "operating_cost_year"]
     found = json.loads((tmp_path / "out" / "dear" / "results.json").read_text(encoding="utf-8"))
-    assert found["case"]["settings"] == ["price.feed=9", "wage.worker=12"]
+    assert found["case"]["settings"] == ["price.feed=9 GEL/kg", "wage.worker=12 GEL/h"]
     assert not (tmp_path / "out" / "lost").exists()
 
 
@@ -43,9 +49,6 @@ BAD = {
     "unknown column": ("run,site,scenario,set,draws,seed,documents\n", "column 'set' is not known"),
     "name twice": (HEADER + "a,k,s,,0,1,no\na,k,s,,0,1,no\n", "a name of its own"),
     "name leaves the folder": (HEADER + "../a,k,s,,0,1,no\n", "a name of letters"),
-    "not a number": (HEADER + "a,k,s,,few,1,no\n", "column draws: found 'few'"),
-    "part of a draw": (HEADER + "a,k,s,,1.5,1,no\n", "a whole number"),
-    "neither yes nor no": (HEADER + "a,k,s,,0,1,maybe\n", "yes or no is accepted"),
 }
 
 

@@ -29,6 +29,8 @@ def test_parameters_are_read_from_their_cell(notebook):
     }  # fmt: skip
 
 
+FEED = "price.feed=1.4 EUR/kg"
+
 BAD = {
     "unknown": (
         {"sight": "kaldre"},
@@ -54,8 +56,8 @@ def ran(notebook, tmp_path_factory):
     """The proposal notebook run with parameters that are not its defaults."""
     folder = tmp_path_factory.mktemp("proposal")
     parameters = {
-        "site": "norhaven", "scenario": "solar_supply", "settings": ["price.feed=1.4"], "draws": 32,
-        "seed": 7, "language": "de",
+        "site": "norhaven", "scenario": "solar_supply", "settings": [FEED], "draws": 32, "seed": 7,
+        "language": "de",
     }  # fmt: skip
     run_notebook(notebook, parameters, folder)
     return folder
@@ -69,11 +71,11 @@ def test_all_documents_appear_and_nothing_else(ran):
 def test_the_notebook_ran_with_what_it_was_given(ran, root):
     found = json.loads((ran / "results.json").read_text(encoding="utf-8"))
     assert found["case"]["site"] == "norhaven"
-    assert found["case"]["settings"] == ["price.feed=1.4"]
+    assert found["case"]["settings"] == [FEED]
     assert found["provenance"]["seed"] == 7
     command = [
         sys.executable, "-c", "from sitefare.cli import main; main()", "appraise", "norhaven",
-        "--scenario", "solar_supply", "--set", "price.feed=1.4", "--draws", "32", "--seed", "7",
+        "--scenario", "solar_supply", "--set", FEED, "--draws", "32", "--seed", "7",
         "--json",
     ]  # fmt: skip
     done = subprocess.run(command, cwd=root, capture_output=True, text=True, check=True)

@@ -28,6 +28,9 @@ LOGIT_P90 = np.log(9.0)
 #: Feasible span of (base − low)/(high − low) for the three-term metalog (Keelin 2016, eq. 22). [1]
 FEASIBLE = (0.167, 0.833)
 
+#: Largest count of draws. [1]
+MOST_DRAWS = 1_048_576
+
 #: Probabilities are clipped to this span. [1]
 CLIP = (0.01, 0.99)
 
@@ -106,6 +109,26 @@ def method(spec: Spec, triple: tuple[float, float, float]) -> str:
     return f"{shape}, {words[kind]}"
 
 
+def check_draws(draws: int, seed: int) -> None:
+    """Refuse a count of draws or a seed that no draws can be made of.
+
+    Raises
+    ------
+    AssumptionError
+        Naming what is accepted.
+    """
+    if seed < 0:
+        msg = f"seed must be a whole number from 0; found {seed}"
+        raise AssumptionError(msg)
+    if draws > MOST_DRAWS:
+        msg = f"draws must be at most {MOST_DRAWS:,}; found {draws:,}"
+        raise AssumptionError(msg)
+    if draws < 0 or draws & (draws - 1):
+        near = 1 << max(draws, 1).bit_length()
+        msg = f"draws must be 0 or a power of two, such as {near // 2} or {near}; found {draws}"
+        raise AssumptionError(msg)
+
+
 def sobol(keys: Sequence[str], draws: int, seed: int) -> Mapping[str, Array]:
     """Return a scrambled Sobol column for each key, (draws, 1). [1]
 
@@ -114,10 +137,7 @@ def sobol(keys: Sequence[str], draws: int, seed: int) -> Mapping[str, Array]:
     AssumptionError
         If `draws` is not a power of two.
     """
-    if draws < 1 or draws & (draws - 1):
-        near = 1 << max(draws, 1).bit_length()
-        msg = f"draws must be a power of two, such as {near // 2} or {near}; found {draws}"
-        raise AssumptionError(msg)
+    check_draws(draws, seed)
     ordered = sorted(set(keys))
     if not ordered:
         return {}

@@ -1,8 +1,10 @@
 """Which papers must be held before a funder believes a proposal, and which are?"""
 
+import re
 from dataclasses import dataclass
 
 from sitefare.assumptions.declaration import Values, build_all, choice, inputs, text
+from sitefare.errors import AssumptionError
 
 
 @inputs("evidence", keyed=True, table=True)
@@ -29,6 +31,14 @@ class Evidence:
         """Titles of the documents not held."""
         return [item.title for item in self.items.values() if item.status != "held"]
 
+    def lapsed_before(self, month: str) -> list[str]:
+        """Titles of documents held that lapse before a month such as 2027-07."""
+        return [
+            item.title
+            for item in self.items.values()
+            if item.status == "held" and item.expiry and item.expiry[:7] < month
+        ]
+
     @property
     def draft(self) -> bool:
         """Whether the proposal is still a draft."""
@@ -36,5 +46,17 @@ class Evidence:
 
 
 def evidence(values: Values) -> Evidence:
-    """Return the evidence annex of a case."""
-    return Evidence(build_all(EvidenceInputs, values))
+    """Return the evidence annex of a case.
+
+    Raises
+    ------
+    AssumptionError
+        If a date is neither a month nor a day.
+    """
+    items = build_all(EvidenceInputs, values)
+    for key, item in items.items():
+        for field, date in (("date", item.date), ("expiry", item.expiry)):
+            if date and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])(-\d{2})?", date):
+                msg = f"evidence.{key}.{field}: '{date}' is not a month such as 2027-03 or a day"
+                raise AssumptionError(msg)
+    return Evidence(items)

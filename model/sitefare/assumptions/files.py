@@ -10,29 +10,33 @@ import difflib
 import io
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NoReturn
 
 from sitefare.errors import AssumptionError
+
+#: Largest number that a cell may hold; more is a slip.
+LARGEST = 1e12
 
 NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """Say which known word is nearest, or nothing."""
-    found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)
+    found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
     return f"; the nearest known name is '{found[0]}'" if found else ""
 
 
 @dataclass(frozen=True)
 class Line:
-    """One line of a table: its cells by column, and where it stands."""
+    """One line of a table: its cells by column, where it stands, how its numbers may look."""
 
     file: str
     number: int
     cells: dict[str, str]
     decimal_comma: bool
+    semicolons: bool = False
 
     def refuse(self, column: str, accepted: str) -> NoReturn:
         """Refuse a cell, naming file, line, column, what was found and what would be accepted.
@@ -43,7 +47,8 @@ class Line:
             Always.
         """
         found = self.cells.get(column, "")
-        msg = f"{self.file} line {self.number}, column {column}: found '{found}'; {accepted}"
+        where = f"{self.file} line {self.number}, column {column}" if self.number else self.file
+        msg = f"{where}: found '{found}'; {accepted}"
         raise AssumptionError(msg)
 
     def number_in(self, column: str) -> float | None:
@@ -57,6 +62,8 @@ class Line:
         cell = self.cells[column].replace("\u2212", "-")
         if not cell:
             return None
+        if self.semicolons and re.fullmatch(r"[+-]?\d{1,3}(\.\d{3})+", cell):
+            self.refuse(column, "the point may part thousands or decimals: write 1500 or 1,5")
         if "," in cell and self.decimal_comma and re.fullmatch(r"[+-]?\d+,\d+", cell):
             cell = cell.replace(",", ".")
         if not NUMBER.fullmatch(cell):
@@ -66,7 +73,10 @@ class Line:
             if "%" in cell:
                 hint += ", with % as its unit"
             self.refuse(column, hint)
-        return float(cell)
+        number = float(cell)
+        if abs(number) > LARGEST:
+            self.refuse(column, f"a number of at most {LARGEST:g} is accepted")
+        return number
 
 
 def decoded(path: Path) -> str:
@@ -78,13 +88,22 @@ def decoded(path: Path) -> str:
         If it is saved in another encoding.
     """
     raw = path.read_bytes()
-    msg = f"{path.name}: not saved as UTF-8 text; save it again as 'CSV UTF-8'"
+    msg = f"{shown(path)}: not saved as UTF-8 text; save it again as 'CSV UTF-8'"
     if b"\x00" in raw:
         raise AssumptionError(msg)
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise AssumptionError(msg) from error
+
+
+def shown(path: Path) -> str:
+    """Name a file as messages do: with its folder where that tells site from site."""
+    if path.parent.parent.name in ("sites", "scenarios"):
+        return f"{path.parent.parent.name}/{path.parent.name}/{path.name}"
+    if path.parent.name in ("common", "scenarios"):
+        return f"{path.parent.name}/{path.name}"
+    return path.name
 
 
 def read_lines(path: Path) -> tuple[list[str], list[Line]]:
@@ -95,31 +114,33 @@ def read_lines(path: Path) -> tuple[list[str], list[Line]]:
     AssumptionError
         If the file is empty, a column repeats, or a line has too many or too few cells.
     """
+    file = shown(path)
     text = decoded(path)
     first = text.lstrip("\r\n").split("\n", 1)[0]
     delimiter = ";" if first.count(";") > first.count(",") else ","
     if "\t" in first and "," not in first and ";" not in first:
-        msg = f"{path.name}: cells are separated by tabs; save it with commas or semicolons"
+        msg = f"{file}: cells are separated by tabs; save it with commas or semicolons"
         raise AssumptionError(msg)
     try:
         table = list(enumerate(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True), 1))
     except csv.Error as error:
-        msg = f"{path.name}: not a readable CSV ({error}); look for an unclosed quotation mark"
+        msg = f"{file}: not a readable CSV ({error}); look for an unclosed quotation mark"
         raise AssumptionError(msg) from error
     cells = [(n, [c.replace("\u00a0", " ").strip() for c in row]) for n, row in table]
     cells = [(n, row) for n, row in cells if any(row)]
     if not cells:
-        msg = f"{path.name}: the file is empty; its first line must name the columns"
+        msg = f"{file}: the file is empty; its first line must name the columns"
         raise AssumptionError(msg)
     header = cells[0][1]
     while header and not header[-1]:
         header.pop()
     repeated = {c for c in header if header.count(c) > 1}
     if repeated:
-        msg = f"{path.name} line 1: column '{min(repeated)}' stands twice; once is accepted"
+        msg = f"{file} line 1: column '{min(repeated)}' stands twice; once is accepted"
         raise AssumptionError(msg)
     comma = delimiter == ";" and not _uses_point(cells)
-    return header, [_line(path.name, n, header, row, comma=comma) for n, row in cells[1:]]
+    lines = [_line(file, n, header, row, comma=comma) for n, row in cells[1:]]
+    return header, [replace(line, semicolons=delimiter == ";") for line in lines]
 
 
 def _uses_point(cells: list[tuple[int, list[str]]]) -> bool:

@@ -9,9 +9,10 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NoReturn
 
-from sitefare.assumptions.declaration import DECLARED
-from sitefare.assumptions.files import Line, nearest, read_lines, require_columns
+from sitefare.assumptions.declaration import DECLARED, Spec
+from sitefare.assumptions.files import Line, nearest, read_lines, require_columns, shown
 from sitefare.assumptions.rows import (
     Row,
     check_header,
@@ -71,7 +72,7 @@ class Library:
         if name not in self.sites:
             msg = f"site '{name}' is not in {self.folder.name}/sites{nearest(name, self.sites)}"
             raise AssumptionError(msg)
-        return read_layer(f"site {name}", sorted(folder.glob("*.csv")), self.sources)
+        return read_layer(f"site {name}", tables(folder), self.sources)
 
     def scenario(self, name: str) -> Layer:
         """Read the layer of one scenario.
@@ -86,7 +87,7 @@ class Library:
             msg = f"scenario '{name}' is not in {folder}{nearest(name, self.scenarios)}"
             raise AssumptionError(msg)
         start = self.folder / "scenarios"
-        files = [start / f"{name}.csv", *sorted((start / name).glob("*.csv"))]
+        files = [start / f"{name}.csv", *tables(start / name)]
         layer = read_layer(f"scenario {name}", files, self.sources)
         for row in layer.rows.values():
             if row.currency not in ("", "USD"):
@@ -106,10 +107,7 @@ def find_root(start: Path) -> Path:
     for folder in (start, *start.parents):
         if (folder / "assumptions" / "common").is_dir():
             return folder
-    msg = (
-        "no folder assumptions/common was found here or above: run sitefare inside a checkout, "
-        "or give --assumptions FOLDER"
-    )
+    msg = "no folder assumptions/common was found here or above: run sitefare inside a checkout"
     raise AssumptionError(msg)
 
 
@@ -126,7 +124,7 @@ def read_library(folder: Path) -> Library:
         msg = f"'{folder.name}' is no assumptions folder: it has no common/ in it"
         raise AssumptionError(msg)
     sources = read_sources(common / "sources.csv")
-    files = [p for p in sorted(common.glob("*.csv")) if p.name != "sources.csv"]
+    files = [p for p in tables(common) if p.name != "sources.csv"]
     version = (common / "VERSION").read_text(encoding="utf-8").strip()
     return Library(folder, version, sources, read_layer("common", files, sources))
 
@@ -140,7 +138,7 @@ def read_sources(path: Path) -> dict[str, Source]:
         If a source repeats or lacks its citation.
     """
     header, lines = read_lines(path)
-    require_columns(path.name, header, SOURCE_COLUMNS)
+    require_columns(shown(path), header, SOURCE_COLUMNS)
     sources: dict[str, Source] = {}
     for line in lines:
         key = line.cells["source"]
@@ -150,6 +148,11 @@ def read_sources(path: Path) -> dict[str, Source]:
             line.refuse("citation", "a citation is needed")
         sources[key] = Source(line.cells["citation"], line.cells["status"])
     return sources
+
+
+def tables(folder: Path) -> list[Path]:
+    """List the tables of a folder; what a spreadsheet leaves beside them is passed over."""
+    return sorted(p for p in folder.glob("*.csv") if not p.name.startswith(("~$", ".")))
 
 
 def read_layer(name: str, files: Iterable[Path], sources: Mapping[str, Source]) -> Layer:
@@ -175,7 +178,7 @@ def _rows_of(path: Path, layer: str, sources: Mapping[str, str]) -> Iterable[Row
     """Yield the rows of one file, whatever its form."""
     header, lines = read_lines(path)
     declared = DECLARED.get(path.stem)
-    form = check_header(path.name, header, declared)
+    form = check_header(shown(path), header, declared)
     for line in lines:
         if form == "items" and declared is not None:
             yield from rows_from_item(line, declared, layer, sources)
@@ -206,20 +209,36 @@ def check_complete(rows: Mapping[str, Row]) -> None:
     Raises
     ------
     AssumptionError
-        Naming the missing row, its unit and what it means.
+        Naming every missing row of the first class that lacks some, and where they belong.
     """
     for declared in DECLARED.values():
         starts = [""]
         if declared.keyed:
             names = (n.split(".") for n in rows)
             starts = list(dict.fromkeys(p[1] + "." for p in names if p[0] == declared.prefix))
-        for start in starts:
-            for field, spec in declared.specs.items():
-                name = f"{declared.prefix}.{start}{field}"
-                if name not in rows:
-                    kind = "required site fact" if spec.fact == "required" else "required value"
-                    msg = f"{name} is missing: a {kind} in {spec.unit} ({spec.doc.rstrip('.')})"
-                    raise AssumptionError(msg)
+        missing = {
+            f"{declared.prefix}.{start}{field}": spec
+            for start in starts
+            for field, spec in declared.specs.items()
+            if f"{declared.prefix}.{start}{field}" not in rows
+        }
+        if missing:
+            _refuse_missing(missing)
+
+
+def _refuse_missing(missing: Mapping[str, Spec]) -> NoReturn:
+    """Refuse missing rows, saying what they mean and which file they belong in."""
+    name, spec = next(iter(missing.items()))
+    required = spec.fact == "required"
+    kind = "required site fact" if required else "required value"
+    file = "climate.csv" if spec.kind == "monthly" else "site.csv"
+    where = f"the site's {file}" if required else "a file of common/"
+    also = f", and so is {', '.join(list(missing)[1:])}" if len(missing) > 1 else ""
+    msg = (
+        f"{name} is missing: a {kind} in {spec.unit} ({spec.doc.rstrip('.')}); add its row to "
+        f"{where}{also}"
+    )
+    raise AssumptionError(msg)
 
 
 def check_distinct(rows: Mapping[str, Row]) -> None:
@@ -276,7 +295,9 @@ def _override(name: str, given: str, row: Row) -> Row:
         numbers = match[1].split(":")
         unit = match[2] or spec.unit
         if "money" in unit:
-            unit = unit.replace("money", row.currency or "USD")
+            local = unit.replace("money", "USD")
+            msg = f"--set {name}={given}: money needs its unit, such as '{numbers[0]} {local}'"
+            raise AssumptionError(msg)
         low, base, high = numbers if len(numbers) > 1 else ("", numbers[0], "")
         varies = "" if row.varies == "choice" and low else row.varies
         cells |= {"unit": unit, "low": low, "base": base, "high": high, "varies": varies}
@@ -284,7 +305,8 @@ def _override(name: str, given: str, row: Row) -> Row:
         msg = f"--set {name}: twelve months cannot be set here; change them in a site file"
         raise AssumptionError(msg)
     tail = {"source": "command_line", "locator": "", "as_of": "", "basis": "judgement", "note": ""}
-    line = Line("--set", 1, {**cells, **tail, "as_of": row.as_of}, decimal_comma=False)
+    as_given = {**cells, **tail, "as_of": row.as_of}
+    line = Line(f"--set {name}={given}", 0, as_given, decimal_comma=False)
     return row_from_line(line, "command line", {"command_line": "given on the command line"})
 
 

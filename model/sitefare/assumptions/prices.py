@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import inputs, quantity, text
 from sitefare.assumptions.rows import Row
+from sitefare.assumptions.units import currencies
 from sitefare.errors import AssumptionError
 
 
@@ -56,6 +57,10 @@ def prices_to_date(rows: Mapping[str, Row], appraisal: str) -> dict[str, Row]:
         If a row is in a third currency.
     """
     home = rows["economy.currency"].text
+    if home not in currencies():
+        where = rows["economy.currency"].where
+        msg = f"{where}: economy.currency '{home}' is no ISO 4217 code, such as KES or USD"
+        raise AssumptionError(msg)
     rate = 1.0 if home == "USD" else rows["economy.exchange_rate"].base
     inflation = rows["economy.inflation"].base
     usd = {

@@ -5,6 +5,7 @@ and price date; moving it to the appraisal date is `prices_to_date`'s work.
 """
 
 import dataclasses
+import math
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -216,7 +217,8 @@ def _check_tail(line: Line, sources: Mapping[str, str]) -> None:
     """Check source, date and basis."""
     source = line.cells["source"]
     if source not in sources:
-        line.refuse("source", "a key of sources.csv is accepted" + nearest(source, sources))
+        own = "a key of sources.csv is accepted; add a line there for a source of your own"
+        line.refuse("source", own + nearest(source, sources))
     if line.cells["basis"] not in BASES:
         line.refuse("basis", f"one of {', '.join(BASES)} is accepted")
     if not re.fullmatch(r"(\d{4}(-(0[1-9]|1[0-2]))?)?", line.cells["as_of"]):
@@ -308,6 +310,6 @@ def _converted(line: Line, column: str, number: float, unit: str, spec: Spec) ->
     except AssumptionError as error:
         accepted = f"unit like '{spec.unit}' is accepted here ({error})"
         line.refuse("unit" if "unit" in line.cells else column, accepted)
-    if not spec.low <= result <= spec.high:
+    if not spec.low <= result <= spec.high or not math.isfinite(result):
         line.refuse(column, f"{accepted_span(spec)} is accepted")
     return result

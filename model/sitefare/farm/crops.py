@@ -24,7 +24,10 @@ class CropInputs:
     title: str = text(doc="The crop's name in print.")
     kind: str = choice("leafy", "fruiting", doc="Cut whole or by the leaf, or picked as fruit.")
     yield_year: Array = quantity(
-        "kg/m2/year", low=0.5, high=120, doc="Yield: marketable before cull, at reference light, mild air."
+        "kg/m2/year",
+        low=0.5,
+        high=120,
+        doc="Yield: marketable before cull, at reference light, mild air.",
     )
     reference_light: Array = quantity(
         "mol/m2/day", low=3, high=50, doc="Daily light integral at which the yield holds."
@@ -94,7 +97,10 @@ class ProductionInputs:
         "1", low=0.2, high=2, varies="year", doc="Good and bad years of the crops, over the mean."
     )
     root_zone_weight: Array = quantity(
-        "1", low=0, high=1, doc="Root-zone weight: of water over air in the temperature a crop feels."
+        "1",
+        low=0,
+        high=1,
+        doc="Root-zone weight: of water over air in the temperature a crop feels.",
     )
     least_response: Array = quantity(
         "1", low=0, high=0.9, varies="choice", doc="Below this response a crop is not planted."

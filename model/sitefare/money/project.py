@@ -21,7 +21,7 @@ class EconomyInputs:
     currency: Any = text(doc="ISO 4217 code of the site's currency.", fact="required")
     exchange_rate: Array = quantity(
         "1",
-        low=0,
+        low=1e-6,
         varies="choice",
         doc="Local money for one USD at the appraisal date.",
         fact="required",

@@ -16,7 +16,7 @@ from sitefare.appraisal import appraise
 from sitefare.assumptions.case import make_case
 from sitefare.assumptions.files import Line, read_lines, require_columns
 from sitefare.assumptions.library import Library, read_library
-from sitefare.errors import SitefareError
+from sitefare.errors import RunError, SitefareError
 from sitefare.outputs.results import results, write_results
 from sitefare.outputs.runs import run_notebook
 from sitefare.questions.uncertainty import uncertainty
@@ -36,6 +36,7 @@ class Run:
     draws: int
     seed: int
     documents: bool
+    wrong: str = ""
 
 
 def read_runs(path: Path) -> list[Run]:
@@ -56,24 +57,33 @@ def read_runs(path: Path) -> list[Run]:
 
 
 def _run(line: Line) -> Run:
-    """Make one run of a line."""
+    """Make one run of a line; what is wrong with its options is told when its turn comes."""
     name = line.cells["run"]
     if not name or not all(c.isalnum() or c in "-_." for c in name) or name.startswith("."):
         line.refuse("run", "a name of letters, digits, '-', '_' and '.' is accepted")
-    if line.cells["documents"] not in ("yes", "no"):
-        line.refuse("documents", "yes or no is accepted")
-    numbers = {column: line.number_in(column) for column in ("draws", "seed")}
-    for column, number in numbers.items():
-        if number is None or number != int(number) or number < 0:
-            line.refuse(column, "a whole number from 0 is accepted")
     settings = tuple(s.strip() for s in line.cells["settings"].split(";") if s.strip())
-    draws, seed = (int(numbers[column] or 0) for column in ("draws", "seed"))
-    asks = line.cells["documents"] == "yes"
-    return Run(name, line.cells["site"], line.cells["scenario"], settings, draws, seed, asks)
+    given = (line.cells["site"], line.cells["scenario"], settings)
+    try:
+        draws, seed = (_whole(line, column) for column in ("draws", "seed"))
+        if line.cells["documents"] not in ("yes", "no"):
+            line.refuse("documents", "yes or no is accepted")
+    except SitefareError as error:
+        return Run(name, *given, 0, 0, documents=False, wrong=str(error))
+    return Run(name, *given, draws, seed, documents=line.cells["documents"] == "yes")
+
+
+def _whole(line: Line, column: str) -> int:
+    """Read a whole number from 0."""
+    number = line.number_in(column)
+    if number is None or number != int(number) or number < 0:
+        line.refuse(column, "a whole number from 0 is accepted")
+    return int(number)
 
 
 def _appraised(run: Run, library: Library, folder: Path) -> dict[str, Any]:
     """Appraise one run, write its results, return its line of the table."""
+    if run.wrong:
+        raise RunError(run.wrong)
     plan = plan_for(make_case(library, run.site, run.scenario, run.settings))
     found = results(appraise(plan), uncertainty(plan, run.draws, run.seed))
     folder.mkdir(parents=True, exist_ok=True)

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sitefare.assumptions.case import make_case
+from sitefare.assumptions.case import base_values, make_case
+from sitefare.assumptions.evidence import evidence
 from sitefare.assumptions.library import Library
 from sitefare.errors import SitefareError
 from sitefare.outputs.register import warnings
@@ -28,6 +29,10 @@ def check_all(library: Library) -> Iterator[Finding]:
         except SitefareError as error:
             yield Finding(f"site {site}: {error}", refused=True)
             continue
+        try:
+            evidence(base_values(case))
+        except SitefareError as error:
+            yield Finding(f"site {site}: {error}", refused=True)
         supplied = sum(given for _, given in case.facts)
         words = f"site {site}: sound; {supplied} of {len(case.facts)} site facts supplied"
         yield Finding(words + ("; demonstration data" if case.demonstration else ""))

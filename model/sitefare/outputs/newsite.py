@@ -81,13 +81,9 @@ def _csv(lines: list[list[str]]) -> str:
     return out.getvalue()
 
 
-#: What a blank line of a table already says; the person who fills it in changes it where needed.
-PREFILLED = {"source": "site_visit", "basis": "measured"}
-
-
 def _blank(facts: dict[str, Spec], columns: tuple[str, ...]) -> str:
     """Write a table with one line a fact and a blank where its answer goes."""
-    empty = {**dict.fromkeys(columns, ""), **PREFILLED}
+    empty = dict.fromkeys(columns, "")
     filled = [
         {**empty, "name": name, "unit": spec.unit, "note": spec.doc} for name, spec in facts.items()
     ]
@@ -97,7 +93,7 @@ def _blank(facts: dict[str, Spec], columns: tuple[str, ...]) -> str:
 def _items(declared: Declared, items: list[dict[str, str]]) -> str:
     """Write an item table with the items given, and a blank where each answer goes."""
     columns = item_columns(declared)
-    empty = {**dict.fromkeys(columns, ""), **PREFILLED}
+    empty = dict.fromkeys(columns, "")
     lines = [{**empty, **item} for item in items]
     return _csv([columns, *([line[c] for c in columns] for line in lines)])
 
@@ -126,7 +122,7 @@ def _prices(library: Library) -> list[dict[str, str]]:
         if name.startswith("plan.") and row.base > 0
     ]
     foods = [*crops, rows["farm_design.species"].text]
-    return [{"key": food, "loss [1]": "0.15", "unit": "USD/kg"} for food in foods]
+    return [{"key": food, "unit": "USD/kg"} for food in foods]
 
 
 def _documents(library: Library) -> list[dict[str, str]]:
@@ -164,10 +160,14 @@ def field_form(name: str, facts: dict[str, Spec]) -> str:
         file = "climate.csv" if spec.kind == "monthly" else "site.csv"
         unit = "12 × " + spec.unit if spec.kind == "monthly" else spec.unit
         lines.append(f"| {spec.doc.rstrip('.')} | {unit} | | {file}: {fact} |")
-    lines += [f"| {words.capitalize()} | table | | {t}.csv |" for t, words in SITE_TABLES.items()]
+    filled = {t: words for t, words in SITE_TABLES.items() if t != "evidence"}
+    lines += [f"| {words.capitalize()} | table | | {t}.csv |" for t, words in filled.items()]
     lines += [
         "",
-        "Then run `sitefare check`. Other gaps take wide defaults, marked 'not supplied'.",
+        "Documents held, requested and missing stand in evidence.csv; they are no facts but gates.",
+        "Ready sources: site_visit (the note says who asked or measured), judgement; add a line to",
+        "common/sources.csv for a source of your own. Then run `sitefare check`. Other gaps take",
+        "wide defaults, marked 'not supplied'.",
         "",
     ]
     return "\n".join(lines)

@@ -95,11 +95,22 @@ def warnings(case: Case) -> list[str]:
     return found
 
 
+def inert(cell: str) -> str:
+    """Keep a cell from being run as a formula by a spreadsheet; numbers stay as they are."""
+    if not cell.startswith(("=", "+", "-", "@")):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return "'" + cell
+    return cell
+
+
 def as_csv(case: Case) -> str:
     """Write the register as CSV text."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
     for line in register(case):
-        writer.writerow([getattr(line, column) for column in COLUMNS])
+        writer.writerow([inert(getattr(line, column)) for column in COLUMNS])
     return out.getvalue()

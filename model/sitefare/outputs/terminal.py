@@ -21,22 +21,25 @@ def indicator_table(found: dict[str, Any]) -> Table:
     """Lay the indicators of results.json out as a table."""
     case = found["case"]
     ranged = found["provenance"]["draws"] > 0
-    title = f"{case['site']}, {case['scenario']}; prices of {case['appraisal_date']}"
+    title = (
+        f"{case['site']}, {case['scenario']}; prices of {case['appraisal_date']}\n"
+        f"people are fed by the ration {found['indicators']['people_fed']['ration']}"
+    )
     table = Table(title=title, box=None, title_justify="left", pad_edge=False)
     table.add_column("Indicator")
-    table.add_column("Value", justify="right")
-    if ranged:
-        table.add_column("P10", justify="right")
-        table.add_column("P90", justify="right")
-    table.add_column("Unit")
+    for head in ("Value", "P10", "P90") if ranged else ("Value",):
+        table.add_column(head, justify="right", no_wrap=True, overflow="ignore")
+    table.add_column("Unit", no_wrap=True, overflow="ignore")
     table.add_column("Note")
     for name, entry in found["indicators"].items():
-        ends = [shown(entry["low"]), shown(entry["high"])] if ranged else []
         reason = entry.get("reason", "")
         note = "" if reason == "no draws were asked for" else reason
-        if name == "people_fed":
-            note = f"ration: {entry['ration']}" + (f"; {note}" if note else "")
-        words = [INDICATORS[name].title, shown(entry["value"]), *ends, entry["unit"], note]
+        keys = ("value", "low", "high") if ranged else ("value",)
+        per_cent = INDICATORS[name].unit == "1/year"
+        numbers = [
+            shown(None if entry[k] is None else entry[k] * (100 if per_cent else 1)) for k in keys
+        ]
+        words = [INDICATORS[name].title, *numbers, "% a year" if per_cent else entry["unit"], note]
         table.add_row(*(Text(word) for word in words))
     if case["demonstration_data"]:
         table.caption = "Demonstration data: some rows are invented. Not investment advice."

@@ -16,6 +16,7 @@ from sitefare.outputs.document import (
     PageBreak,
     Paragraph,
     Table,
+    plain,
 )
 from sitefare.outputs.proposal.view import View, printed_unit, row_value, row_words
 from sitefare.outputs.register import register
@@ -236,7 +237,23 @@ def proof(view: View) -> list[Block]:
     return [
         PageBreak(),
         Heading(1, "Annex: evidence", "evidence"),
+        *_lapsing(view),
         Table(columns, lines, "Evidence held, requested and missing", anchor="evidence-table"),
+    ]
+
+
+def _lapsing(view: View) -> list[Block]:
+    """Warn of documents that lapse before the farm runs."""
+    timeline = view.appraisal.case.timeline
+    opening = timeline.label(min(timeline.construction + 1, timeline.months))
+    titles = view.evidence.lapsed_before(opening)
+    if not titles:
+        return []
+    words = "; ".join(plain(title) for title in titles)
+    return [
+        Caution(
+            f"Held but lapsing before the farm opens in {opening}: {words}.", "caution", "Renew"
+        )
     ]
 
 
