@@ -172,6 +172,13 @@ def _check(parts: Parts, season: Season) -> None:
             f"({limit:g} dS/m): treat it or plant crops that bear more"
         )
         raise DesignError(msg)
+    sodium, most = base(parts.source.sodium), base(parts.water.sodium_limit)
+    if sodium >= most:
+        msg = (
+            f"source water of {sodium:g} mg/L sodium passes what the farm bears ({most:g} mg/L): "
+            "treat it or find another source"
+        )
+        raise DesignError(msg)
 
 
 def _water_volumes(parts: Parts, stock: _Stock, bed_area: float) -> dict[str, float]:
@@ -305,18 +312,19 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
     load = _last(flows.electricity_total_kwh) + cold
     made = energy.solar_yield(parts.supply, parts.climate.sunshine, np.full((1, 1), MEAN_MONTH))
     mean_load = load / 8760.0
-    peak = machines.peak(parts, design.bed_area, design.drivers)
-    critical = (
-        peak if parts.supply.main == "generator" else peak * base(parts.supply.critical_share)
-    )
+    peak = machines.peak(parts, design.bed_area, design.drivers, store)
+    held = machines.vital(parts, design.bed_area, design.drivers, store)
+    standby = held + base(parts.supply.critical_share) * (peak - held)
+    critical = peak if parts.supply.main == "generator" else standby
     wanted = parts.supply.main == "generator" or base(parts.supply.outage_share) > 0.0
+    tank = (_last(flows.water_makeup_m3) + _last(flows.rain_m3)) / 365.0 * days
     drivers = {
         **design.drivers,
         "pv_power": base(parts.supply.solar_share) * load / float(np.sum(made)),
         "battery_energy": base(parts.supply.battery_hours) * mean_load,
         "generator_power": critical * base(parts.design.power_margin) if wanted else 0.0,
         "grid_connection": 0.0 if parts.supply.main == "generator" else peak * 1.25,
-        "rain_tank_volume": (_last(flows.water_makeup_m3) + _last(flows.rain_m3)) / 365.0 * days,
+        "rain_tank_volume": tank * base(parts.house.rain_catch),
         "cold_store_volume": store,
         "plants_year": sum(_last(x) for x in flows.plants.values()),
         "fish_year": fish_year,

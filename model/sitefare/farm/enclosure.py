@@ -38,6 +38,12 @@ class EnclosureInputs:
     vent_rate: Array = quantity(
         "m3/m2/h", low=0, high=600, doc="Largest air flow with vents or fans open."
     )
+    rain_catch: Array = quantity(
+        "1", low=0, high=1, varies="choice", doc="Share of the cover whose rain can be caught."
+    )
+    storm_share: Array = quantity(
+        "1", low=0, high=1, varies="choice", doc="Storm loss over that of a film house."
+    )
     bed_share: Array = quantity(
         "1",
         low=0.1,

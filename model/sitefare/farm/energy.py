@@ -62,7 +62,10 @@ class SupplyInputs:
         "1", low=0, high=1, fact="optional", doc="Grid down, of all hours."
     )
     critical_share: Array = quantity(
-        "1", low=0, high=1, doc="Share of the load that back-up carries in an outage."
+        "1",
+        low=0,
+        high=1,
+        doc="Share of lamps, heat and cooling that back-up carries in an outage.",
     )
     fuel_use: Array = quantity("L/kWh", low=0.15, high=1, doc="Generator's fuel per electricity.")
     grid_emissions: Array = quantity(
@@ -74,13 +77,14 @@ class SupplyInputs:
 
 @dataclass(frozen=True)
 class Supplied:
-    """Electricity by source, and fuel [L] and emissions [kg] with it, (draws, months + 1)."""
+    """Electricity by source and unserved [kWh], fuel [L], emissions [kg]; (draws, months + 1)."""
 
     solar: Array
     grid: Array
     generator: Array
     fuel: Array
     emissions: Array
+    unserved: Array
 
 
 def pump_power(flow: Array, head: Array, efficiency: Array) -> Array:
@@ -114,6 +118,7 @@ def supplied(
     battery: Array,
     days: Array,
     heating_fuel: Array,
+    vital: Array,
 ) -> Supplied:
     """Return who carries the load: sun first, then grid but for outages, then generator.
 
@@ -123,6 +128,8 @@ def supplied(
         Electricity used, and what the array could make. [kWh]
     battery : Array
         What the battery holds. [kWh]
+    vital : Array, shape (draws, months + 1)
+        Part of the load that back-up carries in full: pumps, air, controls, cold store. [kWh]
     """
     direct = np.minimum(solar_made, load * supply.direct_share)
     stored = np.minimum((solar_made - direct) * supply.battery_efficiency, battery * days)
@@ -131,11 +138,17 @@ def supplied(
     none = np.zeros_like(rest)
     down = supply.outage_share
     grid = none if supply.main == "generator" else rest * (1.0 - down)
-    generator = rest if supply.main == "generator" else rest * down * supply.critical_share
+    held = np.minimum(vital + supply.critical_share * np.maximum(load - vital, 0.0), rest)
+    generator = rest if supply.main == "generator" else held * down
     fuel = generator * supply.fuel_use
     emissions = grid * supply.grid_emissions + fuel * supply.fuel_emissions
     return Supplied(
-        solar, grid, generator, fuel, emissions + heating_fuel * supply.heating_emissions
+        solar,
+        grid,
+        generator,
+        fuel,
+        emissions + heating_fuel * supply.heating_emissions,
+        rest - grid - generator,
     )
 
 

@@ -26,15 +26,25 @@ class EventInputs:
     chance: Array = quantity("1/year", low=0, high=1, doc="Chance in any year.")
 
 
-def kept_shares(values: Values, gust: Array) -> dict[str, Array]:
+def effective_loss(event: EventInputs, gust: Array, storm_share: Array) -> Array:
+    """Return the share of a year's output an event takes at this place and house. [1]
+
+    A loss that grows with wind is scaled by the design gust [m/s] and by how far the house
+    shields what is inside, 1 for a film house.
+    """
+    strength = np.clip((gust / REFERENCE_WIND) ** event.wind, 0.25, 4.0)
+    shielded = np.where(event.wind > 0.0, storm_share, 1.0)
+    return np.clip(event.loss * strength * shielded, 0.0, 1.0)
+
+
+def kept_shares(values: Values, gust: Array, storm_share: Array) -> dict[str, Array]:
     """Return the share of output kept after events, for fish and crops, (draws, months + 1). [1]"""
     kept = {"fish": np.ones((1, 1)), "crops": np.ones((1, 1))}
     for key, event in build_all(EventInputs, values).items():
         occurs = values.get(f"occurrence.{key}", event.chance)
         if isinstance(occurs, str):
             continue
-        strength = np.clip((gust / REFERENCE_WIND) ** event.wind, 0.25, 4.0)
-        left = 1.0 - occurs * np.clip(event.loss * strength, 0.0, 1.0)
+        left = 1.0 - occurs * effective_loss(event, gust, storm_share)
         kept = {
             what: share * left if event.hits in {what, "both"} else share
             for what, share in kept.items()

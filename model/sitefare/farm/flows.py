@@ -4,6 +4,7 @@ The design is fixed; what is operated answers every draw. Where a draw asks more
 design gives, the shortfall acts: a cooler house, fewer fish, less crop.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,9 @@ from sitefare.farm.result import Design, FarmFlows
 from sitefare.farm.season import Season, Sizes, season_of
 from sitefare.farm.water import WaterFlows
 from sitefare.timeline import Timeline
+
+#: Purposes that back-up carries in full.
+VITAL = ("pumping", "aeration", "controls", "cold_store")
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -66,7 +70,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     used = _water(parts, design, season, fish, grown, total, timeline)
     power, fuel = _electricity(parts, design, season, fish, used, timeline)
     load = energy.total(power)
-    supply = _supply(parts, design, load, fuel, timeline)
+    supply = _supply(parts, design, power, fuel, timeline)
     work = _labour(parts, design, fish, total, live, grown, timeline)
     return FarmFlows(
         crop_kg=crop,
@@ -93,7 +97,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         workers=work.posts,
         workers_unrounded=work.unrounded,
         season=_seasons(season, grown, _feeding_allowed(parts, design, season)),
-        notes=_notes(parts, season, grown),
+        notes=(*_notes(parts, season, grown), *_unserved(supply.unserved, load)),
     )
 
 
@@ -117,7 +121,7 @@ def _feeding_allowed(parts: Parts, design: Design, season: Season) -> Array:
 
 def _kept(values: Values, parts: Parts, timeline: Timeline) -> dict[str, Array]:
     """Return the share of fish and crops kept after events, as a new team reaches it. [1]"""
-    kept = events.kept_shares(values, parts.place.design_wind)
+    kept = events.kept_shares(values, parts.place.design_wind, parts.house.storm_share)
     return {what: share * _learning(parts, timeline) for what, share in kept.items()}
 
 
@@ -181,7 +185,8 @@ def _water(
     )
     removed = parts.water.removed_full if parts.full else parts.water.removed_media
     tank = design.drivers["rain_tank_volume"]
-    caught = parts.climate.rain / 1000.0 * design.covered_area * parts.water.runoff
+    caught = parts.climate.rain / 1000.0 * design.covered_area * parts.house.rain_catch
+    caught = caught * parts.water.runoff
     return water.water_flows(
         parts.water,
         parts.source,
@@ -243,9 +248,11 @@ def _aeration(
 
 
 def _supply(
-    parts: Parts, design: Design, load: Array, fuel: Array, timeline: Timeline
+    parts: Parts, design: Design, power: Mapping[str, Array], fuel: Array, timeline: Timeline
 ) -> energy.Supplied:
     """Return who supplies the electricity."""
+    load = energy.total(power)
+    vital = energy.total({k: power[k] for k in VITAL})
     made = energy.solar_yield(parts.supply, parts.climate.sunshine, DAYS)
     return energy.supplied(
         parts.supply,
@@ -254,6 +261,7 @@ def _supply(
         np.full((1, 1), design.drivers["battery_energy"]),
         DAYS[timeline.calendar][None, :],
         fuel,
+        vital,
     )
 
 
@@ -294,7 +302,7 @@ def _dosing(
         parts.nutrients,
         parts.species,
         fish,
-        grown.balances["nitrogen"],
+        grown.balances,
         crop,
         grown.potassium,
         brought,
@@ -344,3 +352,11 @@ def _notes(parts: Parts, season: Season, grown: _Grown) -> tuple[str, ...]:
     if np.any(season.water[0] > parts.species.lethal_high[0]):
         notes.append("The water passes what the fish can bear in the warmest month.")
     return tuple(notes)
+
+
+def _unserved(unserved: Array, load: Array) -> list[str]:
+    """Say how much electricity outages cut in the first draw's last year, if it is much."""
+    cut, asked = float(np.sum(unserved[0, -12:])), float(np.sum(load[0, -12:]))
+    if cut <= 0.01 * asked:
+        return []
+    return [f"Outages cut {cut:,.0f} kWh a year of lamps, heat and cooling; nothing is lost by it."]

@@ -71,10 +71,19 @@ def cooler(parts: Parts, covered: float, lamps: float) -> float:
     return watts / 1000.0 * base(parts.design.power_margin)
 
 
-def peak(parts: Parts, bed_area: float, drivers: Mapping[str, float]) -> float:
-    """Return the farm's highest electrical load with every machine on. [kW]"""
+def peak(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: float) -> float:
+    """Return the highest electrical load, every machine and a cold store [m3] on. [kW]"""
     d = drivers
-    controls = base(parts.energy.controls) * bed_area / 1000.0
     heat, _ = energy.heat_supply(parts.energy, np.full((1, 1), d["heater_power"]))
     cooling = d["cooling_power"] / base(parts.energy.cooling_cop)
-    return d["pump_power"] + d["blower_power"] + d["lamp_power"] + controls + base(heat) + cooling
+    moved = parts.design.cooling == "pad_and_fan" or parts.house.air == "closed"
+    fans = base(parts.house.vent_rate * parts.energy.fan_energy) * d["covered_area"] / 1000.0
+    rest = d["lamp_power"] + base(heat) + cooling + (fans if moved else 0.0)
+    return vital(parts, bed_area, d, store) + rest
+
+
+def vital(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: float) -> float:
+    """Return the load that back-up carries in full: pumps, air, controls, cold store. [kW]"""
+    controls = base(parts.energy.controls) * bed_area / 1000.0
+    cold = store * base(parts.energy.cold_store) / 24.0
+    return drivers["pump_power"] + drivers["blower_power"] + controls + cold

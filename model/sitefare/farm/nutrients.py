@@ -127,19 +127,20 @@ def nutrient_balances(
 
 
 def fed_share(balances: Mapping[str, Balance]) -> Array:
-    """Return the share of plants' growth that the scarcest nutrient allows. [1]"""
-    shares = [
-        np.where(b.demand > 0.0, b.plants / np.where(b.demand > 0.0, b.demand, 1.0), 1.0)
-        for b in balances.values()
-    ]
-    return np.minimum(shares[0], shares[1])
+    """Return the share of plants' growth that the fish's nitrogen allows. [1]
+
+    What is short of phosphorus, potassium, calcium and iron is dosed, as growers do.
+    """
+    nitrogen = balances["nitrogen"]
+    wanted = nitrogen.demand > 0.0
+    return np.where(wanted, nitrogen.plants / np.where(wanted, nitrogen.demand, 1.0), 1.0)
 
 
 def doses(
     rules: NutrientInputs,
     species: SpeciesInputs,
     fish: FishPath,
-    nitrogen: Balance,
+    balances: Mapping[str, Balance],
     crop: Array,
     potassium_demand: Array,
     makeup_alkalinity: Array,
@@ -148,13 +149,16 @@ def doses(
     """Return what is dosed by month, (draws, months + 1). [kg]
 
     Alkali is counted as calcium carbonate: what nitrification takes, less what denitrification
-    and make-up water bring; iron as iron; potassium and calcium as the element.
+    and make-up water bring; iron as iron; phosphorus, potassium and calcium as the element.
     """
     tan = nitrification.ammonia(fish.feed, species.feed_protein)
     taken = nitrification.ALKALINITY_PER_TAN * tan
-    given = nitrification.ALKALINITY_PER_GAS * nitrogen.gas + makeup_alkalinity
+    given = nitrification.ALKALINITY_PER_GAS * balances["nitrogen"].gas + makeup_alkalinity
+    phosphorus = balances["phosphorus"]
     return {
         "alkalinity": np.maximum(taken - given, 0.0),
+        "phosphorus": phosphorus.demand * fed_share(balances)
+        - np.minimum(phosphorus.plants, phosphorus.demand * fed_share(balances)),
         "potassium": np.maximum(potassium_demand - rules.feed_potassium * fish.feed, 0.0),
         "calcium": rules.calcium_dose * crop,
         "iron": rules.iron_dose * water_volume / 1000.0,

@@ -58,12 +58,16 @@ class Season:
     crops: Mapping[str, CropSeason]
 
 
+def _shading(parts: Parts) -> Array:
+    """Return the light lost to a frame; open ground has none. [1]"""
+    framed = parts.design.enclosure != "open"
+    return parts.light.house_shading if framed else np.zeros((1, 1))
+
+
 def season_of(parts: Parts, sizes: Sizes) -> Season:
     """Return the typical year of a farm of these sizes."""
     hours = climate.typical_hours(parts.climate, parts.place)
-    natural = light.light_inside(
-        parts.climate.sunshine, parts.house.transmittance, parts.light.house_shading
-    )
+    natural = light.light_inside(parts.climate.sunshine, parts.house.transmittance, _shading(parts))
     photons = _lamp_light(parts, sizes, natural)
     lamp_bed = light.lamp_energy(photons, parts.light)
     indoor, water, lost = _house(parts, sizes, hours, lamp_bed)
@@ -168,7 +172,7 @@ def _indoor_reference(parts: Parts, indoor: IndoorClimate, lamp_bed: Array) -> A
     saturated = air.mean_saturation(high, low)
     outside = parts.climate.humidity * air.saturation_pressure(parts.climate.temperature)
     vapour = np.maximum(outside, parts.water.indoor_humidity * saturated)
-    shading = 1.0 - parts.light.house_shading
+    shading = 1.0 - _shading(parts)
     radiation = parts.climate.sunshine * parts.house.transmittance * shading
     radiation = radiation + 0.5 * lamp_bed / DAYS * 3.6
     net = (1.0 - evapotranspiration.ALBEDO) * radiation

@@ -3,8 +3,11 @@
 import numpy as np
 import pandas as pd
 
-from sitefare.assumptions.declaration import DECLARED, build_all
-from sitefare.farm.events import EventInputs
+from sitefare.arrays import Array
+from sitefare.assumptions.declaration import DECLARED, build, build_all
+from sitefare.farm.climate import PlaceInputs
+from sitefare.farm.enclosure import EnclosureInputs
+from sitefare.farm.events import EventInputs, effective_loss
 from sitefare.outputs import charts
 from sitefare.outputs.document import (
     Block,
@@ -130,6 +133,13 @@ def _table(view: View, found: Tornado) -> Table:
     return Table(columns, lines, "Cost per person-day at each end", anchor="swings-table")
 
 
+def _exposure(view: View) -> tuple[Array, Array]:
+    """Return the design gust, and how far the house lets a storm's loss through."""
+    kind = view.appraisal.design.enclosure
+    house = build(EnclosureInputs, view.base, kind)
+    return build(PlaceInputs, view.base).design_wind, house.storm_share
+
+
 def risks(view: View) -> list[Block]:
     """Return risks with their yearly chance, and the cautions."""
     f = view.formats
@@ -139,7 +149,7 @@ def risks(view: View) -> list[Block]:
             str(event.title),
             f.share(float(event.chance[0, 0])),
             hits[event.hits],
-            f.share(float(event.loss[0, 0])),
+            f.share(float(effective_loss(event, *_exposure(view))[0, 0])),
         )
         for event in build_all(EventInputs, view.base).values()
     )
