@@ -46,6 +46,9 @@ DEFAULT_SCENARIO = "as_planned"
 DEFAULT_DRAWS = 2048
 DEFAULT_SEED = 1
 
+#: Exit code after Ctrl-C.
+STOPPED = 130
+
 
 def library(folder: Path | None) -> Library:
     """Read the assumptions given, or those of the project around."""
@@ -64,7 +67,7 @@ def checked(draws: int, seed: int, language: str = "en", output: Path | None = N
     if language not in localedata.locale_identifiers():
         msg = f"language '{language}' is not known; a code such as en, fr, ar or pt_BR is accepted"
         raise SitefareError(msg)
-    if output is not None and not str(output).strip("."):
+    if output is not None and not str(output).strip(". "):
         msg = "give a folder to write into with -o"
         raise SitefareError(msg)
     if output is not None and output.is_file():
@@ -270,6 +273,10 @@ def guarded(run: Callable[[], object]) -> int:
     """Run a command; return its exit code, with one sentence for any failure."""
     try:
         run()
+    except SystemExit as stop:
+        if stop.code == STOPPED:
+            err.print("sitefare: stopped")
+        raise
     except SitefareError as error:
         err.print(f"sitefare: {error}", highlight=False, markup=False, soft_wrap=True)
         return 1
@@ -279,7 +286,7 @@ def guarded(run: Callable[[], object]) -> int:
         return 1
     except KeyboardInterrupt:
         err.print("sitefare: stopped")
-        return 130
+        return STOPPED
     except Exception as error:
         if os.environ.get("SITEFARE_DEBUG"):
             raise

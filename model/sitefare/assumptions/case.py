@@ -12,7 +12,7 @@ import numpy as np
 
 from sitefare.arrays import Array, value
 from sitefare.assumptions import draws as sampling
-from sitefare.assumptions.library import Layer, Library, fingerprint, layered, overrides
+from sitefare.assumptions.library import Layer, Library, fingerprint, layered, overrides, tables
 from sitefare.assumptions.prices import prices_to_date
 from sitefare.assumptions.rows import Row
 from sitefare.errors import AssumptionError
@@ -121,10 +121,10 @@ def case_from_layers(
 def _files(folder: Path, site: str, scenario: str) -> list[Path]:
     """List the files a case rests on."""
     return [
-        *(folder / "common").glob("*.csv"),
-        *(folder / "sites" / site).glob("*.csv"),
+        *tables(folder / "common"),
+        *tables(folder / "sites" / site),
         folder / "scenarios" / f"{scenario}.csv",
-        *(folder / "scenarios" / scenario).glob("*.csv"),
+        *tables(folder / "scenarios" / scenario),
     ]
 
 

@@ -56,7 +56,7 @@ def evidence(values: Values) -> Evidence:
     items = build_all(EvidenceInputs, values)
     for key, item in items.items():
         for field, date in (("date", item.date), ("expiry", item.expiry)):
-            if date and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])(-\d{2})?", date):
+            if date and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])(-(0[1-9]|[12]\d|3[01]))?", date):
                 msg = f"evidence.{key}.{field}: '{date}' is not a month such as 2027-03 or a day"
                 raise AssumptionError(msg)
     return Evidence(items)

@@ -62,7 +62,7 @@ class Line:
         cell = self.cells[column].replace("\u2212", "-")
         if not cell:
             return None
-        if self.semicolons and re.fullmatch(r"[+-]?\d{1,3}(\.\d{3})+", cell):
+        if self.semicolons and re.fullmatch(r"[+-]?[1-9]\d{0,2}(\.\d{3})+", cell):
             self.refuse(column, "the point may part thousands or decimals: write 1500 or 1,5")
         if "," in cell and self.decimal_comma and re.fullmatch(r"[+-]?\d+,\d+", cell):
             cell = cell.replace(",", ".")

@@ -53,12 +53,13 @@ class Library:
     @property
     def sites(self) -> list[str]:
         """Names of the site folders."""
-        return sorted(p.name for p in (self.folder / "sites").iterdir() if p.is_dir())
+        folders = [p for p in (self.folder / "sites").iterdir() if p.is_dir()]
+        return sorted(p.name for p in folders if not p.name.startswith("."))
 
     @property
     def scenarios(self) -> list[str]:
         """Names of the scenario files."""
-        return sorted(p.stem for p in (self.folder / "scenarios").glob("*.csv"))
+        return [path.stem for path in tables(self.folder / "scenarios")]
 
     def site(self, name: str) -> Layer:
         """Read the layer of one site.
@@ -279,12 +280,13 @@ def overrides(settings: Iterable[str], rows: Mapping[str, Row]) -> Layer:
         if name in made:
             msg = f"--set {setting}: {name} is set twice"
             raise AssumptionError(msg)
-        made[name] = _override(name, given, rows[name])
+        home = rows["economy.currency"].text if "economy.currency" in rows else "USD"
+        made[name] = _override(name, given, rows[name], home)
     return Layer("command line", made)
 
 
-def _override(name: str, given: str, row: Row) -> Row:
-    """Make the row of one setting."""
+def _override(name: str, given: str, row: Row, home: str) -> Row:
+    """Make the row of one setting; `home` is the site's currency."""
     spec = row.spec
     cells = {"name": name, "unit": spec.kind, "low": "", "base": given, "high": "", "varies": ""}
     if spec.kind == "quantity":
@@ -295,8 +297,8 @@ def _override(name: str, given: str, row: Row) -> Row:
         numbers = match[1].split(":")
         unit = match[2] or spec.unit
         if "money" in unit:
-            local = unit.replace("money", "USD")
-            msg = f"--set {name}={given}: money needs its unit, such as '{numbers[0]} {local}'"
+            units = [unit.replace("money", code) for code in dict.fromkeys(("USD", home))]
+            msg = f"--set {name}={given}: give its unit, such as {' or '.join(units)}"
             raise AssumptionError(msg)
         low, base, high = numbers if len(numbers) > 1 else ("", numbers[0], "")
         varies = "" if row.varies == "choice" and low else row.varies

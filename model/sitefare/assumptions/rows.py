@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from sitefare.assumptions.declaration import DECLARED, Declared, Spec
-from sitefare.assumptions.files import Line, nearest, require_columns
+from sitefare.assumptions.files import LARGEST, Line, nearest, require_columns
 from sitefare.assumptions.units import convert, currency_in
 from sitefare.errors import AssumptionError
 
@@ -310,6 +310,8 @@ def _converted(line: Line, column: str, number: float, unit: str, spec: Spec) ->
     except AssumptionError as error:
         accepted = f"unit like '{spec.unit}' is accepted here ({error})"
         line.refuse("unit" if "unit" in line.cells else column, accepted)
-    if not spec.low <= result <= spec.high or not math.isfinite(result):
+    if not spec.low <= result <= spec.high:
         line.refuse(column, f"{accepted_span(spec)} is accepted")
+    if not math.isfinite(result) or abs(result) > LARGEST:
+        line.refuse(column, f"at most {LARGEST:g} {spec.unit} is accepted")
     return result

@@ -39,6 +39,9 @@ class CropInputs:
         doc="Light at which the saturating response is half its limit.",
     )
     temperature_least: Array = quantity("degC", low=-5, high=25, doc="No growth at or below.")
+    lethal_low: Array = quantity(
+        "degC", low=-30, high=10, doc="Air that kills the crop in its coldest hour."
+    )
     temperature_low: Array = quantity("degC", low=0, high=32, doc="Full growth from here.")
     temperature_high: Array = quantity("degC", low=10, high=40, doc="Full growth up to here.")
     temperature_most: Array = quantity("degC", low=15, high=50, doc="No crop at or above.")
@@ -172,9 +175,10 @@ def crop_season(
 ) -> CropSeason:
     """Return a crop's typical year on an area [m2] under light (draws, 12) [mol/m2/day]."""
     weight = production.root_zone_weight[:, :, None]
-    mean, (_, highest) = climate.daily_mean(air_hours), climate.daily_extreme(air_hours)
+    mean, (lowest, highest) = climate.daily_mean(air_hours), climate.daily_extreme(air_hours)
+    alive = lowest.min(axis=2) >= crop.lethal_low
     felt = (1.0 - weight) * mean + weight * water[:, :, None]
-    response = temperature_response(felt, (felt + highest) / 2.0, crop)
+    response = temperature_response(felt, (felt + highest) / 2.0, crop) * alive
     grows = (response >= production.least_response).astype(np.float64)
     rate = crop.yield_year / 365.0 * (1.0 - crop.cull) * light_response(light, crop)
     return CropSeason(crop, area * rate * response * grows * DAYS, grows, area * grows)

@@ -22,25 +22,38 @@ def check_all(library: Library) -> Iterator[Finding]:
     """Resolve every site with every scenario and say what is refused or weak."""
     rows = library.common.rows
     yield Finding(f"common {library.version}: {len(rows)} values, {len(library.sources)} sources")
-    first, *others = library.scenarios or [""]
-    for site in library.sites:
+    sound: list[str] = []
+    for scenario in library.scenarios:
         try:
-            case = make_case(library, site, first)
+            library.scenario(scenario)
         except SitefareError as error:
-            yield Finding(f"site {site}: {error}", refused=True)
-            continue
+            yield Finding(f"scenario {scenario}: {error}", refused=True)
+        else:
+            sound.append(scenario)
+    if sound:
+        for site in library.sites:
+            yield from _site(library, site, sound)
+    yield Finding(f"scenarios: {', '.join(sound)}")
+
+
+def _site(library: Library, site: str, scenarios: list[str]) -> Iterator[Finding]:
+    """Check one site with every scenario whose own file is sound."""
+    try:
+        case = make_case(library, site, scenarios[0])
+    except SitefareError as error:
+        yield Finding(f"site {site}: {error}", refused=True)
+        return
+    try:
+        evidence(base_values(case))
+    except SitefareError as error:
+        yield Finding(f"site {site}: {error}", refused=True)
+    supplied = sum(given for _, given in case.facts)
+    words = f"site {site}: sound; {supplied} of {len(case.facts)} site facts supplied"
+    yield Finding(words + ("; demonstration data" if case.demonstration else ""))
+    for warning in warnings(case):
+        yield Finding(f"  {warning}")
+    for scenario in scenarios[1:]:
         try:
-            evidence(base_values(case))
+            make_case(library, site, scenario)
         except SitefareError as error:
-            yield Finding(f"site {site}: {error}", refused=True)
-        supplied = sum(given for _, given in case.facts)
-        words = f"site {site}: sound; {supplied} of {len(case.facts)} site facts supplied"
-        yield Finding(words + ("; demonstration data" if case.demonstration else ""))
-        for warning in warnings(case):
-            yield Finding(f"  {warning}")
-        for scenario in others:
-            try:
-                make_case(library, site, scenario)
-            except SitefareError as error:
-                yield Finding(f"site {site}, scenario {scenario}: {error}", refused=True)
-    yield Finding(f"scenarios: {', '.join(library.scenarios)}")
+            yield Finding(f"site {site}, scenario {scenario}: {error}", refused=True)

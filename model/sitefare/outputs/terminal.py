@@ -9,12 +9,22 @@ from sitefare.assumptions.case import Case
 from sitefare.outputs.register import register
 from sitefare.questions.dictionary import INDICATORS
 
+#: Indicators of unit 1 that are shares, printed as per cent; the others of unit 1 are ratios.
+SHARES = ("operating_cost_recovery",)
+
 
 def shown(x: float | None) -> str:
     """Write a number with three significant digits, thousands apart."""
     if x is None:
         return "–"
     return f"{float(f'{x:.3g}'):,.10g}"
+
+
+def printed_unit(name: str, unit: str) -> tuple[float, str]:
+    """Say by what factor an indicator is printed and in which unit: rates and shares in per cent."""
+    if INDICATORS[name].unit == "1/year":
+        return 100.0, "% a year"
+    return (100.0, "%") if name in SHARES else (1.0, unit)
 
 
 def indicator_table(found: dict[str, Any]) -> Table:
@@ -26,20 +36,18 @@ def indicator_table(found: dict[str, Any]) -> Table:
         f"people are fed by the ration {found['indicators']['people_fed']['ration']}"
     )
     table = Table(title=title, box=None, title_justify="left", pad_edge=False)
-    table.add_column("Indicator")
+    table.add_column("Indicator", min_width=12, overflow="fold")
     for head in ("Value", "P10", "P90") if ranged else ("Value",):
         table.add_column(head, justify="right", no_wrap=True, overflow="ignore")
     table.add_column("Unit", no_wrap=True, overflow="ignore")
-    table.add_column("Note")
+    table.add_column("Note", min_width=8, overflow="fold")
     for name, entry in found["indicators"].items():
         reason = entry.get("reason", "")
         note = "" if reason == "no draws were asked for" else reason
         keys = ("value", "low", "high") if ranged else ("value",)
-        per_cent = INDICATORS[name].unit == "1/year"
-        numbers = [
-            shown(None if entry[k] is None else entry[k] * (100 if per_cent else 1)) for k in keys
-        ]
-        words = [INDICATORS[name].title, *numbers, "% a year" if per_cent else entry["unit"], note]
+        factor, unit = printed_unit(name, entry["unit"])
+        numbers = [shown(None if entry[k] is None else entry[k] * factor) for k in keys]
+        words = [INDICATORS[name].title, *numbers, unit, note]
         table.add_row(*(Text(word) for word in words))
     if case["demonstration_data"]:
         table.caption = "Demonstration data: some rows are invented. Not investment advice."
