@@ -79,7 +79,7 @@ def test_a_notebook_takes_them(document):
 def test_a_table_reads_as_lines(document):
     table = next(block for block in document.blocks if isinstance(block, Table))
     data, _ = bundle(cell(table, document))
-    assert "row.number_1 10.50 Demo site note of some length 1" in data["text/plain"]
+    assert "row.number_1 10.5 Demo site note of some length 1" in data["text/plain"]
 
 
 def test_a_section_ends_at_the_next_of_its_level(document):

@@ -16,6 +16,7 @@ from sitefare.outputs.document import Document, Metadata
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.page import page
 from sitefare.outputs.pdf import pdf
+from sitefare.outputs.proposal.cashflow import cash
 from sitefare.outputs.proposal.closing import (
     assumptions,
     bill,
@@ -26,7 +27,7 @@ from sitefare.outputs.proposal.closing import (
     sensitivity,
 )
 from sitefare.outputs.proposal.feeding import people
-from sitefare.outputs.proposal.money import after_grant, cash, costs, funding
+from sitefare.outputs.proposal.money import after_grant, costs, funding
 from sitefare.outputs.proposal.site import farm, harvest, place
 from sitefare.outputs.proposal.summary import summary
 from sitefare.outputs.proposal.view import View
