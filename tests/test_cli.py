@@ -1,6 +1,8 @@
 """The command line answers, and refuses in one sentence with a non-zero exit."""
 
 import json
+import os
+import signal
 import subprocess
 import sys
 
@@ -61,6 +63,18 @@ def test_check_finds_the_shipped_files_sound(sitefare):
     assert "site qasr_adhra: sound" in done.stdout
 
 
+def test_check_tells_a_refused_scenario_once(sitefare, own_assumptions):
+    broken = own_assumptions / "scenarios" / "as_planned.csv"
+    broken.write_text("name\n", encoding="utf-8")
+    (own_assumptions / "sites" / ".hidden").mkdir()
+    done = sitefare("check", "--assumptions", str(own_assumptions))
+    assert done.returncode == 1
+    assert done.stderr.count("refused") == 0
+    assert len(done.stderr.splitlines()) == 1
+    assert done.stderr.startswith("scenario as_planned: scenarios/as_planned.csv line 1")
+    assert "site qasr_adhra: sound" in done.stdout
+
+
 REFUSED = {
     "unknown site": (("appraise", "qasr"), "site 'qasr' is not in assumptions/sites"),
     "unknown scenario": (
@@ -108,6 +122,62 @@ def test_plain_terminals_are_served(root):
         command, cwd=root, capture_output=True, text=True, check=False, env=environment
     )
     assert done.returncode == 0, done.stderr
+
+
+def test_ctrl_c_stops_with_a_word(root):
+    code = (
+        "import sitefare.cli as cli, time; print('up', flush=True); "
+        "cli.library = lambda folder: time.sleep(60); cli.main()"
+    )
+    running = subprocess.Popen(
+        [sys.executable, "-c", code, "check"],
+        cwd=root, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    assert running.stdout.readline() == "up\n"
+    import time  # noqa: PLC0415
+
+    time.sleep(1)
+    os.kill(running.pid, signal.SIGINT)
+    _, errors = running.communicate(timeout=20)
+    assert running.returncode == 130
+    assert errors == "sitefare: stopped\n"
+
+
+def test_narrow_terminals_keep_whole_numbers():
+    import io  # noqa: PLC0415
+
+    from rich.console import Console  # noqa: PLC0415
+
+    from sitefare.outputs.terminal import indicator_table, print_whole  # noqa: PLC0415
+
+    entry = {"value": -7123456, "low": -98765432, "high": 1234567, "unit": "GEL"}
+    share = {"value": 0.087, "low": 0.042, "high": 0.109, "unit": "1"}
+    fed = {"value": 41.3, "low": 16, "high": 45, "unit": "person", "ration": "vegetables"}
+    found = {
+        "case": {
+            "site": "s",
+            "scenario": "as_planned",
+            "appraisal_date": "2027-01",
+            "demonstration_data": False,
+        },
+        "provenance": {"draws": 8},
+        "indicators": {"people_fed": fed, "npv": entry, "operating_cost_recovery": share},
+    }
+    console = Console(file=io.StringIO(), width=40)
+    print_whole(console, indicator_table(found))
+    text = console.file.getvalue()
+    assert "-7,120,000" in text
+    assert "-98,800,000" in text
+    assert "8.7 " in text
+    assert "ration vegetables" in text.replace("\n", " ")
+
+
+def test_cells_of_an_export_are_no_formulas():
+    from sitefare.outputs.register import inert  # noqa: PLC0415
+
+    assert inert("=1+1") == "'=1+1"
+    assert inert("@x") == "'@x"
+    assert inert("-3.5") == "-3.5"
 
 
 def test_find_says_when_nothing_holds_the_text(sitefare):

@@ -125,7 +125,7 @@ def appraise(
     """Print the indicators of one case."""
     from sitefare.outputs.results import as_json as json_text  # noqa: PLC0415
     from sitefare.outputs.results import results  # noqa: PLC0415
-    from sitefare.outputs.terminal import indicator_table  # noqa: PLC0415
+    from sitefare.outputs.terminal import indicator_table, print_whole  # noqa: PLC0415
     from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
@@ -136,7 +136,7 @@ def appraise(
     if as_json:
         sys.stdout.write(json_text(found))
     else:
-        out.print(indicator_table(found))
+        print_whole(out, indicator_table(found))
 
 
 @app.command()

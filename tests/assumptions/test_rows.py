@@ -2,7 +2,8 @@
 
 import pytest
 
-from sitefare.assumptions.library import Source, overrides, read_layer, read_sources
+from sitefare.assumptions.evidence import EvidenceInputs, evidence
+from sitefare.assumptions.library import Source, overrides, read_layer, read_sources, tables
 from sitefare.errors import AssumptionError
 
 HEADER = "name,unit,low,base,high,varies,source,locator,as_of,basis,note\n"
@@ -53,6 +54,10 @@ BAD = {
     "not a number nan": (HEADER + GOOD.replace("0.1,", "nan,"), "found 'nan'"),
     "infinite": (HEADER + GOOD.replace("0.1,", "inf,"), "found 'inf'"),
     "beyond all numbers": (HEADER + GOOD.replace("0.1,", "1e400,"), "at most 1e+12 is accepted"),
+    "beyond all numbers once converted": (
+        HEADER + "house.area,ha,,1e10,,,handbook,,,published,\n",
+        "column base: found '1e10'; at most 1e+12 m2 is accepted",
+    ),
     "thousands or decimals": (
         (HEADER + GOOD).replace(",", ";").replace("0.1;", "1.500;"),
         "the point may part thousands or decimals",
@@ -182,6 +187,41 @@ def test_points_and_commas_mixed_in_one_file_are_refused(tmp_path, sources):
         read(tmp_path, sources, body)
 
 
+def test_a_part_of_one_is_no_thousand(tmp_path, sources):
+    body = (HEADER + GOOD).replace(",", ";").replace("0.1;", "0.125;")
+    assert read(tmp_path, sources, body)["crop.basil.cull"].base == 0.125
+
+
+def test_what_a_spreadsheet_leaves_behind_is_passed_over(tmp_path):
+    for name in ("~$rows.csv", ".rows.csv", "rows.csv"):
+        (tmp_path / name).write_text("", encoding="utf-8")
+    assert [path.name for path in tables(tmp_path)] == ["rows.csv"]
+
+
+def papers(monkeypatch, **cells):
+    """The values of one document held."""
+    from sitefare.assumptions import declaration  # noqa: PLC0415
+
+    held = declaration.Declared(EvidenceInputs, "evidence", keyed=True, measure="", table=True)
+    monkeypatch.setitem(declaration.DECLARED, "evidence", held)
+    blank = {"title": "Lease", "supports": "", "status": "held", "document": "", "date": ""}
+    filled = {**blank, "expiry": "", "gate": "no", **cells}
+    return {f"evidence.lease.{field}": cell for field, cell in filled.items()}
+
+
+@pytest.mark.parametrize("expiry", ["next year", "2027", "2027-13", "2027-03-32", "03/2027"])
+def test_a_document_s_date_is_a_month_or_a_day(monkeypatch, expiry):
+    with pytest.raises(AssumptionError, match=f"evidence.lease.expiry: '{expiry}' is not a month"):
+        evidence(papers(monkeypatch, expiry=expiry))
+
+
+def test_a_document_lapses_before_the_month_after_its_expiry(monkeypatch):
+    annex = evidence(papers(monkeypatch, expiry="2027-03-31", date="2025-04"))
+    assert annex.lapsed_before("2027-04") == ["Lease"]
+    assert not annex.lapsed_before("2027-03")
+    assert not evidence(papers(monkeypatch)).lapsed_before("2099-01")
+
+
 def test_units_are_converted_once(tmp_path, sources):
     rows = read(
         tmp_path,
@@ -206,7 +246,7 @@ SETTINGS = {
     "two numbers": ("crop.basil.cull=0.3:0.2", "write a number or low:base:high"),
     "bounds": ("crop.basil.cull=2", "0 to 1 is accepted"),
     "too large": ("crop.basil.cull=1e999", "at most 1e+12"),
-    "money without unit": ("crop.basil.price=3", "money needs its unit, such as '3 USD/kg'"),
+    "money without unit": ("crop.basil.price=3", "3: give its unit, such as USD/kg"),
 }
 
 

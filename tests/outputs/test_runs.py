@@ -14,6 +14,7 @@ from sitefare.outputs.runs import (
     declared_parameters,
     remove_abandoned,
     run_notebook,
+    tidy_notebook,
 )
 
 
@@ -137,6 +138,17 @@ def test_two_runs_at_once_do_not_meet(notebook, tmp_path, root):
         found = json.loads((tmp_path / site / "results.json").read_text(encoding="utf-8"))
         assert found["case"]["site"] == site
     assert not list(root.glob("kernel-ipc*"))
+
+
+def test_the_cell_of_what_was_given_keeps_its_name(tmp_path):
+    texts = []
+    for name in ("a", "b"):
+        cell = nbformat.v4.new_code_cell('output_folder = "/x"', id=f"run-{name}")
+        cell.metadata["tags"] = ["injected-parameters"]
+        nbformat.write(nbformat.v4.new_notebook(cells=[cell]), tmp_path / name)
+        tidy_notebook(tmp_path / name)
+        texts.append((tmp_path / name).read_bytes())
+    assert texts[0] == texts[1]
 
 
 def test_what_a_killed_run_left_is_removed(tmp_path):

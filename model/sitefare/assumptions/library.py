@@ -234,7 +234,7 @@ def _refuse_missing(missing: Mapping[str, Spec]) -> NoReturn:
     kind = "required site fact" if required else "required value"
     file = "climate.csv" if spec.kind == "monthly" else "site.csv"
     where = f"the site's {file}" if required else "a file of common/"
-    also = f", and so is {', '.join(list(missing)[1:])}" if len(missing) > 1 else ""
+    also = f"; missing too: {', '.join(list(missing)[1:])}" if len(missing) > 1 else ""
     msg = (
         f"{name} is missing: a {kind} in {spec.unit} ({spec.doc.rstrip('.')}); add its row to "
         f"{where}{also}"

@@ -2,12 +2,17 @@
 
 from typing import Any
 
+from rich.console import Console
+from rich.measure import Measurement
 from rich.table import Table
 from rich.text import Text
 
 from sitefare.assumptions.case import Case
 from sitefare.outputs.register import register
 from sitefare.questions.dictionary import INDICATORS
+
+#: Width beyond which no table is measured. [characters]
+WIDEST = 1000
 
 #: Indicators of unit 1 that are shares, printed as per cent; the others of unit 1 are ratios.
 SHARES = ("operating_cost_recovery",)
@@ -21,7 +26,7 @@ def shown(x: float | None) -> str:
 
 
 def printed_unit(name: str, unit: str) -> tuple[float, str]:
-    """Say by what factor an indicator is printed and in which unit: rates and shares in per cent."""
+    """Say by what factor an indicator is printed, and in which unit."""
     if INDICATORS[name].unit == "1/year":
         return 100.0, "% a year"
     return (100.0, "%") if name in SHARES else (1.0, unit)
@@ -40,7 +45,7 @@ def indicator_table(found: dict[str, Any]) -> Table:
     for head in ("Value", "P10", "P90") if ranged else ("Value",):
         table.add_column(head, justify="right", no_wrap=True, overflow="ignore")
     table.add_column("Unit", no_wrap=True, overflow="ignore")
-    table.add_column("Note", min_width=8, overflow="fold")
+    table.add_column("Note", min_width=10, overflow="fold")
     for name, entry in found["indicators"].items():
         reason = entry.get("reason", "")
         note = "" if reason == "no draws were asked for" else reason
@@ -53,6 +58,14 @@ def indicator_table(found: dict[str, Any]) -> Table:
         table.caption = "Demonstration data: some rows are invented. Not investment advice."
         table.caption_justify = "left"
     return table
+
+
+def print_whole(console: Console, table: Table) -> None:
+    """Print a table no narrower than its numbers need; the console is widened for it."""
+    room = console.options.update(width=WIDEST)
+    needed = Measurement.get(console, room, table).minimum
+    console.width = max(console.width, needed)
+    console.print(table)
 
 
 def register_table(case: Case, find: str) -> Table:
