@@ -30,10 +30,9 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.outputs.numbers import Formats
-from sitefare.outputs.page import page
-from sitefare.outputs.pdf import pdf
 from sitefare.outputs.proposal.view import row_words
-from sitefare.outputs.results import as_json, results
+from sitefare.outputs.results import results, write_results
+from sitefare.outputs.written import written
 from sitefare.questions.comparing import Order, SiteLine, compare_sites
 
 
@@ -53,13 +52,10 @@ class Comparison:
         list of Path
             The files written.
         """
-        target = Path(folder)
-        target.mkdir(parents=True, exist_ok=True)
-        html, portable, numbers = (target / f"comparison.{e}" for e in ("html", "pdf", "json"))
-        html.write_text(page(self.document), encoding="utf-8", newline="\n")
-        portable.write_bytes(pdf(self.document))
-        numbers.write_text(as_json(self.results), encoding="utf-8", newline="\n")
-        return [html, portable, numbers]
+        numbers = Path(folder) / "comparison.json"
+        files = written(self.document, folder, "comparison")
+        write_results(self.results, numbers)
+        return [*files, numbers]
 
 
 def make_comparison(

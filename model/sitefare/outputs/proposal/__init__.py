@@ -14,8 +14,6 @@ from sitefare.assumptions.case import make_case
 from sitefare.assumptions.library import find_root, read_library
 from sitefare.outputs.document import Document, Metadata
 from sitefare.outputs.numbers import Formats
-from sitefare.outputs.page import page
-from sitefare.outputs.pdf import pdf
 from sitefare.outputs.proposal.cashflow import cash
 from sitefare.outputs.proposal.closing import (
     assumptions,
@@ -32,6 +30,7 @@ from sitefare.outputs.proposal.site import farm, harvest, place
 from sitefare.outputs.proposal.summary import summary
 from sitefare.outputs.proposal.view import View
 from sitefare.outputs.results import results, write_results
+from sitefare.outputs.written import written
 from sitefare.questions.tornado import swings
 from sitefare.questions.uncertainty import uncertainty
 from sitefare.sizing import plan_for
@@ -72,15 +71,10 @@ class Proposal:
         list of Path
             The files written.
         """
-        target = Path(folder)
-        target.mkdir(parents=True, exist_ok=True)
-        html, portable, numbers = (
-            target / n for n in ("proposal.html", "proposal.pdf", "results.json")
-        )
-        html.write_text(page(self.document), encoding="utf-8", newline="\n")
-        portable.write_bytes(pdf(self.document))
+        numbers = Path(folder) / "results.json"
+        files = written(self.document, folder, "proposal")
         write_results(self.results, numbers)
-        return [html, portable, numbers]
+        return [*files, numbers]
 
 
 def make_proposal(
