@@ -14,7 +14,7 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
-from sitefare.outputs.proposal.view import View
+from sitefare.outputs.proposal.view import View, sentence
 
 
 def people(view: View) -> list[Block]:
@@ -39,7 +39,7 @@ def people(view: View) -> list[Block]:
             "Share of the mean daily requirement that the harvest covers for the people fed on the "
             "headline ration, mean of the year.",
         ),
-        Bullets(tuple(plain(note) for note in fed.notes)),
+        Bullets(tuple(sentence(note) for note in fed.notes)),
         Caution(
             "The farm supplements a diet; it does not replace a ration. A nutrition adviser and the food "
             "cluster of the place should review these figures. Produce from fish water needs a "

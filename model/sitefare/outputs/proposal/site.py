@@ -19,7 +19,7 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
-from sitefare.outputs.proposal.view import View, printed_unit, row_value, row_words
+from sitefare.outputs.proposal.view import View, printed_unit, row_value, row_words, sentence
 from sitefare.people.need import PopulationInputs
 
 
@@ -154,7 +154,7 @@ def farm(view: View) -> list[Block]:
             "Design sheet: sizes, flows, power and loads",
             anchor="design-table",
         ),
-        Bullets(tuple(plain(limit) for limit in (*design.limits, *_shortfalls(view)))),
+        Bullets(tuple(sentence(limit) for limit in (*design.limits, *_shortfalls(view)))),
         Caution(
             f"Without power the fish have about **{minutes} minutes**. The back-up starts after "
             f"{start} min and a trained person can be there in {response} min. At commercial density "
@@ -210,7 +210,7 @@ def harvest(view: View) -> list[Block]:
         lines.append((name.replace("_", " "), f.number(kg), f.number(kg / area) if area else "–"))
     fish = view.full_mean(flows.fish_live_kg)
     lines.append((f"{design.species}, live weight", f.number(fish), "–"))
-    notes = tuple(plain(note) for note in flows.notes)
+    notes = tuple(sentence(note) for note in flows.notes)
     return [
         Heading(1, "What it grows", "harvest"),
         Figure(

@@ -1,5 +1,6 @@
 """What every section of a proposal reads: the appraisal, its ranges, its swings, its formats."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -14,6 +15,7 @@ from sitefare.assumptions.evidence import Evidence, evidence
 from sitefare.assumptions.proposer import ProposalInputs
 from sitefare.assumptions.rows import Row
 from sitefare.money.project import ProjectInputs, full_years
+from sitefare.outputs.document import plain
 from sitefare.outputs.numbers import Formats
 from sitefare.questions.tornado import Tornado, tornado
 from sitefare.questions.uncertainty import Uncertainty
@@ -162,6 +164,11 @@ def row_words(row: Row) -> str:
     if len(parts) == 2:  # noqa: PLR2004
         return shortened(words) + (" (all years alike)" if row.varies == "year" else "")
     return f"{shortened(words)} ({parts[1].replace('_', ' ')})"
+
+
+def sentence(words: str) -> str:
+    """Escape a sentence of the model for print, its units with raised digits."""
+    return plain(re.sub(r"\bm([23])\b", lambda m: "m" + {"2": "²", "3": "³"}[m[1]], words))
 
 
 def shortened(words: str) -> str:
