@@ -7,8 +7,12 @@ from sitefare.appraisal import appraise
 from sitefare.assumptions.case import base_values
 from sitefare.assumptions.declaration import build
 from sitefare.errors import DesignError
+from sitefare.farm import beds, notes, parts
+from sitefare.farm.design import size_farm
 from sitefare.farm.enclosure import EnclosureInputs
-from sitefare.farm.events import EventInputs, effective_loss
+from sitefare.farm.events import EventInputs, effective_loss, effective_losses
+from sitefare.farm.flows import farm_flows
+from sitefare.timeline import Timeline
 
 
 def year(flow):
@@ -50,7 +54,7 @@ def test_electricity_closes_but_for_what_outages_cut(plan):
     assert cut.min() > -1e-9
     vital = sum(found.electricity_kwh[k] for k in ("pumping", "aeration", "controls", "cold_store"))
     assert (served >= vital - 1e-9).all()
-    assert any("Outages cut" in note for note in found.notes)
+    assert any("are not served in outages" in note for note in found.notes)
 
 
 def test_a_net_catches_no_rain(plan):
@@ -88,3 +92,74 @@ def test_frost_ends_outdoor_greens(plan):
     assert grown[0] == 0
     assert grown[11] == 0
     assert grown[6] > 0
+
+
+def test_losses_for_print_are_those_of_the_place_and_house(plan):
+    values = base_values(plan("norhaven").case)
+    found = effective_losses(values, np.full((1, 1), 35.0), np.full((1, 1), 0.2))
+    assert found["storm"] == pytest.approx(0.25 * 0.2)
+    assert found["fish_kill"] == pytest.approx(0.35)
+
+
+@pytest.mark.parametrize("kind", ["media", "channel"])
+def test_beds_that_are_flooded_are_pumped_for_it(plan, kind):
+    made = plan("norhaven", "as_planned", f"farm_design.bed={kind}", "farm_design.density=45")
+    bed = parts.parts_of(base_values(made.case)).bed
+    floods = float((beds.flood_depth(bed) * bed.floods)[0, 0]) * made.design.bed_area / 24.0
+    assert made.design.drivers["flow"] >= floods - 1e-9
+
+
+@pytest.mark.parametrize(
+    ("changes", "text"),
+    [
+        (("species.tilapia.survival=0.05",), "gains nothing"),
+        (("farm_design.backup_class=media_only", "bed.raft.surface=0"), "can bear no feed"),
+        (("oxygen.least=8",), "no aerator brings it"),
+        (("species.tilapia.temperature_least=30",), "does not grow in water"),
+    ],
+    ids=["no gain", "no feed", "no oxygen", "no growth"],
+)
+def test_fish_that_cannot_be_kept_are_refused_in_words(plan, changes, text):
+    fish = "farm_design.species=tilapia"
+    with pytest.raises(DesignError, match=text):
+        plan("kaldre", "as_planned", fish, "farm_design.bed=raft", *changes)
+
+
+def test_help_must_come_before_the_last_minute(site_values):
+    # 4 mg/L at 18 kg/m3 and 0.4 g/kg/h is 33.3 minutes.
+    minutes = 60.0 * 4.0 / (18.0 * 0.4)
+    with pytest.raises(DesignError, match="help comes after"):
+        size_farm(site_values("cold", life_support__response_time=minutes), 300.0)
+    size_farm(site_values("cold", life_support__response_time=minutes - 0.1), 300.0)
+
+
+def test_salt_that_takes_more_water_than_evaporates_is_named(site_values):
+    poor = size_farm(site_values("hot_dry", source_water__conductivity=0.9), 300.0)
+    pure = size_farm(
+        site_values(
+            "hot_dry",
+            source_water__conductivity=0.2,
+            source_water__sodium=5.0,
+            water__feed_sodium=0.0,
+        ),
+        300.0,
+    )
+    assert any("more than the" in limit for limit in poor.limits)
+    assert not any("more than the" in limit for limit in pure.limits)
+
+
+def test_a_run_of_months_without_fish_is_named():
+    line = Timeline(2027, 1, 4, 0)
+    harvest = np.ones((1, 49))
+    assert notes.fish_gap(harvest, line) == []
+    harvest[0, 30:33] = 0.0
+    assert notes.fish_gap(harvest, line) == [
+        "In full years up to 3 months in a row, Jul to Sep, give no fish."
+    ]
+
+
+def test_water_too_warm_for_growth_is_noted(site_values):
+    values = site_values("hot_dry", species__tilapia__temperature_most=24.0)
+    design = size_farm(site_values("hot_dry"), 300.0)
+    found = farm_flows(values, design, Timeline(2027, 1, 3, 0)).notes
+    assert any("stops growing in" in note for note in found)

@@ -11,7 +11,7 @@ import numpy as np
 from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
 from sitefare.assumptions.declaration import Values
 from sitefare.errors import DesignError
-from sitefare.farm import beds, energy, fish, lifesupport, machines, nitrification
+from sitefare.farm import beds, energy, fish, lifesupport, machines, nitrification, refusals, water
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts, parts_of
@@ -45,13 +45,14 @@ def size_farm(values: Values, bed_area: float) -> Design:
     Raises
     ------
     DesignError
-        If the fish cannot live or grow in the water, the crops cannot grow, the source is too
-        salty, or the fish would die before help comes.
+        If the fish cannot live, breathe, grow or be fed, the crops cannot grow, the source is
+        too salty, or the fish would die before help comes.
     """
     if not bed_area > 0.0:
         msg = f"a farm needs more than 0 m2 of bed, not {bed_area:g}"
         raise DesignError(msg)
     parts = parts_of(_steady(values))
+    refusals.check_fish(parts)
     covered = bed_area / base(parts.house.bed_share)
     season = season_of(parts, Sizes(bed_area, covered, bed_area * 0.1))
     stock = _stock(parts, season, bed_area)
@@ -59,7 +60,7 @@ def size_farm(values: Values, bed_area: float) -> Design:
         covered = _covered(parts, bed_area, stock)
         season = season_of(parts, Sizes(bed_area, covered, stock.volume))
         stock = _stock(parts, season, bed_area)
-    _check(parts, season)
+    refusals.check_season(parts, season)
     design = _assembled(parts, season, stock, bed_area, covered)
     steady = _steady(values)
     first = farm_flows(steady, design, Timeline(2001, 1, SETTLING_YEARS, 0))
@@ -114,12 +115,14 @@ def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     species = parts.species
     asked, borne = _feed_asked(parts, bed_area), _feed_borne(parts, season.water, bed_area)
     feed = asked if parts.full else min(asked, borne)
+    refusals.check_feed(parts, feed)
     limits = [_feed_sentence(parts, asked, borne)]
     growth = day_mean(fish.daily_growth(species, season.water))
     grown = base(fish.growing_days(species, growth))
     if grown > LONGEST_CYCLE:
+        needs = f"needs {grown:.0f} days to harvest" if np.isfinite(grown) else "does not grow"
         msg = (
-            f"{species.title} needs {grown:.0f} days to harvest in water of "
+            f"{species.title} {needs} in water of "
             f"{season.water.min():.0f} to {season.water.max():.0f} degC: heat the water "
             "(farm_design.heated_water), or choose another farm_design.species"
         )
@@ -145,47 +148,17 @@ def _feed_sentence(parts: Parts, asked: float, borne: float) -> str:
     return f"Bacteria in the beds limit the feed to {borne:.3g} of {asked:.3g} kg a day."
 
 
-def _check(parts: Parts, season: Season) -> None:
-    """Refuse a farm whose fish or crops cannot live.
-
-    Raises
-    ------
-    DesignError
-        Naming what cannot, and the temperatures.
-    """
-    coldest, warmest = float(season.water.min()), float(season.water.max())
-    low, high = base(parts.species.lethal_low), base(parts.species.lethal_high)
-    if coldest < low or warmest > high:
-        msg = (
-            f"{parts.species.title} lives in water of {low:g} to {high:g} degC, and this farm's is "
-            f"{coldest:.1f} to {warmest:.1f}: choose another fish, house, heating or cooling"
-        )
-        raise DesignError(msg)
-    if all(np.all(s.growth <= 0.0) for s in season.crops.values()):
-        msg = "no crop of the plan can grow here in any month: change the plan, the house or lamps"
-        raise DesignError(msg)
-    limit = min(base(crop.salt_limit) for crop, _ in parts.crops.values())
-    source = base(parts.source.conductivity)
-    if source >= limit:
-        msg = (
-            f"source water of {source:g} dS/m is saltier than the plan's crops bear "
-            f"({limit:g} dS/m): treat it or plant crops that bear more"
-        )
-        raise DesignError(msg)
-    sodium, most = base(parts.source.sodium), base(parts.water.sodium_limit)
-    if sodium >= most:
-        msg = (
-            f"source water of {sodium:g} mg/L sodium passes what the farm bears ({most:g} mg/L): "
-            "treat it or find another source"
-        )
-        raise DesignError(msg)
-
-
 def _water_volumes(parts: Parts, stock: _Stock, bed_area: float) -> dict[str, float]:
     """Return volumes of water and media, and the flow that joins them. [m3, m3/h]"""
     tan = nitrification.ammonia(np.full((1, 1), stock.feed), parts.species.feed_protein)
     needed = nitrification.flow_needed(parts.nitrification, tan) / 24.0
-    flow = max(base(parts.design.tank_turnover) * stock.volume, 0.0 if parts.full else base(needed))
+    turned = base(parts.design.tank_turnover) * stock.volume
+    renewed = bed_area * base(beds.flood_depth(parts.bed) * parts.bed.floods) / 24.0
+    flow = max(
+        turned,
+        0.0 if parts.full else base(needed),
+        0.0 if parts.design.bed == "raft" else renewed,
+    )
     filters = stock.volume * base(parts.design.filter_share) if parts.full else 0.0
     flooded = bed_area * base(beds.flood_depth(parts.bed)) if _media(parts) else 0.0
     sump = stock.volume * base(parts.design.sump_share) + 0.5 * flooded
@@ -320,7 +293,7 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
     tank = (_last(flows.water_makeup_m3) + _last(flows.rain_m3)) / 365.0 * days
     drivers = {
         **design.drivers,
-        "pv_power": base(parts.supply.solar_share) * load / float(np.sum(made)),
+        "pv_power": base(parts.supply.solar_share) * load / max(float(np.sum(made)), 1.0),
         "battery_energy": base(parts.supply.battery_hours) * mean_load,
         "generator_power": critical * base(parts.design.power_margin) if wanted else 0.0,
         "grid_connection": 0.0 if parts.supply.main == "generator" else peak * 1.25,
@@ -333,7 +306,26 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
         "workers": sum(float(x[0, -1]) for x in flows.workers.values()),
         "load_year": load,
     }
-    return replace(design, drivers=drivers, facts=_facts(parts, design, drivers))
+    limits = (*design.limits, *_salty(parts, flows))
+    return replace(design, drivers=drivers, facts=_facts(parts, design, drivers), limits=limits)
+
+
+def _salty(parts: Parts, flows: FarmFlows) -> list[str]:
+    """Say where salt makes the farm let go of more water than evaporates."""
+    evaporated = np.sum(flows.season["evaporated_m3"], axis=1, keepdims=True)
+    feed = np.sum(flows.feed_kg[:, -12:], axis=1, keepdims=True)
+    limit = np.full((1, 1), min(base(crop.salt_limit) for crop, _ in parts.crops.values()))
+    rain, made_up = _last(flows.rain_m3), _last(flows.water_makeup_m3)
+    share = made_up / max(made_up + rain, 1e-9)
+    asked = base(water.salt_asked(parts.water, parts.source, evaporated, feed, limit, share))
+    if asked <= base(evaporated):
+        return []
+    said = (
+        f"Salt of the source and the feed makes the farm let go of {asked:,.0f} m3 of water a "
+        f"year, more than the {base(evaporated):,.0f} m3 that evaporate: rain, purer water or "
+        "feed with less salt would save some of it."
+    )
+    return [said]
 
 
 def _facts(

@@ -37,6 +37,14 @@ def effective_loss(event: EventInputs, gust: Array, storm_share: Array) -> Array
     return np.clip(event.loss * strength * shielded, 0.0, 1.0)
 
 
+def effective_losses(values: Values, gust: Array, storm_share: Array) -> dict[str, float]:
+    """Return by event the share of a year's output it takes here, at base, for print. [1]"""
+    return {
+        key: float(effective_loss(event, gust, storm_share)[0, 0])
+        for key, event in build_all(EventInputs, values).items()
+    }
+
+
 def kept_shares(values: Values, gust: Array, storm_share: Array) -> dict[str, Array]:
     """Return the share of output kept after events, for fish and crops, (draws, months + 1). [1]"""
     kept = {"fish": np.ones((1, 1)), "crops": np.ones((1, 1))}

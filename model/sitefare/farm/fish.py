@@ -188,7 +188,8 @@ def _month(
     after = np.where(done, (begin + length - cohort.end) / np.where(rate > 0.0, rate, 1.0), 0.0)
     again = done & (after > rest)
     fresh = np.where(again, cohort.start + rate * (after - rest), 0.0)
-    span = (cohort.harvested - cohort.stocked) / (cohort.end**3 - cohort.start**3)
+    cubes = np.maximum(cohort.end**3 - cohort.start**3, 1e-6)
+    span = (cohort.harvested - cohort.stocked) / cubes
     gain = active * span * (grown**3 - begin**3)
     gain = gain + again * span * (fresh**3 - cohort.start**3)
     size = np.where(done, fresh, np.where(active, grown, 0.0))

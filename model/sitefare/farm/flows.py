@@ -11,7 +11,17 @@ import numpy as np
 
 from sitefare.arrays import DAYS, MEAN_MONTH, Array
 from sitefare.assumptions.declaration import Values
-from sitefare.farm import crops, energy, events, labour, nitrification, nutrients, oxygen, water
+from sitefare.farm import (
+    crops,
+    energy,
+    events,
+    labour,
+    nitrification,
+    notes,
+    nutrients,
+    oxygen,
+    water,
+)
 from sitefare.farm.fish import FishPath, Stocking, fish_path
 from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.result import Design, FarmFlows
@@ -21,8 +31,6 @@ from sitefare.timeline import Timeline
 
 #: Purposes that back-up carries in full.
 VITAL = ("pumping", "aeration", "controls", "cold_store")
-
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 @dataclass(frozen=True)
@@ -97,7 +105,11 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         workers=work.posts,
         workers_unrounded=work.unrounded,
         season=_seasons(season, grown, _feeding_allowed(parts, design, season)),
-        notes=(*_notes(parts, season, grown), *_unserved(supply.unserved, load)),
+        notes=(
+            *notes.growth(parts, season, grown.fed),
+            *notes.fish_gap(live, timeline),
+            *notes.unserved(supply.unserved, load),
+        ),
     )
 
 
@@ -116,7 +128,7 @@ def _feeding_allowed(parts: Parts, design: Design, season: Season) -> Array:
     borne = borne + nitrification.filter_capacity(rules, filters, season.water)
     feed = np.full((1, 1), design.feed_per_day)
     made = nitrification.ammonia(feed, parts.species.feed_protein)
-    return np.minimum(borne / made, 1.0)
+    return np.minimum(borne / np.maximum(made, 1e-9), 1.0)
 
 
 def _kept(values: Values, parts: Parts, timeline: Timeline) -> dict[str, Array]:
@@ -337,26 +349,3 @@ def _year_share(nitrogen: nutrients.Balance) -> Array:
     feed = np.sum(nitrogen.feed[:, -12:], axis=1, keepdims=True)
     taken = np.sum(nitrogen.plants[:, -12:], axis=1, keepdims=True)
     return np.asarray(taken / np.where(feed > 0.0, feed, 1.0))
-
-
-def _notes(parts: Parts, season: Season, grown: _Grown) -> tuple[str, ...]:
-    """Say in words what the figures of the first draw leave out or run short of."""
-    titles = {key: crop.title for key, (crop, _) in parts.crops.items()}
-    notes = ["Ordinary culling and survival exclude rare events, whose losses stand apart."]
-    for key, months in crops.idle_months(season.crops).items():
-        named = "any month" if len(months) == len(MONTHS) else ", ".join(MONTHS[m] for m in months)
-        notes.append(f"{titles[key]} cannot grow in {named}.")
-    fed = float(np.min(grown.fed[0, -12:]))
-    if fed < 0.99:  # noqa: PLR2004
-        notes.append(f"In the leanest month the fish feed {fed:.0%} of what the plants could take.")
-    if np.any(season.water[0] > parts.species.lethal_high[0]):
-        notes.append("The water passes what the fish can bear in the warmest month.")
-    return tuple(notes)
-
-
-def _unserved(unserved: Array, load: Array) -> list[str]:
-    """Say how much electricity outages cut in the first draw's last year, if it is much."""
-    cut, asked = float(np.sum(unserved[0, -12:])), float(np.sum(load[0, -12:]))
-    if cut <= 0.01 * asked:
-        return []
-    return [f"Outages cut {cut:,.0f} kWh a year of lamps, heat and cooling; nothing is lost by it."]

@@ -50,8 +50,8 @@ def minutes_without_air(usable: Array, density: Array, respiration: Array) -> Ar
 def check_response(minutes: float, rules: LifeSupportInputs, *, automatic: bool) -> None:
     """Refuse a farm whose fish die before air is back or before somebody comes.
 
-    The person on call must be there within the minutes that the fish last, whatever the
-    back-up; automatic back-up must start within them, and last until that person comes.
+    The person on call must be there before the fish have used their oxygen, whatever the
+    back-up; automatic back-up must start before then, and last until that person comes.
 
     Raises
     ------
@@ -61,13 +61,13 @@ def check_response(minutes: float, rules: LifeSupportInputs, *, automatic: bool)
     comes = float(rules.response_time[0, 0])
     starts, lasts = float(rules.backup_start[0, 0]), float(rules.reserve[0, 0])
     held = f"fish last {minutes:.0f} minutes without air"
-    if automatic and (minutes < starts or lasts < comes):
+    if automatic and (minutes <= starts or lasts < comes):
         msg = (
             f"{held}; the back-up starts after {starts:.0f} minutes and lasts {lasts:.0f}, and "
             f"help comes after {comes:.0f}: change life_support.backup_start or .reserve"
         )
         raise DesignError(msg)
-    if minutes < comes:
+    if minutes <= comes:
         msg = (
             f"{held}, and help comes after {comes:.0f}: lower farm_design.density or shorten "
             "life_support.response_time"

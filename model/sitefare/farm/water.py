@@ -84,6 +84,31 @@ def salt_discharge(evaporated: Array, source: Array, limit: Array, added: Array)
     return (evaporated * source + added) / np.maximum(limit - source, 0.05 * limit)
 
 
+def salt_asked(
+    rules: WaterInputs,
+    source: SourceWaterInputs,
+    evaporated: Array,
+    feed: Array,
+    limit: Array,
+    share: float,
+) -> Array:
+    """Return the discharge that salts or sodium ask, whichever is more. [m3]
+
+    Parameters
+    ----------
+    evaporated, feed : Array
+        Water that leaves without salt [m3], and feed [kg].
+    limit : Array
+        Highest conductivity. [dS/m]
+    share : float
+        Share of the source in all water taken; the rest is rain. [1]
+    """
+    salt = salt_discharge(evaporated, source.conductivity * share, limit, np.zeros((1, 1)))
+    added = rules.feed_sodium * feed * 1000.0
+    sodium = salt_discharge(evaporated, source.sodium * share, rules.sodium_limit, added)
+    return np.maximum(salt, sodium)
+
+
 def sludge_volume(rules: WaterInputs, feed: Array, removed: Array) -> Array:
     """Return drained sludge. [m3]"""
     return rules.solids_per_feed * feed * removed / rules.sludge_solids

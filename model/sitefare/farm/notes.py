@@ -1,0 +1,83 @@
+"""What do the figures of the first draw leave out or run short of, in sentences."""
+
+import numpy as np
+
+from sitefare.arrays import Array
+from sitefare.farm import crops
+from sitefare.farm.parts import Parts
+from sitefare.farm.season import Season
+from sitefare.timeline import Timeline
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+#: Months after works in which a new farm fills up, left out of gaps in the harvest. [month]
+FILLING = 24
+
+#: Share of the load that outages may cut before it is worth a sentence. [1]
+CUT_NOTED = 0.01
+
+
+def growth(parts: Parts, season: Season, fed: Array) -> list[str]:
+    """Say where crops and fish do not grow, and where plants are hungry.
+
+    Parameters
+    ----------
+    fed : Array, shape (draws, months + 1)
+        Share of plants' growth that nutrients allow. [1]
+    """
+    titles = {key: crop.title for key, (crop, _) in parts.crops.items()}
+    said = ["Ordinary culling and survival exclude rare events, whose losses stand apart."]
+    for key, months in crops.idle_months(season.crops).items():
+        said.append(f"{titles[key]} cannot grow in {_named(months)}.")
+    leanest = float(np.min(fed[0, -12:]))
+    if leanest < 0.99:  # noqa: PLR2004
+        said.append(
+            f"In the leanest month the fish feed {leanest:.0%} of what the plants could take."
+        )
+    return said + _hot(parts, season)
+
+
+def _hot(parts: Parts, season: Season) -> list[str]:
+    """Say in which months the water is too warm for the fish to grow, or to live."""
+    species, water = parts.species, season.water[0]
+    most = float(species.temperature_most[0, 0])
+    said = []
+    if np.any(water > most):
+        months = _named([int(m) for m in np.flatnonzero(water > most)])
+        said.append(f"{species.title} stops growing in {months}: the water passes {most:g} degC.")
+    if np.any(water > species.lethal_high[0]):
+        said.append("The water passes what the fish can bear in the warmest month.")
+    return said
+
+
+def fish_gap(harvest: Array, timeline: Timeline) -> list[str]:
+    """Say the longest run of months, two or more, in which full years give no fish.
+
+    Parameters
+    ----------
+    harvest : Array, shape (draws, months + 1)
+        Live fish harvested. [kg]
+    """
+    first = timeline.construction + FILLING + 1
+    best, run = range(0), range(0)
+    for month in range(first, timeline.months + 1):
+        none = float(harvest[0, month]) <= 0.0
+        run = range(run.start if run else month, month + 1) if none else range(0)
+        best = max(best, run, key=len)
+    if len(best) < 2:  # noqa: PLR2004
+        return []
+    begin, end = MONTHS[timeline.calendar[best[0]]], MONTHS[timeline.calendar[best[-1]]]
+    return [f"In full years up to {len(best)} months in a row, {begin} to {end}, give no fish."]
+
+
+def unserved(cut: Array, load: Array) -> list[str]:
+    """Say how much electricity [kWh] outages cut in the last year, if it is much."""
+    less, asked = float(np.sum(cut[0, -12:])), float(np.sum(load[0, -12:]))
+    if less <= CUT_NOTED * asked:
+        return []
+    return [f"{less:,.0f} kWh a year of lamps, heat and cooling are not served in outages."]
+
+
+def _named(months: list[int]) -> str:
+    """Name months, 0 for January."""
+    return "any month" if len(months) == len(MONTHS) else ", ".join(MONTHS[m] for m in months)

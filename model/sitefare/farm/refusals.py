@@ -1,0 +1,110 @@
+"""Which farm is refused, and in what words.
+
+Every check reads base values and raises a DesignError whose sentence names the row to change.
+"""
+
+import numpy as np
+
+from sitefare.errors import DesignError
+from sitefare.farm import fish, oxygen
+from sitefare.farm.machines import base
+from sitefare.farm.parts import Parts
+from sitefare.farm.season import Season
+
+#: Oxygen at saturation must pass what the tanks hold by this, or no aerator brings it. [mg/L]
+LEAST_DEFICIT = 0.5
+
+
+def check_fish(parts: Parts) -> None:
+    """Refuse fish that gain nothing from stocking to harvest.
+
+    Raises
+    ------
+    DesignError
+        Naming the weights and survival.
+    """
+    species = parts.species
+    if base(fish.net_gain(species)) > 0.0:
+        return
+    name = f"species.{parts.design.species}"
+    msg = (
+        f"{species.title} stocked at {base(species.stock_weight):g} g and harvested at "
+        f"{base(species.harvest_weight):g} g with {base(species.survival):.0%} surviving gains "
+        f"nothing: raise {name}.harvest_weight or {name}.survival, or stock smaller fish"
+    )
+    raise DesignError(msg)
+
+
+def check_feed(parts: Parts, feed: float) -> None:
+    """Refuse a farm that can give its fish no feed [kg/day].
+
+    Raises
+    ------
+    DesignError
+        Naming the beds.
+    """
+    if feed > 0.0:
+        return
+    name = f"bed.{parts.design.bed}"
+    msg = (
+        f"the {parts.design.bed} beds can bear no feed at all: {name}.surface and {name}.floods "
+        "must be above 0, or farm_design.backup_class full"
+    )
+    raise DesignError(msg)
+
+
+def _check_oxygen(parts: Parts, season: Season) -> None:
+    """Refuse water that holds hardly more oxygen than the fish need.
+
+    Raises
+    ------
+    DesignError
+        Naming the saturation and the level held.
+    """
+    most = float(oxygen.saturation(season.water, season.atmosphere).min())
+    held = base(parts.oxygen.least)
+    if most - held >= LEAST_DEFICIT:
+        return
+    msg = (
+        f"water of {season.water.max():.0f} degC at this height holds {most:.1f} mg/L of oxygen "
+        f"and the tanks must hold {held:g}: no aerator brings it there; keep the water cooler, or "
+        "lower oxygen.least"
+    )
+    raise DesignError(msg)
+
+
+def check_season(parts: Parts, season: Season) -> None:
+    """Refuse a farm whose fish or crops cannot live.
+
+    Raises
+    ------
+    DesignError
+        Naming what cannot, and the temperatures.
+    """
+    coldest, warmest = float(season.water.min()), float(season.water.max())
+    low, high = base(parts.species.lethal_low), base(parts.species.lethal_high)
+    if coldest < low or warmest > high:
+        msg = (
+            f"{parts.species.title} lives in water of {low:g} to {high:g} degC, and this farm's is "
+            f"{coldest:.1f} to {warmest:.1f}: choose another fish, house, heating or cooling"
+        )
+        raise DesignError(msg)
+    _check_oxygen(parts, season)
+    if all(np.all(s.growth <= 0.0) for s in season.crops.values()):
+        msg = "no crop of the plan can grow here in any month: change the plan, the house or lamps"
+        raise DesignError(msg)
+    limit = min(base(crop.salt_limit) for crop, _ in parts.crops.values())
+    source = base(parts.source.conductivity)
+    if source >= limit:
+        msg = (
+            f"source water of {source:g} dS/m is saltier than the plan's crops bear "
+            f"({limit:g} dS/m): treat it or plant crops that bear more"
+        )
+        raise DesignError(msg)
+    sodium, most = base(parts.source.sodium), base(parts.water.sodium_limit)
+    if sodium >= most:
+        msg = (
+            f"source water of {sodium:g} mg/L sodium passes what the farm bears ({most:g} mg/L): "
+            "treat it or find another source"
+        )
+        raise DesignError(msg)
