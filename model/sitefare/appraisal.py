@@ -6,10 +6,11 @@ and stress test runs the same plan. Nothing here reduces across draws.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
-from sitefare.arrays import Array, blocks, value
+from sitefare.arrays import Array, blocks, order_statistic, value
 from sitefare.assumptions.case import Case, Reading, base_values, block_of, draw_values
 from sitefare.assumptions.declaration import Values, build, inputs, quantity
 from sitefare.farm.design import size_farm
@@ -17,7 +18,7 @@ from sitefare.farm.flows import farm_flows
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.money.capital import capital_cost
 from sitefare.money.finances import finances
-from sitefare.money.project import ProjectInputs, full_years
+from sitefare.money.project import ProjectInputs, full_year_mean
 from sitefare.money.result import Finances
 from sitefare.people.fed import people_fed
 from sitefare.people.result import PeopleFed
@@ -103,9 +104,7 @@ def contingency(case: Case, design: Design) -> tuple[float, str]:
     case = replace(case, read=frozenset(reading.names))
     level = float(build(ContingencyInputs, base_values(case)).level[0, 0])
     drawn = capital_cost(draw_values(case, CONTINGENCY_DRAWS, CONTINGENCY_SEED), design)
-    ordered = np.sort(drawn[:, 0])
-    rank = max(int(np.ceil(level * ordered.size - 1e-9)), 1)
-    amount = max(float(ordered[rank - 1]) - base, 0.0)
+    amount = max(order_statistic(np.sort(drawn[:, 0]), level) - base, 0.0)
     note = (
         f"P{100 * level:.0f} of {CONTINGENCY_DRAWS} draws of the capital budget less its base "
         f"(seed {CONTINGENCY_SEED}); {amount / base:.0%} of the base"
@@ -177,11 +176,7 @@ def physical_indicators(
     values: Values, flows: FarmFlows, fed: PeopleFed, timeline: Timeline
 ) -> dict[str, Array]:
     """Return the indicators that are not money: means over full-production years, (draws, 1)."""
-    full = full_years(build(ProjectInputs, values), timeline)
-
-    def yearly(flow: Array) -> Array:
-        years = timeline.by_year(flow)[:, full]
-        return np.asarray(years.sum(axis=1, keepdims=True) / years.shape[1])
+    yearly = partial(full_year_mean, build(ProjectInputs, values), timeline)
 
     crops = sum(flows.crop_kg.values(), np.zeros((1, 1)))
     hours = sum(flows.role_hours.values(), np.zeros((1, 1)))

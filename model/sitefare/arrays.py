@@ -52,6 +52,12 @@ def day_mean(season: Array) -> Array:
     return year_sum(season * DAYS) / 365.0
 
 
+def order_statistic(ordered: Array, share: float) -> float:
+    """Return the inverted-cdf quantile of sorted numbers, (count,). [same unit]"""
+    rank = max(int(np.ceil(share * ordered.size - 1e-9)), 1)
+    return float(ordered[rank - 1])
+
+
 def whole_up(x: Array) -> Array:
     """Round up to whole units, forgiving 1e-9 of noise. [same unit]"""
     return np.asarray(np.ceil(x - 1e-9), dtype=np.float64)

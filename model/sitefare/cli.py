@@ -15,7 +15,7 @@ from rich.table import Table
 from sitefare.appraisal import appraise as run_appraisal
 from sitefare.assumptions.case import Case, make_case
 from sitefare.assumptions.draws import check_draws
-from sitefare.assumptions.library import Library, find_root, read_library
+from sitefare.assumptions.library import Library, find_root, project_library, read_library
 from sitefare.errors import SitefareError
 
 app = typer.Typer(
@@ -52,7 +52,7 @@ STOPPED = 130
 
 def library(folder: Path | None) -> Library:
     """Read the assumptions given, or those of the project around."""
-    return read_library(folder or find_root(Path.cwd()) / "assumptions")
+    return read_library(folder) if folder else project_library()
 
 
 def checked(draws: int, seed: int, language: str = "en", output: Path | None = None) -> None:
@@ -173,11 +173,10 @@ def compare(
 ) -> None:
     """Compare sites: gates first, then cost over the local alternative at one ration."""
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
+    from sitefare.questions.comparing import check_sites  # noqa: PLC0415
 
     checked(draws, seed, language, output)
-    if len(set(sites)) < max(len(sites), 2):
-        msg = f"a comparison needs two or more different sites; found {', '.join(sites)}"
-        raise SitefareError(msg)
+    check_sites(sites)
     for site in sites:
         case_of(None, site, scenario, settings)
     notebook = find_root(Path.cwd()) / "notebooks" / "comparison.ipynb"

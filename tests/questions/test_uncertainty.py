@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
+from sitefare.arrays import order_statistic
 from sitefare.questions.tornado import Bar, tornado
-from sitefare.questions.uncertainty import order_statistic, spread, uncertainty
+from sitefare.questions.uncertainty import spread, uncertainty
 from sitefare.questions.weakest import unsupported_share, weakest
 
 

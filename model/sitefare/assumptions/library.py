@@ -130,6 +130,17 @@ def read_library(folder: Path) -> Library:
     return Library(folder, version, sources, read_layer("common", files, sources))
 
 
+def project_library(root: Path | None = None) -> Library:
+    """Read the assumptions of a project, or of the one around the working folder.
+
+    Raises
+    ------
+    AssumptionError
+        If there is no project, or a file of it is refused.
+    """
+    return read_library((root or find_root(Path.cwd())) / "assumptions")
+
+
 def read_sources(path: Path) -> dict[str, Source]:
     """Read the list of sources.
 

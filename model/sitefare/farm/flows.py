@@ -4,7 +4,6 @@ The design is fixed; what is operated answers every draw. Where a draw asks more
 design gives, the shortfall acts: a cooler house, fewer fish, less crop.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,7 +68,8 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     """
     parts = parts_of(values)
     season = season_of(parts, sizes_of(design))
-    fish = _fish(parts, design, season, timeline)
+    allowed = _feeding_allowed(parts, design, season)
+    fish = _fish(parts, design, season, allowed, timeline)
     grown = _grown(parts, season, fish, design.water_volume, timeline)
     kept = _kept(values, parts, timeline)
     crop = {k: x * kept["crops"] for k, x in grown.kilograms.items()}
@@ -78,7 +78,8 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     used = _water(parts, design, season, fish, grown, total, timeline)
     power, fuel = _electricity(parts, design, season, fish, used, timeline)
     load = energy.total(power)
-    supply = _supply(parts, design, power, fuel, timeline)
+    vital = energy.total({k: power[k] for k in VITAL})
+    supply = _supply(parts, design, (load, vital), fuel, timeline)
     work = _labour(parts, design, fish, total, live, grown, timeline)
     return FarmFlows(
         crop_kg=crop,
@@ -104,7 +105,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         role_hours=work.role_hours,
         workers=work.posts,
         workers_unrounded=work.unrounded,
-        season=_seasons(season, grown, _feeding_allowed(parts, design, season)),
+        season=_seasons(season, grown, allowed),
         notes=(
             *notes.growth(parts, season, grown.fed),
             *notes.fish_gap(live, timeline),
@@ -113,11 +114,12 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     )
 
 
-def _fish(parts: Parts, design: Design, season: Season, timeline: Timeline) -> FishPath:
-    """Return fish by month, first stocked when the filter has matured."""
+def _fish(
+    parts: Parts, design: Design, season: Season, allowed: Array, timeline: Timeline
+) -> FishPath:
+    """Return fish by month, first stocked when the filter has matured; `allowed` feeding [1]."""
     stocking = Stocking(design.stocked_fish, design.tank_count)
     first = timeline.construction * MEAN_MONTH + parts.production.maturing_days
-    allowed = _feeding_allowed(parts, design, season)
     return fish_path(parts.species, season.water, stocking, allowed, first, timeline)
 
 
@@ -260,11 +262,10 @@ def _aeration(
 
 
 def _supply(
-    parts: Parts, design: Design, power: Mapping[str, Array], fuel: Array, timeline: Timeline
+    parts: Parts, design: Design, asked: tuple[Array, Array], fuel: Array, timeline: Timeline
 ) -> energy.Supplied:
-    """Return who supplies the electricity."""
-    load = energy.total(power)
-    vital = energy.total({k: power[k] for k in VITAL})
+    """Return who supplies the electricity asked: the whole load, and its vital part. [kWh]"""
+    load, vital = asked
     made = energy.solar_yield(parts.supply, parts.climate.sunshine, DAYS)
     return energy.supplied(
         parts.supply,

@@ -155,10 +155,10 @@ def doses(
     taken = nitrification.ALKALINITY_PER_TAN * tan
     given = nitrification.ALKALINITY_PER_GAS * balances["nitrogen"].gas + makeup_alkalinity
     phosphorus = balances["phosphorus"]
+    phosphorus_demand = phosphorus.demand * fed_share(balances)
     return {
         "alkalinity": np.maximum(taken - given, 0.0),
-        "phosphorus": phosphorus.demand * fed_share(balances)
-        - np.minimum(phosphorus.plants, phosphorus.demand * fed_share(balances)),
+        "phosphorus": np.maximum(phosphorus_demand - phosphorus.plants, 0.0),
         "potassium": np.maximum(potassium_demand - rules.feed_potassium * fish.feed, 0.0),
         "calcium": rules.calcium_dose * crop,
         "iron": rules.iron_dose * water_volume / 1000.0,

@@ -96,6 +96,12 @@ def full_years(project: ProjectInputs, timeline: Timeline) -> slice:
     return slice(first, timeline.years + 1)
 
 
+def full_year_mean(project: ProjectInputs, timeline: Timeline, flow: Array) -> Array:
+    """Return the mean yearly sum of a life flow over full-production years. [unit/year]"""
+    years = timeline.by_year(flow)[:, full_years(project, timeline)]
+    return np.asarray(years.sum(axis=1, keepdims=True) / years.shape[1])
+
+
 def draws_of(*arrays: Array) -> int:
     """Return the number of draws that arrays broadcast to; one case has 1."""
     return max(len(x) for x in arrays)

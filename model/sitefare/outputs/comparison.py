@@ -13,7 +13,7 @@ import pandas as pd
 
 from sitefare import __version__
 from sitefare.assumptions.case import make_case
-from sitefare.assumptions.library import find_root, read_library
+from sitefare.assumptions.library import project_library
 from sitefare.errors import RunError
 from sitefare.outputs import charts
 from sitefare.outputs.document import (
@@ -33,7 +33,7 @@ from sitefare.outputs.numbers import Formats
 from sitefare.outputs.proposal.view import row_words
 from sitefare.outputs.results import results, write_results
 from sitefare.outputs.written import written
-from sitefare.questions.comparing import Order, SiteLine, compare_sites
+from sitefare.questions.comparing import Order, SiteLine, check_sites, compare_sites
 
 
 @dataclass(frozen=True)
@@ -76,10 +76,8 @@ def make_comparison(
     AssumptionError
         If a site, the scenario or a setting is refused, or headline rations differ.
     """
-    if len(set(sites)) < 2 or len(set(sites)) < len(sites):  # noqa: PLR2004
-        msg = f"a comparison needs two or more different sites; found {', '.join(sites) or 'none'}"
-        raise RunError(msg)
-    library = read_library((root or find_root(Path.cwd())) / "assumptions")
+    check_sites(sites)
+    library = project_library(root)
     cases = [make_case(library, site, scenario, settings) for site in sites]
     rations = {case.rows["people.headline"].text for case in cases}
     if len(rations) > 1:

@@ -14,7 +14,7 @@ from sitefare.appraisal import Appraisal, Plan, appraise
 from sitefare.arrays import Array
 from sitefare.assumptions.case import Case, base_values
 from sitefare.assumptions.evidence import evidence
-from sitefare.errors import DesignError
+from sitefare.errors import DesignError, RunError
 from sitefare.questions.tornado import Bar, tornado
 from sitefare.questions.uncertainty import Spread, Uncertainty, spread, uncertainty
 from sitefare.sizing import plan_for
@@ -69,7 +69,7 @@ def gates(case: Case) -> tuple[Gate, ...]:
     return tuple(found)
 
 
-def ratio_of(indicators: dict[str, Array]) -> Array:
+def ratio_of(indicators: Mapping[str, Array]) -> Array:
     """Return cost per person-day over the alternative's, (draws, 1). [1]"""
     alternative = indicators["alternative_cost_person_day"]
     cost = indicators["cost_per_person_day"]
@@ -85,6 +85,19 @@ class Order:
     refused: Mapping[str, str]
 
 
+def check_sites(sites: Sequence[str]) -> None:
+    """Refuse a comparison of fewer than two different sites.
+
+    Raises
+    ------
+    RunError
+        Naming the sites given.
+    """
+    if len(set(sites)) < max(len(sites), 2):
+        msg = f"a comparison needs two or more different sites; found {', '.join(sites) or 'none'}"
+        raise RunError(msg)
+
+
 def compare_sites(cases: Sequence[Case], draws: int, seed: int, sensitive: int = 3) -> Order:
     """Appraise sites on common draws; ranked ones first, in order, then those with a shut gate.
 
@@ -96,7 +109,7 @@ def compare_sites(cases: Sequence[Case], draws: int, seed: int, sensitive: int =
     plans, refused = _plans(cases)
     keys = sorted({p.case.key(name) for p in plans for name in p.case.uncertain})
     found = [uncertainty(plan, draws, seed, keys) for plan in plans]
-    best = _chance_best([ratio_of(dict(f.draws)) for f in found]) if draws else [0.0] * len(plans)
+    best = _chance_best([ratio_of(f.draws) for f in found]) if draws else [0.0] * len(plans)
     lines = [
         _line(plan, drawn, chance, sensitive)
         for plan, drawn, chance in zip(plans, found, best, strict=True)
@@ -134,8 +147,8 @@ def _chance_best(ratios: list[Array]) -> list[float]:
 def _line(plan: Plan, drawn: Uncertainty, chance: float, sensitive: int) -> SiteLine:
     """Put one site's line together."""
     base = appraise(plan)
-    ratio = float(ratio_of(dict(base.indicators))[0, 0])
-    ratios = ratio_of(dict(drawn.draws)) if drawn.count else np.full((1, 1), ratio)
+    ratio = float(ratio_of(base.indicators)[0, 0])
+    ratios = ratio_of(drawn.draws) if drawn.count else np.full((1, 1), ratio)
     bars = tornado(plan, "cost_per_person_day").bars[:sensitive]
     return SiteLine(
         appraisal=base, drawn=drawn, ratio=ratio, ratio_spread=spread(ratios, "nobody is fed"),

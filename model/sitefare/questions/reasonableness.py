@@ -13,7 +13,7 @@ from sitefare.appraisal import Appraisal
 from sitefare.arrays import Array
 from sitefare.assumptions.case import base_values
 from sitefare.assumptions.declaration import build, build_all, choice, inputs, quantity, text
-from sitefare.money.project import ProjectInputs, full_years
+from sitefare.money.project import ProjectInputs, full_year_mean
 
 
 @inputs("band", keyed=True, table=True)
@@ -102,9 +102,8 @@ def _over(top: float, bottom: float) -> float:
 
 def _yearly(appraisal: Appraisal, flow: Array) -> float:
     """Return a life flow's mean year in full production."""
-    timeline = appraisal.case.timeline
-    full = full_years(build(ProjectInputs, base_values(appraisal.case)), timeline)
-    return float(timeline.by_year(flow)[0, full].mean())
+    project = build(ProjectInputs, base_values(appraisal.case))
+    return float(full_year_mean(project, appraisal.case.timeline, flow)[0, 0])
 
 
 def _lettuce(appraisal: Appraisal, *, lit: bool) -> float:

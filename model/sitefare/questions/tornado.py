@@ -4,6 +4,7 @@ Each uncertain row swings from its 1-in-10 low to its 1-in-10 high with every ot
 base, so bars are equal-probability swings. All swings are one vectorised appraisal.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,7 +57,7 @@ def swings(plan: Plan) -> dict[str, Array]:
     return appraise_many(plan, swung_values(plan.case, moves)) if moves else {}
 
 
-def tornado(plan: Plan, indicator: str, ends: dict[str, Array] | None = None) -> Tornado:
+def tornado(plan: Plan, indicator: str, ends: Mapping[str, Array] | None = None) -> Tornado:
     """Return the bars of one indicator over all uncertain rows, widest first."""
     found = swings(plan) if ends is None else ends
     base = float(appraise(plan).indicators[indicator][0, 0])

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitefare.appraisal import Plan, appraise_blocks, sampled_values, stacked
-from sitefare.arrays import Array
+from sitefare.arrays import Array, order_statistic
 
 MONTHS_A_YEAR = 12
 
@@ -32,12 +32,6 @@ class Spread:
     high: float | None
     answered: float
     reason: str
-
-
-def order_statistic(ordered: Array, share: float) -> float:
-    """Return the inverted-cdf quantile of sorted draws. [same unit]"""
-    rank = max(int(np.ceil(share * ordered.size - 1e-9)), 1)
-    return float(ordered[rank - 1])
 
 
 def never_words(name: str, years: int) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 from sitefare import __version__
 from sitefare.appraisal import appraise
 from sitefare.assumptions.case import make_case
-from sitefare.assumptions.library import find_root, read_library
+from sitefare.assumptions.library import project_library
 from sitefare.outputs.document import Document, Metadata
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.proposal.cashflow import cash
@@ -95,8 +95,7 @@ def make_proposal(
     DesignError
         If the farm cannot be built or run safely.
     """
-    library = read_library((root or find_root(Path.cwd())) / "assumptions")
-    sized = plan_for(make_case(library, site, scenario, settings))
+    sized = plan_for(make_case(project_library(root), site, scenario, settings))
     view = View(
         appraise(sized),
         uncertainty(sized, draws, seed),

@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 
+from sitefare.arrays import order_statistic
 from sitefare.outputs import charts
 from sitefare.outputs.document import Block, Cell, Column, Figure, Heading, Paragraph, Table
 from sitefare.outputs.proposal.view import View
@@ -21,9 +22,8 @@ def cash(view: View) -> list[Block]:
     )
     if view.drawn.cumulative is not None:
         ordered = np.sort(view.drawn.cumulative, axis=0)
-        count = ordered.shape[0]
-        frame["low"] = ordered[max(int(np.ceil(0.1 * count - 1e-9)), 1) - 1]
-        frame["high"] = ordered[max(int(np.ceil(0.9 * count - 1e-9)), 1) - 1]
+        for end, share in (("low", 0.1), ("high", 0.9)):
+            frame[end] = [order_statistic(year, share) for year in ordered.T]
     loss = ""
     if view.drawn.count:
         chance = view.drawn.chance("npv", 0.0)
@@ -53,7 +53,7 @@ def _present_values(view: View) -> Table:
     """Return net cash and its present value for every year, residual value apart."""
     f, money, timeline = view.formats, view.appraisal.finances, view.appraisal.case.timeline
     rate = view.appraisal.case.rows["project.discount_rate"].base
-    factors = (1 + rate) ** (-timeline.month / 12.0)
+    factors = view.discounting
     residual = np.zeros(timeline.months + 1)
     for line, flow in money.lines.items():
         if money.line_group[line] == "residual":

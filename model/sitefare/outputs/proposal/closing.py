@@ -3,11 +3,10 @@
 import numpy as np
 import pandas as pd
 
-from sitefare.arrays import Array
 from sitefare.assumptions.declaration import DECLARED, build, build_all
 from sitefare.farm.climate import PlaceInputs
 from sitefare.farm.enclosure import EnclosureInputs
-from sitefare.farm.events import EventInputs, effective_loss
+from sitefare.farm.events import EventInputs, effective_losses
 from sitefare.outputs import charts
 from sitefare.outputs.document import (
     Block,
@@ -23,7 +22,6 @@ from sitefare.outputs.document import (
 )
 from sitefare.outputs.proposal.view import View, printed_unit, row_value, row_words
 from sitefare.outputs.register import register
-from sitefare.questions.reasonableness import bands
 from sitefare.questions.tornado import Tornado
 
 TOP = 12
@@ -32,7 +30,7 @@ TOP = 12
 def reasonableness(view: View) -> list[Block]:
     """Return the table of figures against published bands."""
     f = view.formats
-    found = bands(view.appraisal)
+    found = view.bands
     lines = tuple(
         (
             b.title,
@@ -133,25 +131,26 @@ def _table(view: View, found: Tornado) -> Table:
     return Table(columns, lines, "Cost per person-day at each end", anchor="swings-table")
 
 
-def _exposure(view: View) -> tuple[Array, Array]:
-    """Return the design gust, and how far the house lets a storm's loss through."""
-    kind = view.appraisal.design.enclosure
-    house = build(EnclosureInputs, view.base, kind)
-    return build(PlaceInputs, view.base).design_wind, house.storm_share
+def _losses(view: View) -> dict[str, float]:
+    """Return by event the share of a year's output it takes at this place and house. [1]"""
+    house = build(EnclosureInputs, view.base, view.appraisal.design.enclosure)
+    gust = build(PlaceInputs, view.base).design_wind
+    return effective_losses(view.base, gust, house.storm_share)
 
 
 def risks(view: View) -> list[Block]:
     """Return risks with their yearly chance, and the cautions."""
     f = view.formats
     hits = {"fish": "fish", "crops": "crops", "both": "fish and crops"}
+    lost = _losses(view)
     lines = tuple(
         (
             str(event.title),
             f.share(float(event.chance[0, 0])),
             hits[event.hits],
-            f.share(float(effective_loss(event, *_exposure(view))[0, 0])),
+            f.share(lost[key]),
         )
-        for event in build_all(EventInputs, view.base).values()
+        for key, event in build_all(EventInputs, view.base).items()
     )
     columns = (
         Column("Event"),

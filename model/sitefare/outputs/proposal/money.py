@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
-from sitefare.arrays import Array
+from sitefare.arrays import MEAN_MONTH, Array
 from sitefare.outputs import charts
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
 from sitefare.outputs.proposal.view import View
@@ -152,9 +152,7 @@ def _staff_table(view: View) -> Table:
 def _makeup(view: View) -> Figure:
     """Draw what makes up the cost of a person-day."""
     money = view.appraisal.finances
-    rate = float(np.asarray(view.base["project.discount_rate"], dtype=np.float64)[0, 0])
-    months = np.arange(money.inflation.shape[1])
-    factors = (1 + rate) ** (-months / 12.0) / money.inflation[0]
+    factors = view.discounting / money.inflation[0]
     groups: dict[str, float] = {}
     names = {
         "capital": "Capital",
@@ -169,7 +167,7 @@ def _makeup(view: View) -> Figure:
         label = names.get(group) or _purpose(name)
         groups[label] = groups.get(label, 0.0) - float((flow[0] * factors).sum())
     persons = view.appraisal.fed.rations[view.appraisal.fed.headline].persons
-    days = float((persons[0] * (1 + rate) ** (-months / 12.0)).sum()) * 365 / 12
+    days = float((persons[0] * view.discounting).sum()) * MEAN_MONTH
     frame = pd.DataFrame(
         [{"what": what, "amount": x / max(days, 1e-9)} for what, x in groups.items() if x > 0]
     )

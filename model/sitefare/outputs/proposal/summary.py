@@ -13,9 +13,11 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.outputs.proposal.view import View, row_value, row_words
-from sitefare.questions.reasonableness import bands
 from sitefare.questions.tornado import Bar
 from sitefare.questions.weakest import unsupported_share, weakest
+
+#: The indicator that the cost of a person-day is held against.
+ALTERNATIVE = "alternative_cost_person_day"
 
 
 def summary(view: View) -> list[Block]:
@@ -57,7 +59,7 @@ def _bed_words(kind: str) -> str:
 def _verdict(view: View) -> str:
     """Say plainly whether it pays and how it compares with buying the same food."""
     f = view.formats
-    cost, other = view.value("cost_per_person_day"), view.value("alternative_cost_person_day")
+    cost, other = view.value("cost_per_person_day"), view.value(ALTERNATIVE)
     times = cost / other if other > 0 else float("nan")
     beside = (
         f"A person-day costs **{view.shown('cost_per_person_day', f.money)}**; the same food bought "
@@ -66,26 +68,31 @@ def _verdict(view: View) -> str:
         else f"A person-day costs **{view.shown('cost_per_person_day', f.money)}**, less than the "
         f"{f.money(other)} that the same food costs locally ({f.number(times, 2)} of it)."
     )
-    if view.pays:
-        money = f"In money alone it pays: net present value {view.shown('npv', f.money)}."
-    else:
-        money = (
-            f"**In money alone it does not pay**: net present value {view.shown('npv', f.money)} "
-            f"over {view.appraisal.case.timeline.years} years; it needs a grant and, after it, "
-            f"{view.shown('subsidy_year_after_grant', f.money)} a year."
-        )
-        if view.value("subsidy_year_after_grant") <= 0:
-            money = (
-                f"**In money alone it does not pay back its cost**: net present value "
-                f"{view.shown('npv', f.money)} over {view.appraisal.case.timeline.years} years, though "
-                "sales cover running and replacement costs once it is built."
-            )
+    money = _money_words(view)
     odd = view.outside("cost_per_person_day")
     spread = view.drawn.spreads.get("cost_per_person_day")
     draws = ""
     if odd and spread is not None:
         draws = f" In the draws the middle cost is **{f.money(spread.median)}**; {odd}."
     return f"{beside}{draws} {money}"
+
+
+def _money_words(view: View) -> str:
+    """Say whether the farm pays in money alone, and what it needs where it does not."""
+    worth = f"net present value {view.shown('npv', view.formats.money)}"
+    if view.pays:
+        return f"In money alone it pays: {worth}."
+    period = f"over {_years(view)} years"
+    if view.value("subsidy_year_after_grant") <= 0:
+        return (
+            f"**In money alone it does not pay back its cost**: {worth} {period}, though sales cover "
+            "running and replacement costs once it is built."
+        )
+    needs = view.shown("subsidy_year_after_grant", view.formats.money)
+    return (
+        f"**In money alone it does not pay**: {worth} {period}; it needs a grant and, after it, "
+        f"{needs} a year."
+    )
 
 
 def _data_caution(view: View) -> list[Block]:
@@ -95,7 +102,7 @@ def _data_caution(view: View) -> list[Block]:
         words.append(
             "**Demonstration data.** The place, its people and its prices are invented; no decision may rest on this document."
         )
-    outside = [band for band in bands(view.appraisal) if band.outside]
+    outside = [band for band in view.bands if band.outside]
     if outside:
         found = "; ".join(
             f"{band.title.lower()} {view.formats.number(band.figure, 2, band.unit)} (band: {band.band})"
@@ -240,8 +247,7 @@ def _weakest_words(view: View) -> str:
 
 def _no_words(view: View) -> str:
     """Name what would turn the answer in a line."""
-    cost, other = view.value("cost_per_person_day"), view.value("alternative_cost_person_day")
-    already = "cost and net present value already do; " if cost > other and not view.pays else ""
+    already = "cost and net present value already do; " if _already_no(view) else ""
     return f"{already}a refused permit, no lawful hold on the land, water too salty or too scarce"
 
 
@@ -280,43 +286,42 @@ def _end(view: View, x: float) -> str:
     return view.formats.answer(x, view.formats.money, "nobody is fed")
 
 
+def _already_no(view: View) -> bool:
+    """Say whether both cost and net present value speak against the farm at base."""
+    return not view.pays and view.value("cost_per_person_day") > view.value(ALTERNATIVE)
+
+
+def _turned(view: View) -> list[Bar]:
+    """Return the bars with an end that turns the answer, cost per person-day's first."""
+    other, cost = view.value(ALTERNATIVE), view.value("cost_per_person_day")
+    costs, worths = view.cost_tornado.bars, view.npv_tornado.bars
+    if _already_no(view):
+        turned = [b for b in costs if min(b.low_result, b.high_result) <= other]
+        more = [b for b in worths if max(b.low_result, b.high_result) >= 0]
+    else:
+        turned = [b for b in costs if max(b.low_result, b.high_result) > other >= cost]
+        more = [b for b in worths if min(b.low_result, b.high_result) < 0 <= view.npv_tornado.base]
+    told = [bar.row for bar in turned]
+    return turned + [bar for bar in more if bar.row not in told]
+
+
 def _what_says_no(view: View) -> list[Block]:
     """List the single swings that turn the answer."""
-    f = view.formats
-    other = view.value("alternative_cost_person_day")
-    cost = view.value("cost_per_person_day")
-    if cost > other and not view.pays:
-        lead = (
-            f"By cost alone the answer is already no: {f.money(cost)} a person-day against "
-            f"{f.money(other)} locally, and a net present value below zero. What would turn one of "
-            "them, alone and within its 1-in-10 range:"
-        )
-        turned = [b for b in view.cost_tornado.bars if min(b.low_result, b.high_result) <= other]
-        turned += [
-            b
-            for b in view.npv_tornado.bars
-            if max(b.low_result, b.high_result) >= 0 and b.row not in [t.row for t in turned]
-        ]
-    else:
-        lead = "Any one of these, at its 1-in-10 end with all else at base, turns the answer:"
-        turned = [
-            b for b in view.cost_tornado.bars if max(b.low_result, b.high_result) > other >= cost
-        ]
-        turned += [
-            b
-            for b in view.npv_tornado.bars
-            if min(b.low_result, b.high_result) < 0 <= view.npv_tornado.base
-            and b.row not in [t.row for t in turned]
-        ]
+    cost, other = (view.formats.money(view.value(n)) for n in ("cost_per_person_day", ALTERNATIVE))
+    no = (
+        f"By cost alone the answer is already no: {cost} a person-day against {other} locally, "
+        "and a net present value below zero."
+    )
+    single = "Any one of these, at its 1-in-10 end with all else at base, turns the answer:"
     always = "A refused species or discharge permit, no lawful hold on the land, or water too salty or too scarce."
-    if not turned and cost > other and not view.pays:
-        never = (
-            f"By cost alone the answer is already no: {f.money(cost)} a person-day against {f.money(other)} "
-            "locally, and a net present value below zero. No single assumption, moved across its 1-in-10 "
-            "range, turns either. Besides"
-        )
-        return [Paragraph(f"{never}: {always[0].lower()}{always[1:]}")]
-    if not turned:
-        return [Paragraph(f"{lead} none. Besides: {always[0].lower()}{always[1:]}")]
-    names = [f"{plain(row_words(bar.row))}." for bar in turned[:5]]
-    return [Paragraph(lead), Bullets((*names, always))]
+    besides = f"Besides: {always[0].lower()}{always[1:]}"
+    turned = _turned(view)
+    if turned:
+        within = "What would turn one of them, alone and within its 1-in-10 range:"
+        names = [f"{plain(row_words(bar.row))}." for bar in turned[:5]]
+        lead = f"{no} {within}" if _already_no(view) else single
+        return [Paragraph(lead), Bullets((*names, always))]
+    if _already_no(view):
+        never = "No single assumption, moved across its 1-in-10 range, turns either."
+        return [Paragraph(f"{no} {never} {besides}")]
+    return [Paragraph(f"{single} none. {besides}")]

@@ -14,9 +14,11 @@ from sitefare.assumptions.declaration import Values, build
 from sitefare.assumptions.evidence import Evidence, evidence
 from sitefare.assumptions.proposer import ProposalInputs
 from sitefare.assumptions.rows import Row
-from sitefare.money.project import ProjectInputs, full_years
+from sitefare.money.discounting import discount_factors
+from sitefare.money.project import ProjectInputs, full_year_mean, full_years
 from sitefare.outputs.document import plain
 from sitefare.outputs.numbers import Formats
+from sitefare.questions.reasonableness import Band, bands
 from sitefare.questions.tornado import Tornado, tornado
 from sitefare.questions.uncertainty import Uncertainty
 
@@ -70,8 +72,7 @@ class View:
 
     def full_mean(self, flow: Array) -> float:
         """Return the mean yearly sum of a life flow over full-production years. [unit/year]"""
-        years = self.appraisal.case.timeline.by_year(flow)[0, self.full]
-        return float(years.mean())
+        return float(full_year_mean(self.project, self.appraisal.case.timeline, flow)[0, 0])
 
     def full_season(self, flow: Array) -> Array:
         """Return a life flow's mean by calendar month over full-production years, (12,)."""
@@ -97,8 +98,24 @@ class View:
     @cached_property
     def full(self) -> slice:
         """Project years of full production."""
-        case = self.appraisal.case
-        return full_years(build(ProjectInputs, self.base), case.timeline)
+        return full_years(self.project, self.appraisal.case.timeline)
+
+    @cached_property
+    def project(self) -> ProjectInputs:
+        """The appraisal's own choices."""
+        return build(ProjectInputs, self.base)
+
+    @cached_property
+    def discounting(self) -> Array:
+        """Real discount factors along the life, (months + 1,). [1]"""
+        months = self.appraisal.case.timeline.months
+        factors: Array = discount_factors(self.project.discount_rate, months + 1)[0]
+        return factors
+
+    @cached_property
+    def bands(self) -> tuple[Band, ...]:
+        """Figures held against published bands."""
+        return bands(self.appraisal)
 
     @cached_property
     def base(self) -> Values:
@@ -118,12 +135,12 @@ class View:
     @cached_property
     def cost_tornado(self) -> Tornado:
         """Bars of cost per person-day."""
-        return tornado(self.appraisal.plan, "cost_per_person_day", dict(self.ends))
+        return tornado(self.appraisal.plan, "cost_per_person_day", self.ends)
 
     @cached_property
     def npv_tornado(self) -> Tornado:
         """Bars of net present value."""
-        return tornado(self.appraisal.plan, "npv", dict(self.ends))
+        return tornado(self.appraisal.plan, "npv", self.ends)
 
     @property
     def place(self) -> str:
@@ -148,10 +165,12 @@ class View:
 
 def printed_unit(unit: str) -> str:
     """Write a unit for print: raised digits, nothing for plain numbers."""
-    plain_unit = "" if unit == "1" else unit
-    return (
-        plain_unit.replace("m2", "m²").replace("m3", "m³").replace("degC", "°C").replace("*", "·")
-    )
+    return raised("" if unit == "1" else unit).replace("degC", "°C").replace("*", "·")
+
+
+def raised(words: str) -> str:
+    """Raise the digits of square and cubic metres."""
+    return re.sub(r"\bm2\b", "m²", re.sub(r"\bm3\b", "m³", words))
 
 
 def row_words(row: Row) -> str:
@@ -168,7 +187,7 @@ def row_words(row: Row) -> str:
 
 def sentence(words: str) -> str:
     """Escape a sentence of the model for print, its units with raised digits."""
-    return plain(re.sub(r"\bm([23])\b", lambda m: "m" + {"2": "²", "3": "³"}[m[1]], words))
+    return plain(raised(words))
 
 
 def shortened(words: str) -> str:
