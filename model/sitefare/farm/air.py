@@ -52,6 +52,17 @@ def humidity_ratio(vapour: Array, atmosphere: Array) -> Array:
     return 0.622 * vapour / (atmosphere - vapour)
 
 
+def enthalpy(temperature: Array, ratio: Array) -> Array:
+    """Return the heat of moist air per kilogram of dry air, ASHRAE Fundamentals ch. 1. [kJ/kg]"""
+    return np.asarray(1.006 * temperature + ratio * (2501.0 + 1.86 * temperature))
+
+
+def dew_point(vapour: Array) -> Array:
+    """Return the temperature at which a vapour pressure [kPa] saturates, FAO-56 eq. 11. [degC]"""
+    logarithm = np.log(vapour / 0.6108)
+    return np.asarray(237.3 * logarithm / (17.27 - logarithm))
+
+
 def vapour_from_wet_bulb(wet: Array, dry: Array, atmosphere: Array) -> Array:
     """Return vapour pressure from an aspirated psychrometer, FAO-56 eq. 15 and 16. [kPa]"""
     return saturation_pressure(wet) - 0.000662 * atmosphere * (dry - wet)

@@ -240,7 +240,8 @@ def _minutes(parts: Parts, stock: _Stock) -> float:
 def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[str, float]:
     """Return tanks, filter and machines by driver; stores and supply follow a year's run."""
     sizes = replace(areas, tank_volume=stock.volume)
-    air_heat, water_heat = machines.heaters(parts, sizes)
+    air_heat, water_heat = machines.heaters(parts, season, sizes)
+    dryers = machines.dehumidifier(parts, season, sizes.covered_area)
     lamp_light, lamp_power = machines.lamps(parts, season, sizes.bed_area)
     flow = np.full((1, 1), _water_volumes(parts, stock, sizes.bed_area)["flow"])
     pump = energy.pump_power(flow, parts.design.pump_head, parts.design.pump_efficiency)
@@ -254,7 +255,8 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
         "air_heater_power": air_heat,
         "water_heater_power": water_heat,
         "heater_power": air_heat + water_heat,
-        "cooling_power": machines.cooler(parts, sizes.covered_area, lamp_power),
+        "cooling_power": machines.cooler(parts, sizes.covered_area, lamp_power, dryers),
+        "dehumidifier_power": dryers,
         "lamp_light": lamp_light,
         "lamp_power": lamp_power,
         "pv_power": 0.0,
@@ -351,6 +353,7 @@ def _facts(
         ("Blowers", d["blower_power"], "kW"),
         ("Heaters", d["heater_power"], "kW"),
         ("Cooling", d["cooling_power"], "kW"),
+        ("Dehumidifiers", d["dehumidifier_power"], "kW"),
         ("Lamps", d["lamp_power"], "kW"),
         ("Solar array", d["pv_power"], "kW"),
         ("Battery", d["battery_energy"], "kWh"),

@@ -35,9 +35,13 @@ def clear_sky(top: Array, elevation: Array) -> Array:
 
 
 def net_longwave(highest: Array, lowest: Array, vapour: Array, share: Array) -> Array:
-    """Return net outgoing longwave at a share of clear-sky radiation, eq. 39. [MJ/m2/day]"""
+    """Return net outgoing longwave at a share of clear-sky radiation, eq. 39. [MJ/m2/day]
+
+    The share tells clouds. It is held from 0.3, a sky all cloud (0.25 in eq. 35, ASCE's lower
+    limit 0.3), to 1, so that a day without sun never radiates inward.
+    """
     warmth = STEFAN * ((highest + 273.16) ** 4 + (lowest + 273.16) ** 4) / 2.0
-    cloud = 1.35 * np.minimum(share, 1.0) - 0.35
+    cloud = 1.35 * np.clip(share, 0.3, 1.0) - 0.35
     return np.asarray(warmth * (0.34 - 0.14 * np.sqrt(vapour)) * cloud)
 
 

@@ -53,6 +53,9 @@ def sizes_of(design: Design) -> Sizes:
         d["air_heater_power"] * 1000.0 / design.covered_area,
         d["cooling_power"] * 1000.0 / design.covered_area,
         d["lamp_light"],
+        d["water_heater_power"] * 1000.0 / design.covered_area,
+        d["dehumidifier_power"] * 1000.0 / design.covered_area,
+        d["flow"],
     )
 
 
@@ -76,7 +79,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     live = fish.harvest * kept["fish"]
     total = energy.total(crop)
     used = _water(parts, design, season, fish, grown, total, timeline)
-    power, fuel = _electricity(parts, design, season, fish, used, timeline)
+    power, fuel = _electricity(parts, design, season, fish, timeline)
     load = energy.total(power)
     vital = energy.total({k: power[k] for k in VITAL})
     supply = _supply(parts, design, (load, vital), fuel, timeline)
@@ -221,7 +224,6 @@ def _electricity(
     design: Design,
     season: Season,
     fish: FishPath,
-    used: WaterFlows,
     timeline: Timeline,
 ) -> tuple[dict[str, Array], Array]:
     """Return electricity by purpose and heating fuel by month. [kWh]"""
@@ -229,19 +231,19 @@ def _electricity(
     hours = 24.0 * days * on
     flow = np.full((1, 1), d["flow"])
     pump = energy.pump_power(flow, parts.design.pump_head, parts.design.pump_efficiency)
-    cold = np.maximum(timeline.life(season.water - season.ground), 0.0)
-    warmed = used.makeup * cold * energy.WATER_HEAT if parts.design.heated_water == "yes" else 0.0
     air_power, air_fuel = energy.heat_supply(parts.energy, timeline.life(season.air_heat) * on)
-    water_heat = timeline.life(season.water_heat) * on + warmed
-    capped = np.minimum(water_heat, d["water_heater_power"] * hours)
-    water_power, water_fuel = energy.heat_supply(parts.energy, capped)
+    water_heat = timeline.life(season.water_heat) * on
+    water_power, water_fuel = energy.heat_supply(parts.energy, water_heat)
     fans = season.fan_air * parts.energy.fan_energy / 1000.0
     purposes = {
         "pumping": pump * hours,
         "aeration": _aeration(parts, design, season, fish, timeline) * on,
         "air_heating": air_power,
         "water_heating": water_power,
-        "cooling": timeline.life(season.cooling_heat / parts.energy.cooling_cop + fans) * on,
+        "cooling": timeline.life(
+            season.cooling_heat / parts.energy.cooling_cop + season.drying + fans
+        )
+        * on,
         "lamps": timeline.life(season.lamp_energy) * on,
         "cold_store": d["cold_store_volume"] * parts.energy.cold_store * days * on,
         "controls": parts.energy.controls * design.bed_area / 1000.0 * hours,
@@ -335,6 +337,7 @@ def _seasons(season: Season, grown: _Grown, feed_borne: Array) -> dict[str, Arra
         "air_heating_kwh": season.air_heat,
         "water_heating_kwh": season.water_heat,
         "cooling_kwh": season.cooling_heat,
+        "drying_kwh": season.drying,
         "pad_water_m3": season.pad_water,
         "evaporated_m3": season.evaporated,
         "field_reference_mm_day": season.field_reference,

@@ -4,16 +4,20 @@ Powers in kW, at base values, with the design's margin over what is computed.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from sitefare.arrays import Array
-from sitefare.farm import air, enclosure, energy, light, nitrification, oxygen
+from sitefare.farm import air, enclosure, energy, light, nitrification, oxygen, water_heat
 from sitefare.farm.parts import Parts
-from sitefare.farm.season import Season, Sizes, water_conductance
+from sitefare.farm.season import Season, Sizes, pool_of
 
 #: Sun of a clear noon, for rooms that let light in. [W/m2]
 NOON_SUN = 900.0
+
+#: Air beside the water in the design hour, share of saturation: dry, so that more evaporates. [1]
+DESIGN_HUMIDITY = 0.6
 
 
 def base(x: Array) -> float:
@@ -35,8 +39,13 @@ def _pressure(parts: Parts) -> Array:
     return air.pressure(parts.place.elevation)
 
 
-def heaters(parts: Parts, sizes: Sizes) -> tuple[float, float]:
-    """Return heaters of air and of water at the design low temperature. [kW]"""
+def heaters(parts: Parts, season: Season, sizes: Sizes) -> tuple[float, float]:
+    """Return heaters of air and of water at the design low temperature, screens open. [kW]
+
+    A heated house's own water warms it besides; that is left out. Water loses to air at the
+    night set point, or at the design low where nothing heats the house, to evaporation, to the
+    ground, and to make-up of the coldest month.
+    """
     outside = base(parts.place.design_temperature_low)
     margin = base(parts.design.power_margin)
     cover = base(enclosure.cover_conductance(parts.house, _pressure(parts)))
@@ -45,11 +54,24 @@ def heaters(parts: Parts, sizes: Sizes) -> tuple[float, float]:
     air_power = (
         cover * sizes.covered_area * max(night - outside, 0.0) / 1000.0 * margin if heated else 0.0
     )
-    inside = night if heated else outside
-    lost = base(water_conductance(parts, sizes))
-    target = base(parts.species.water_target)
-    water_power = lost * max(target - inside, 0.0) / 1000.0 * margin
-    return air_power, water_power if parts.design.heated_water == "yes" else 0.0
+    if parts.design.heated_water == "no":
+        return air_power, 0.0
+    inside = np.full((1, 1), night if heated else outside)
+    month = int(np.argmin(season.outdoor[0]))
+    latent = np.mean(season.house.transpired[:, month], axis=1, keepdims=True)
+    pool = pool_of(parts, sizes, latent)
+    calm = replace(pool, evaporation=pool.evaporation[:, month % pool.evaporation.shape[1]][:, None], gain=np.zeros((1, 1)))
+    vapour = DESIGN_HUMIDITY * air.saturation_pressure(inside)
+    ground = season.ground[:, month][:, None]
+    target = parts.species.water_target
+    held = water_heat.water_months(calm, inside, vapour, ground, latent, target)
+    return air_power, base(held.heater) * sizes.covered_area / 1000.0 * margin
+
+
+def dehumidifier(parts: Parts, season: Season, covered: float) -> float:
+    """Return dehumidifiers of a closed room, for its moistest hour, by electricity. [kW]"""
+    most = float(season.house.drying_power.max())
+    return most * covered / 1000.0 * base(parts.design.power_margin)
 
 
 def lamps(parts: Parts, season: Season, bed_area: float) -> tuple[float, float]:
@@ -60,14 +82,18 @@ def lamps(parts: Parts, season: Season, bed_area: float) -> tuple[float, float]:
     return most, base(watts) * bed_area / 1000.0
 
 
-def cooler(parts: Parts, covered: float, lamps: float) -> float:
-    """Return mechanical cooling at the design high temperature, lamps and sun included. [kW]"""
+def cooler(parts: Parts, covered: float, lamps: float, dryers: float) -> float:
+    """Return mechanical cooling at the design high temperature. [kW]
+
+    Lamps, dehumidifiers [kW] and sun count in full: what of them becomes vapour, the coil must
+    take as moisture.
+    """
     if parts.design.cooling != "mechanical" or parts.house.air == "outdoors":
         return 0.0
     cover = base(enclosure.cover_conductance(parts.house, _pressure(parts)))
     above = base(parts.place.design_temperature_high) - base(parts.rules.cooling_set_point)
     sunny = NOON_SUN * base(parts.house.transmittance * parts.rules.solar_gain)
-    watts = (cover * max(above, 0.0) + sunny) * covered + lamps * 1000.0
+    watts = (cover * max(above, 0.0) + sunny) * covered + (lamps + dryers) * 1000.0
     return watts / 1000.0 * base(parts.design.power_margin)
 
 
@@ -78,7 +104,8 @@ def peak(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: flo
     cooling = d["cooling_power"] / base(parts.energy.cooling_cop)
     moved = parts.design.cooling == "pad_and_fan" or parts.house.air == "closed"
     fans = base(parts.house.vent_rate * parts.energy.fan_energy) * d["covered_area"] / 1000.0
-    rest = d["lamp_power"] + base(heat) + cooling + (fans if moved else 0.0)
+    rest = d["lamp_power"] + base(heat) + cooling + d["dehumidifier_power"]
+    rest = rest + (fans if moved else 0.0)
     return vital(parts, bed_area, d, store) + rest
 
 

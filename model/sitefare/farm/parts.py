@@ -13,10 +13,12 @@ from sitefare.farm.fish import SpeciesInputs
 from sitefare.farm.labour import LabourInputs, TaskInputs
 from sitefare.farm.lifesupport import LifeSupportInputs
 from sitefare.farm.light import LightInputs
+from sitefare.farm.moisture import TranspirationInputs
 from sitefare.farm.nitrification import NitrificationInputs
 from sitefare.farm.nutrients import NutrientInputs
 from sitefare.farm.oxygen import OxygenInputs
 from sitefare.farm.water import SourceWaterInputs, WaterInputs
+from sitefare.farm.water_heat import WaterHeatInputs
 
 
 @inputs("farm_design")
@@ -55,7 +57,7 @@ class FarmDesignInputs:
     tank_room: Array = quantity(
         "1", low=1, high=4, varies="choice", doc="Floor for tanks and access over tank surface."
     )
-    tank_loss: Array = quantity("W/m3/K", low=0, high=30, doc="Heat from tanks per volume.")
+    tank_loss: Array = quantity("W/m3/K", low=0, high=30, doc="Heat from tanks per volume, evaporation apart.")
     tank_turnover: Array = quantity(
         "1/h", low=0.1, high=5, varies="choice", doc="Tank volumes an hour."
     )
@@ -109,6 +111,8 @@ class Parts:
     design: FarmDesignInputs
     house: EnclosureInputs
     rules: HouseInputs
+    canopy: TranspirationInputs
+    pool: WaterHeatInputs
     light: LightInputs
     crops: dict[str, tuple[CropInputs, Array]]
     production: ProductionInputs
@@ -140,6 +144,8 @@ def parts_of(values: Values) -> Parts:
         design=design,
         house=build(EnclosureInputs, values, design.enclosure),
         rules=build(HouseInputs, values),
+        canopy=build(TranspirationInputs, values),
+        pool=build(WaterHeatInputs, values),
         light=build(LightInputs, values),
         crops=planned(values),
         production=build(ProductionInputs, values),

@@ -10,18 +10,34 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitefare.arrays import DAYS, Array
-from sitefare.farm import air, climate, crops, enclosure, evapotranspiration, light, sun
+from sitefare.farm import (
+    air,
+    beds,
+    climate,
+    crops,
+    energy,
+    evapotranspiration,
+    indoors,
+    light,
+    moisture,
+    sun,
+    water,
+    water_heat,
+)
 from sitefare.farm.climate import TypicalHours
 from sitefare.farm.crops import CropSeason
-from sitefare.farm.enclosure import Capacity, Coupling, HouseChoices, IndoorClimate
+from sitefare.farm.enclosure import Capacity, HouseChoices, IndoorClimate, Indoors
+from sitefare.farm.moisture import Canopy
 from sitefare.farm.parts import Parts
+from sitefare.farm.water_heat import Pool
 
 
 @dataclass(frozen=True)
 class Sizes:
     """What of the design the house and its light depend on: areas [m2], volume [m3], power.
 
-    Heater and cooler in watts per square metre covered, lamps in mol/m2/day at the bed.
+    Heaters of air and water, cooler and dehumidifier's electricity in watts per square metre
+    covered, lamps in mol/m2/day at the bed, water pumped in m3/h.
     """
 
     bed_area: float
@@ -30,6 +46,9 @@ class Sizes:
     heater: float = np.inf
     cooler: float = np.inf
     lamps: float = np.inf
+    water_heater: float = np.inf
+    dryer: float = np.inf
+    flow: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -38,6 +57,7 @@ class Season:
 
     Temperatures [degC], light at the beds [mol/m2/day], energy [kWh/month] of the whole farm,
     air moved [m3/month], water to the air from beds and tanks, and from pads [m3/month].
+    `drying` is electricity of dehumidifiers; `house` holds the hours, per covered area.
     """
 
     outdoor: Array
@@ -51,10 +71,12 @@ class Season:
     air_heat: Array
     water_heat: Array
     cooling_heat: Array
+    drying: Array
     fan_air: Array
     pad_water: Array
     evaporated: Array
     field_reference: Array
+    house: IndoorClimate
     crops: Mapping[str, CropSeason]
 
 
@@ -70,32 +92,48 @@ def season_of(parts: Parts, sizes: Sizes) -> Season:
     natural = light.light_inside(parts.climate.sunshine, parts.house.transmittance, _shading(parts))
     photons = _lamp_light(parts, sizes, natural)
     lamp_bed = light.lamp_energy(photons, parts.light)
-    indoor, water, lost = _house(parts, sizes, hours, lamp_bed)
+    field = _outdoor_reference(parts)
+    outdoors = _field_transpiration(parts, sizes, field)
+    indoor = indoors.indoor_climate(
+        Indoors(
+            parts.house,
+            parts.rules,
+            HouseChoices(parts.design.heated_air == "yes", parts.design.cooling),
+            hours,
+            _lamp_hours(parts, sizes, hours, lamp_bed),
+            _canopy(parts, sizes),
+            pool_of(parts, sizes, outdoors),
+            Capacity(sizes.heater, sizes.cooler, sizes.dryer),
+        )
+    )
     covered = sizes.covered_area
-    mean = climate.month_sum(indoor.temperature, hours.weights) / (DAYS * 24.0)
+    month = DAYS * 24.0 * covered / 1000.0
+    vapour = np.maximum(outdoors - indoor.water.evaporation, 0.0) * month
     return Season(
         outdoor=parts.climate.temperature + parts.climate.temperature_shift,
-        indoor=mean,
-        water=water,
+        indoor=climate.month_sum(indoor.temperature, hours.weights) / (DAYS * 24.0),
+        water=indoor.water.temperature,
         ground=hours.ground,
         atmosphere=hours.atmosphere,
         natural_light=natural,
         lamp_light=photons,
         lamp_energy=lamp_bed * sizes.bed_area,
         air_heat=indoor.heating * covered,
-        water_heat=lost * np.maximum(water - mean, 0.0) * 24.0 * DAYS / 1000.0,
+        water_heat=indoor.water.heater * month,
         cooling_heat=indoor.cooling * covered,
+        drying=indoor.drying * covered,
         fan_air=indoor.fan_air * covered,
         pad_water=indoor.pad_water * covered / 1000.0,
-        evaporated=_evaporated(parts, sizes, indoor, lamp_bed),
-        field_reference=_outdoor_reference(parts),
+        evaporated=moisture.litres(vapour) + indoor.transpiration * covered / 1000.0,
+        field_reference=field,
+        house=indoor,
         crops={
             key: crops.crop_season(
                 crop,
                 share * sizes.bed_area,
                 natural + photons,
                 indoor.temperature,
-                water,
+                indoor.water.temperature,
                 parts.production,
             )
             for key, (crop, share) in parts.crops.items()
@@ -111,88 +149,114 @@ def _lamp_light(parts: Parts, sizes: Sizes, natural: Array) -> Array:
 
 
 def water_conductance(parts: Parts, sizes: Sizes) -> Array:
-    """Return heat from the farm's water to the air, per kelvin. [W/K]"""
+    """Return dry heat from the farm's water to the air, per kelvin. [W/K]"""
     return parts.bed.loss_u * sizes.bed_area + parts.design.tank_loss * sizes.tank_volume
 
 
-def _house(
-    parts: Parts, sizes: Sizes, hours: TypicalHours, lamp_bed: Array
-) -> tuple[IndoorClimate, Array, Array]:
-    """Return the house's hours, water temperature, and the water's conductance [W/K].
+def _open_water(parts: Parts, sizes: Sizes) -> Array:
+    """Return water surface open to the air, of beds and tanks. [m2]"""
+    tanks = sizes.tank_volume / parts.design.tank_depth * parts.water.tank_open
+    return parts.bed.open_water * sizes.bed_area + tanks
 
-    Water that is not heated takes the month's mean air; heated water warms the house where its
-    target is above that.
+
+def _wind_on_water(parts: Parts) -> Array:
+    """Return air speed over open water. [m/s]"""
+    if parts.house.air != "outdoors":
+        return parts.water.indoor_wind
+    return evapotranspiration.wind_at_two_metres(parts.climate.wind) * parts.pool.wind_shelter
+
+
+def pool_of(parts: Parts, sizes: Sizes, field: Array) -> Pool:
+    """Return the water's ways of trading heat, beside what plants outdoors transpire [W/m2].
+
+    Make-up replaces what evaporates and leaks, and what must go so that the source's salt
+    stays under the crops' limit; what sodium and nitrate ask beyond is left out here.
     """
-    burning = np.tile(light.burning_hours(parts.light.photoperiod), climate.CLASSES)
-    per_day = (lamp_bed / DAYS * sizes.bed_area / sizes.covered_area)[:, :, None]
-    each = np.sum(burning[:, :24], axis=1)[:, None, None]
-    lamps = per_day * 1000.0 * burning[:, None, :] / each
-    choices = HouseChoices(parts.design.heated_air == "yes", parts.design.cooling)
-    capacity = Capacity(sizes.heater, sizes.cooler)
-    free = enclosure.indoor_climate(parts.house, parts.rules, choices, hours, lamps, None, capacity)
-    mean = climate.month_sum(free.temperature, hours.weights) / (DAYS * 24.0)
-    lost = water_conductance(parts, sizes)
-    if parts.design.heated_water == "no":
-        return free, mean, lost
-    water = np.maximum(mean, parts.species.water_target)
-    if parts.house.air == "outdoors":
-        return free, water, lost
-    linked = Coupling(lost / sizes.covered_area * (water > mean), water)
-    warmed = enclosure.indoor_climate(
-        parts.house, parts.rules, choices, hours, lamps, linked, capacity
+    covered = sizes.covered_area
+    surface = _open_water(parts, sizes) / covered
+    conductance = moisture.open_water_conductance(_wind_on_water(parts)) * parts.pool.activity
+    floor = sizes.tank_volume / parts.design.tank_depth
+    held = sizes.tank_volume + sizes.bed_area * beds.water_depth(parts.bed)
+    limit = np.minimum.reduce([crop.salt_limit for crop, _ in parts.crops.values()])
+    one, none = np.ones((1, 1)), np.zeros((1, 1))
+    salt = water.salt_discharge(one, parts.source.conductivity, limit, none)
+    leak = parts.water.leak * held * 1000.0 * water_heat.LITRE_A_DAY
+    pumped = energy.WATER_WEIGHT * sizes.flow / 3.6 * parts.design.pump_head
+    sun_kept = _water_sun(parts) * surface if parts.house.air == "outdoors" else none
+    return Pool(
+        conductance=water_conductance(parts, sizes) / covered,
+        evaporation=conductance * surface,
+        ground=parts.pool.ground_u * floor / covered,
+        renewal=leak / covered,
+        makeup=1.0 + salt,
+        gain=pumped / covered + sun_kept,
+        field=field,
+        target=parts.species.water_target,
+        heater=sizes.water_heater if parts.design.heated_water == "yes" else 0.0,
     )
-    return warmed, water, lost
+
+
+def _water_sun(parts: Parts) -> Array:
+    """Return sun less sky radiation on open water outdoors, under a net if any. [W/m2]"""
+    kept = water_heat.WATER_KEEPS * parts.climate.sunshine - _outdoor_longwave(parts)
+    return parts.house.transmittance * kept * (1e6 / 86400.0)
+
+
+def _canopy(parts: Parts, sizes: Sizes) -> Canopy:
+    """Return the plants under cover: each crop's coefficient by its share of the beds."""
+    factor = sum(
+        (crop.transpiration * share for crop, share in parts.crops.values()), np.zeros((1, 1))
+    )
+    covered = np.full((1, 1), sizes.bed_area / sizes.covered_area)
+    return Canopy(
+        parts.canopy, factor * covered, covered, _shading(parts), parts.water.indoor_wind
+    )
+
+
+def _field_transpiration(parts: Parts, sizes: Sizes, reference: Array) -> Array:
+    """Return what crops with no walls give to the air, from a field's [mm/day]. [W/m2 covered]"""
+    if parts.house.air != "outdoors":
+        return np.zeros((1, 1))
+    share = _canopy(parts, sizes).share
+    return reference * parts.house.transmittance * share * (air.LATENT_HEAT * 1e6 / 86400.0)
+
+
+def _lamp_hours(parts: Parts, sizes: Sizes, hours: TypicalHours, lamp_bed: Array) -> Array:
+    """Return lamps' electricity by hour, (draws, 12, hours), spread over the day's burning hours.
+
+    [W/m2 covered]
+    """
+    burning = light.burning_hours(parts.light.photoperiod)
+    days = hours.temperature.shape[2] // 24
+    per_day = lamp_bed / DAYS * (sizes.bed_area / sizes.covered_area)
+    each = np.sum(burning, axis=1)[:, None, None]
+    return per_day[:, :, None] * 1000.0 * np.tile(burning, days)[:, None, :] / each
+
+
+def _extremes(parts: Parts) -> tuple[Array, Array]:
+    """Return the month's mean daily highest and lowest outdoor temperature. [degC]"""
+    mean, half = parts.climate.temperature, parts.climate.temperature_range / 2.0
+    mean = mean + parts.climate.temperature_shift
+    return mean + half, mean - half
+
+
+def _outdoor_longwave(parts: Parts) -> Array:
+    """Return net outgoing longwave of open ground, by FAO-56. [MJ/m2/day]"""
+    high, low = _extremes(parts)
+    vapour = parts.climate.humidity * air.mean_saturation(high, low)
+    top = sun.extraterrestrial(np.radians(parts.place.latitude), sun.MONTH_DAY)
+    clear = np.maximum(evapotranspiration.clear_sky(top, parts.place.elevation), 0.1)
+    return evapotranspiration.net_longwave(high, low, vapour, parts.climate.sunshine / clear)
 
 
 def _outdoor_reference(parts: Parts) -> Array:
     """Return reference evapotranspiration of a field at the place, by FAO-56. [mm/day]"""
     normals, place = parts.climate, parts.place
-    mean = normals.temperature + normals.temperature_shift
-    high, low = mean + normals.temperature_range / 2.0, mean - normals.temperature_range / 2.0
+    high, low = _extremes(parts)
     saturated = air.mean_saturation(high, low)
     vapour = normals.humidity * saturated
-    top = sun.extraterrestrial(np.radians(place.latitude), sun.MONTH_DAY)
-    clear = np.maximum(evapotranspiration.clear_sky(top, place.elevation), 0.1)
-    longwave = evapotranspiration.net_longwave(high, low, vapour, normals.sunshine / clear)
-    net = (1.0 - evapotranspiration.ALBEDO) * normals.sunshine - longwave
+    net = (1.0 - evapotranspiration.ALBEDO) * normals.sunshine - _outdoor_longwave(parts)
     wind = evapotranspiration.wind_at_two_metres(normals.wind)
     gamma = air.psychrometric_constant(air.pressure(place.elevation))
-    zero = np.zeros((1, 1))
-    return evapotranspiration.reference(net, zero, mean, wind, saturated, vapour, gamma)
-
-
-def _indoor_reference(parts: Parts, indoor: IndoorClimate, lamp_bed: Array) -> Array:
-    """Return reference evapotranspiration under cover: still air, no net longwave. [mm/day]
-
-    Half of lamps' electricity is taken as radiation on the crop; cover and crop are near one
-    temperature, so that net longwave is left out.
-    """
-    low, high = climate.daily_extreme(indoor.temperature)
-    low, high = climate.month_mean(low), climate.month_mean(high)
-    saturated = air.mean_saturation(high, low)
-    outside = parts.climate.humidity * air.saturation_pressure(parts.climate.temperature)
-    vapour = np.maximum(outside, parts.water.indoor_humidity * saturated)
-    shading = 1.0 - _shading(parts)
-    radiation = parts.climate.sunshine * parts.house.transmittance * shading
-    radiation = radiation + 0.5 * lamp_bed / DAYS * 3.6
-    net = (1.0 - evapotranspiration.ALBEDO) * radiation
-    gamma = air.psychrometric_constant(air.pressure(parts.place.elevation))
-    mean = (low + high) / 2.0
-    wind, zero = parts.water.indoor_wind, np.zeros((1, 1))
-    return evapotranspiration.reference(net, zero, mean, wind, saturated, vapour, gamma)
-
-
-def _evaporated(parts: Parts, sizes: Sizes, indoor: IndoorClimate, lamp_bed: Array) -> Array:
-    """Return water that beds and tanks give to the air. [m3/month]"""
-    if parts.house.air == "outdoors":
-        shade = parts.house.transmittance
-        depth = _outdoor_reference(parts) * shade
-    else:
-        depth = _indoor_reference(parts, indoor, lamp_bed)
-    factor = sum(
-        (crop.transpiration * share for crop, share in parts.crops.values()), np.zeros((1, 1))
-    )
-    open_bed = parts.water.open_water * parts.bed.open_water
-    tanks = sizes.tank_volume / parts.design.tank_depth * parts.water.tank_open
-    area = sizes.bed_area * (factor + open_bed) + tanks * parts.water.open_water
-    return np.asarray(depth * area * DAYS / 1000.0)
+    mean, none = (high + low) / 2.0, np.zeros((1, 1))
+    return evapotranspiration.reference(net, none, mean, wind, saturated, vapour, gamma)

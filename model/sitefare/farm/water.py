@@ -30,12 +30,6 @@ class WaterInputs:
     """Use of water beyond what plants give to the air."""
 
     indoor_wind: Array = quantity("m/s", low=0.05, high=2, doc="Air speed over crops under cover.")
-    indoor_humidity: Array = quantity(
-        "1", low=0.2, high=1, doc="Least relative humidity under cover, kept up by the crops."
-    )
-    open_water: Array = quantity(
-        "1", low=0.5, high=1.4, doc="Evaporation of open water over the reference crop's."
-    )
     tank_open: Array = quantity("1", low=0, high=1, doc="Share of tank surface open to the air.")
     leak: Array = quantity("1/day", low=0, high=0.05, doc="Leaks and splash, share of the volume.")
     solids_per_feed: Array = quantity("kg/kg", low=0.05, high=0.6, doc="Dry solids made per feed.")

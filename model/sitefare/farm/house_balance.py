@@ -1,0 +1,169 @@
+"""Which air temperature and vapour pressure balance heat and moisture in an hour.
+
+Steady balances per square metre covered, heat in W/m2, vapour as the heat that evaporates it.
+Leaves give A + B (s(T) − e); all other vapour flows are conductances to a known pressure, so
+that e is a straight line in T near a guess, and T follows in one step. Each pass takes the
+last as its guess; in the last pass both balances close exactly for the flows it returns.
+
+Shut house, ASABE EP406 with moisture beside it:
+    heat   loss·T + leaves + … = heat,     vapour   leaves + water + Σ g (e_there − e) = 0
+Vapour that condenses on the cover gives its heat to the cover: the share that the air film
+inside passes on comes back, the rest is lost through the cover.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sitefare.arrays import Array
+from sitefare.farm import air
+from sitefare.farm.moisture import Leaves
+
+#: Air film on the cover's inner face, still air, ASHRAE Fundamentals. [W/m2/K]
+INNER_FILM = 8.3
+
+#: Convective part of that film, which carries vapour. [W/m2/K]
+INNER_CONVECTION = 3.5
+
+#: Most of the house's loss that lies in the inner film: a cover is never all film. [1]
+MOST_FILM = 0.95
+
+#: Least difference over which vents can carry heat [K] and vapour [kPa].
+LEAST_DROP, LEAST_DRYNESS = 0.1, 0.05
+
+
+@dataclass(frozen=True)
+class Shut:
+    """An hour of the shut house; arrays broadcast to (draws, 12, hours).
+
+    Outdoor air [degC, kPa]; psychrometric constant [kPa/K]; `loss` [W/m2/K] and `heat` [W/m2] of
+    cover, leaks, ground, sun, lamps and water; `link` [W/m2/K kPa] and `vapour` [W/m2] of leaks
+    and water; cover: `skin` is U over the inner film [1], `drip` vapour to it [W/m2/kPa].
+    """
+
+    outdoors: Array
+    moist: Array
+    gamma: Array
+    loss: Array
+    heat: Array
+    link: Array
+    vapour: Array
+    skin: Array
+    drip: Array
+
+
+@dataclass(frozen=True)
+class Point:
+    """What leaves and cover do near a guessed temperature.
+
+    Saturation [kPa] and its slope [kPa/K] there, leaves' A [W/m2] and B [W/m2/kPa], saturation at
+    the cover's inner face [kPa].
+    """
+
+    guess: Array
+    saturated: Array
+    slope: Array
+    sunny: Array
+    dry: Array
+    cover: Array
+
+
+@dataclass(frozen=True)
+class Line:
+    """The house with vents at a given opening, near the guess.
+
+    `temperature` balances heat; heat added moves it by 1/`stiffness` [W/m2/K]. Vapour pressure
+    is `moist` + `rise` (T − guess), and moisture taken out [W/m2] lowers it by `share` [kPa m2/W].
+    `back` is condensing heat that returns [W/m2/kPa], `wet` the condensing conductance.
+    """
+
+    temperature: Array
+    stiffness: Array
+    moist: Array
+    rise: Array
+    share: Array
+    back: Array
+    wet: Array
+
+
+def point(shut: Shut, leaves: Leaves, guess: Array) -> Point:
+    """Return leaves and cover near a guess [degC]."""
+    saturated = air.saturation_pressure(guess)
+    slope = 4098.0 * saturated / (guess + 237.3) ** 2
+    delta = slope / shut.gamma
+    every = 1.0 / (delta + leaves.rest)
+    face = guess - shut.skin * (guess - shut.outdoors)
+    return Point(
+        guess,
+        saturated,
+        slope,
+        leaves.sun * delta * every,
+        leaves.dry * every,
+        air.saturation_pressure(face),
+    )
+
+
+def line(shut: Shut, near: Point, vent: Array) -> Line:
+    """Return the balanced hour with so much outdoor air let in [W/m2/K]."""
+    opened = vent / shut.gamma
+    link = near.dry + shut.link + opened
+    vapour = near.sunny + near.dry * near.saturated + shut.vapour + opened * shut.moist
+    wet = np.where(vapour > near.cover * link, shut.drip, 0.0)
+    share = 1.0 / (link + wet)
+    moist = (vapour + wet * near.cover) * share
+    rise = near.dry * share * near.slope
+    leaving = near.sunny + near.dry * (near.saturated - moist)
+    back = (1.0 - shut.skin) * wet
+    loss = shut.loss + vent
+    stiffness = loss + near.dry * (near.slope - rise) - back * rise
+    spare = shut.heat + vent * shut.outdoors - loss * near.guess
+    step = (spare - leaving + back * (moist - near.cover)) / stiffness
+    return Line(near.guess + step, stiffness, moist, rise, share, back, wet)
+
+
+def vapour_pressure(found: Line, near: Point, temperature: Array, removed: Array) -> Array:
+    """Return vapour pressure at a temperature, after machines removed moisture [W/m2]. [kPa]"""
+    return found.moist + found.rise * (temperature - near.guess) - found.share * removed
+
+
+def moister(found: Line, near: Point, removed: Array) -> Array:
+    """Return heat the air loses as leaves give more, and the cover less, to drier air. [W/m2]"""
+    return (near.dry + found.back) * found.share * removed
+
+
+def warm_vent(shut: Shut, near: Point, target: Array) -> Array:
+    """Return outdoor air that holds a temperature [degC], or less where none can. [W/m2/K]
+
+    With v the vapour conductance of the air let in, heat carried γ v (T − Tₒ) plus what the
+    leaves take, (N₀ + N₁ v) ÷ (M + v), is the surplus H: a quadratic in v with one root above 0.
+    """
+    saturated = near.saturated + near.slope * (target - near.guess)
+    surplus = shut.heat - shut.loss * target
+    most = near.dry + shut.link
+    shut_leaves = near.sunny * shut.link + near.dry * (shut.link * saturated - shut.vapour)
+    opening = near.sunny + near.dry * (saturated - shut.moist)
+    carried = shut.gamma * np.maximum(target - shut.outdoors, LEAST_DROP)
+    middle = carried * most + opening - surplus
+    last = shut_leaves - surplus * most
+    root = np.sqrt(np.maximum(middle**2 - 4.0 * carried * last, 0.0))
+    return np.asarray(shut.gamma * np.maximum(root - middle, 0.0) / (2.0 * carried))
+
+
+def moisture_over(shut: Shut, near: Point, temperature: Array, limit: Array) -> Array:
+    """Return moisture to remove so that humidity holds a limit [1], nothing condensing. [W/m2]"""
+    saturated = near.saturated + near.slope * (temperature - near.guess)
+    allowed = limit * saturated
+    leaving = near.sunny + near.dry * (saturated - allowed)
+    return np.maximum(leaving + shut.vapour - shut.link * allowed, 0.0)
+
+
+def dry_vent(shut: Shut, near: Point, temperature: Array, limit: Array) -> Array:
+    """Return outdoor air that holds humidity under a limit [1], where that air is drier. [W/m2/K]
+
+    What the cover condenses is not counted on, so that colder weather never asks less heat.
+    """
+    allowed = limit * (near.saturated + near.slope * (temperature - near.guess))
+    drier = allowed - shut.moist
+    over = moisture_over(shut, near, temperature, limit)
+    carried = shut.gamma * over / np.maximum(drier, LEAST_DRYNESS)
+    return np.where(drier > 0.0, carried, 0.0)
