@@ -160,10 +160,11 @@ def moisture_over(shut: Shut, near: Point, temperature: Array, limit: Array) -> 
 def dry_vent(shut: Shut, near: Point, temperature: Array, limit: Array) -> Array:
     """Return outdoor air that holds humidity under a limit [1], where that air is drier. [W/m2/K]
 
-    What the cover condenses is not counted on, so that colder weather never asks less heat.
+    Only what the cover does not condense is aired out.
     """
     allowed = limit * (near.saturated + near.slope * (temperature - near.guess))
     drier = allowed - shut.moist
     over = moisture_over(shut, near, temperature, limit)
-    carried = shut.gamma * over / np.maximum(drier, LEAST_DRYNESS)
+    over = over - shut.drip * np.maximum(allowed - near.cover, 0.0)
+    carried = shut.gamma * np.maximum(over, 0.0) / np.maximum(drier, LEAST_DRYNESS)
     return np.where(drier > 0.0, carried, 0.0)

@@ -5,7 +5,7 @@ than its set point asks and than what is installed. Heat and moisture of what th
 balance exactly along the lines of `house_balance`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -42,24 +42,24 @@ def set_point(case: Indoors) -> Array:
 
 def hours_of(case: Indoors, shut: Shut, near: Point) -> Hours:
     """Return each hour's air: aired, dried, heated, then cooled."""
-    found, vent = _aired(case, shut, near)
-    temperature, none = found.temperature, np.zeros((1, 1, 1))
+    none = np.zeros((1, 1, 1))
     dried, heated, cold, padded, removed = none, none, (none, none), none, none
     if case.house.air == "closed":
         dried = _dried(case, shut, near)
-        extra = (1.0 + hourly(drying_power(case.rules))) * dried
-        extra = extra - house_balance.moister(found, near, dried)
-        temperature = temperature + extra / found.stiffness
+        back = (1.0 + hourly(drying_power(case.rules))) * dried
+        shut = replace(shut, heat=shut.heat + back, vapour=shut.vapour - dried)
+    found, vent = _aired(case, shut, near)
+    temperature = found.temperature
     if case.choices.heated:
         short = (set_point(case) - temperature) * found.stiffness
         heated = np.clip(short, 0.0, case.capacity.heating)
         temperature = temperature + heated / found.stiffness
     if case.choices.cooling == "mechanical":
         temperature, cold, dried = _chilled(case, shut, near, found, temperature, dried)
+        removed = cold[1] if case.house.air == "vented" else none
     elif case.choices.cooling == "pad_and_fan":
         temperature, padded = _padded(case, found, near, temperature, vent)
         removed = -padded
-    removed = removed + dried + cold[1]
     moist = house_balance.vapour_pressure(found, near, temperature, removed)
     saturated = near.saturated + near.slope * (temperature - near.guess)
     return Hours(
@@ -80,7 +80,7 @@ def _aired(case: Indoors, shut: Shut, near: Point) -> tuple[Line, Array]:
     """Return the hours with vents as far open as warmth and moisture ask, and that opening.
 
     A closed room with chillers is sealed. Where vents do not hold the cooling set point,
-    chillers do, behind shut vents.
+    chillers do, behind shut vents. Pads make hot air worth letting in.
     """
     rules, none = case.rules, np.zeros((1, 1, 1))
     still = house_balance.line(shut, near, none)
@@ -88,7 +88,7 @@ def _aired(case: Indoors, shut: Shut, near: Point) -> tuple[Line, Array]:
         return still, none
     most = hourly(air_conductance(case.house.vent_rate, case.hours.atmosphere))
     target = hourly(rules.vent_set_point)
-    useful = (still.temperature > target) & (still.temperature > case.hours.temperature)
+    useful = (still.temperature > target) & (still.temperature > _air_let_in(case))
     vent = np.where(useful, np.minimum(house_balance.warm_vent(shut, near, target), most), 0.0)
     if case.choices.heated and case.house.air == "vented":
         held = np.maximum(still.temperature, set_point(case))
@@ -98,6 +98,19 @@ def _aired(case: Indoors, shut: Shut, near: Point) -> tuple[Line, Array]:
         hot = house_balance.line(shut, near, vent).temperature > hourly(rules.cooling_set_point)
         vent = np.where(hot, 0.0, vent)
     return house_balance.line(shut, near, vent), vent
+
+
+def _depression(case: Indoors) -> Array:
+    """Return how much pads cool the air that comes in. [K]"""
+    hours = case.hours
+    wet = air.wet_bulb(hours.temperature, hours.vapour, hourly(hours.atmosphere))
+    return hourly(case.rules.pad_efficiency) * np.maximum(hours.temperature - wet, 0.0)
+
+
+def _air_let_in(case: Indoors) -> Array:
+    """Return the air that vents or pads could let in. [degC]"""
+    outdoors = case.hours.temperature
+    return outdoors - _depression(case) if case.choices.cooling == "pad_and_fan" else outdoors
 
 
 def _dried(case: Indoors, shut: Shut, near: Point) -> Array:
@@ -135,10 +148,7 @@ def _padded(
     case: Indoors, found: Line, near: Point, warm: Array, vent: Array
 ) -> tuple[Array, Array]:
     """Return temperature, and heat that pads turn to vapour; they wet as far as is asked."""
-    hours = case.hours
-    wet = air.wet_bulb(hours.temperature, hours.vapour, hourly(hours.atmosphere))
-    depression = hourly(case.rules.pad_efficiency) * np.maximum(hours.temperature - wet, 0.0)
-    most = vent * depression
+    most = vent * _depression(case)
     drop = (most - house_balance.moister(found, near, most)) / found.stiffness
     excess = np.maximum(warm - hourly(case.rules.cooling_set_point), 0.0)
     used = np.clip(excess / np.maximum(drop, 1e-6), 0.0, 1.0)

@@ -65,9 +65,7 @@ def _leaves(case: Indoors) -> Leaves:
     light = moisture.canopy_radiation(
         case.canopy, case.house.transmittance, case.hours.sunshine, case.lamps
     )
-    return moisture.leaves(
-        case.canopy, light, air.psychrometric_constant(case.hours.atmosphere)
-    )
+    return moisture.leaves(case.canopy, light)
 
 
 def _shut(case: Indoors) -> Shut:

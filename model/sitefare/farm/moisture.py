@@ -16,8 +16,9 @@ from sitefare.farm import air
 #: Water evaporated per heat: 0.0036 MJ/Wh ÷ 2.45 MJ/kg. [L/Wh]
 LITRES_PER_WATT_HOUR = 0.0036 / air.LATENT_HEAT
 
-#: Heat held by a cubic metre of air at sea level, per second: 0.335 Wh × 3,600. [J/m3/K]
-HEAT_CAPACITY = air.AIR_HEAT * 3600.0
+#: Heat that a cubic metre of air takes up as vapour: 0.335 Wh × 3,600 over the psychrometric
+#: constant at sea level; both fall alike with pressure. [J/m3/kPa]
+VAPOUR_CAPACITY = air.AIR_HEAT * 3600.0 / (0.000665 * air.SEA_LEVEL)
 
 #: Light reflected by a canopy, FAO-56 eq. 38. [1]
 ALBEDO = 0.23
@@ -84,7 +85,7 @@ def stomatal_factor(radiation: Array) -> Array:
     return (radiation + 4.30) / (radiation + 0.54)
 
 
-def leaves(canopy: Canopy, radiation: Array, gamma: Array) -> Leaves:
+def leaves(canopy: Canopy, radiation: Array) -> Leaves:
     """Return what leaves give under net radiation at the canopy [W/m2 of bed].
 
     Net longwave is left out: cover, frame and canopy are near one temperature.
@@ -92,7 +93,7 @@ def leaves(canopy: Canopy, radiation: Array, gamma: Array) -> Leaves:
     sides = hourly(2.0 * canopy.inputs.leaf_area)
     heat = hourly(boundary_resistance(canopy.wind))
     stomata = hourly(canopy.inputs.stomata) * stomatal_factor(radiation / sides)
-    dry = hourly(canopy.share) * sides * HEAT_CAPACITY / (heat * hourly(gamma))
+    dry = hourly(canopy.share) * sides * VAPOUR_CAPACITY / heat
     return Leaves(hourly(canopy.share) * radiation, dry, 1.0 + stomata / heat)
 
 
