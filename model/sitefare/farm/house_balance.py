@@ -39,6 +39,7 @@ class Shut:
     Outdoor air [degC, kPa]; psychrometric constant [kPa/K]; `loss` [W/m2/K] and `heat` [W/m2] of
     cover, leaks, ground, sun, lamps and water; `link` [W/m2/K kPa] and `vapour` [W/m2] of leaks
     and water; cover: `skin` is U over the inner film [1], `drip` vapour to it [W/m2/kPa].
+    `padded` is how much pads could cool the air let in [K].
     """
 
     outdoors: Array
@@ -50,6 +51,7 @@ class Shut:
     vapour: Array
     skin: Array
     drip: Array
+    padded: Array
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sitefare.arrays import Array, hourly
-from sitefare.farm import air, house_balance
+from sitefare.farm import house_balance
 from sitefare.farm.enclosure import Indoors, air_conductance, drying_power
 from sitefare.farm.house_balance import Line, Point, Shut
 
@@ -58,7 +58,7 @@ def hours_of(case: Indoors, shut: Shut, near: Point) -> Hours:
         temperature, cold, dried = _chilled(case, shut, near, found, temperature, dried)
         removed = cold[1] if case.house.air == "vented" else none
     elif case.choices.cooling == "pad_and_fan":
-        temperature, padded = _padded(case, found, near, temperature, vent)
+        temperature, padded = _padded(case, shut, near, found, temperature, vent)
         removed = -padded
     moist = house_balance.vapour_pressure(found, near, temperature, removed)
     saturated = near.saturated + near.slope * (temperature - near.guess)
@@ -88,7 +88,7 @@ def _aired(case: Indoors, shut: Shut, near: Point) -> tuple[Line, Array]:
         return still, none
     most = hourly(air_conductance(case.house.vent_rate, case.hours.atmosphere))
     target = hourly(rules.vent_set_point)
-    useful = (still.temperature > target) & (still.temperature > _air_let_in(case))
+    useful = (still.temperature > target) & (still.temperature > shut.outdoors - shut.padded)
     vent = np.where(useful, np.minimum(house_balance.warm_vent(shut, near, target), most), 0.0)
     if case.choices.heated and case.house.air == "vented":
         held = np.maximum(still.temperature, set_point(case))
@@ -98,19 +98,6 @@ def _aired(case: Indoors, shut: Shut, near: Point) -> tuple[Line, Array]:
         hot = house_balance.line(shut, near, vent).temperature > hourly(rules.cooling_set_point)
         vent = np.where(hot, 0.0, vent)
     return house_balance.line(shut, near, vent), vent
-
-
-def _depression(case: Indoors) -> Array:
-    """Return how much pads cool the air that comes in. [K]"""
-    hours = case.hours
-    wet = air.wet_bulb(hours.temperature, hours.vapour, hourly(hours.atmosphere))
-    return hourly(case.rules.pad_efficiency) * np.maximum(hours.temperature - wet, 0.0)
-
-
-def _air_let_in(case: Indoors) -> Array:
-    """Return the air that vents or pads could let in. [degC]"""
-    outdoors = case.hours.temperature
-    return outdoors - _depression(case) if case.choices.cooling == "pad_and_fan" else outdoors
 
 
 def _dried(case: Indoors, shut: Shut, near: Point) -> Array:
@@ -145,10 +132,10 @@ def _chilled(
 
 
 def _padded(
-    case: Indoors, found: Line, near: Point, warm: Array, vent: Array
+    case: Indoors, shut: Shut, near: Point, found: Line, warm: Array, vent: Array
 ) -> tuple[Array, Array]:
     """Return temperature, and heat that pads turn to vapour; they wet as far as is asked."""
-    most = vent * _depression(case)
+    most = vent * shut.padded
     drop = (most - house_balance.moister(found, near, most)) / found.stiffness
     excess = np.maximum(warm - hourly(case.rules.cooling_set_point), 0.0)
     used = np.clip(excess / np.maximum(drop, 1e-6), 0.0, 1.0)

@@ -57,7 +57,7 @@ def _outdoors(case: Indoors) -> IndoorClimate:
 
 def _mean(x: Array, weights: Array) -> Array:
     """Return a month's mean over its hours, (draws, 12). [same unit]"""
-    return climate.month_sum(x, weights) / np.sum(weights, axis=1)
+    return np.asarray(climate.month_sum(x, weights) / np.sum(weights, axis=1))
 
 
 def _leaves(case: Indoors) -> Leaves:
@@ -88,7 +88,17 @@ def _shut(case: Indoors) -> Shut:
         vapour=leak / gamma * hours.vapour,
         skin=hourly(film),
         drip=hourly(house_balance.INNER_CONVECTION * house.cover_ratio) / gamma,
+        padded=_depression(case),
     )
+
+
+def _depression(case: Indoors) -> Array:
+    """Return how much pads, if any, cool the air that comes in. [K]"""
+    hours = case.hours
+    if case.choices.cooling != "pad_and_fan":
+        return np.zeros((1, 1, 1))
+    wet = air.wet_bulb(hours.temperature, hours.vapour, hourly(hours.atmosphere))
+    return hourly(case.rules.pad_efficiency) * np.maximum(hours.temperature - wet, 0.0)
 
 
 def _first_guess(case: Indoors, shut: Shut) -> Array:

@@ -56,16 +56,23 @@ def heaters(parts: Parts, season: Season, sizes: Sizes) -> tuple[float, float]:
     )
     if parts.design.heated_water == "no":
         return air_power, 0.0
-    inside = np.full((1, 1), night if heated else outside)
+    need = _water_need(parts, season, sizes, night if heated else outside)
+    return air_power, need * sizes.covered_area / 1000.0 * margin
+
+
+def _water_need(parts: Parts, season: Season, sizes: Sizes, inside: float) -> float:
+    """Return heat that holds the water beside air of `inside` [degC], coldest month. [W/m2]"""
     month = int(np.argmin(season.outdoor[0]))
-    latent = np.mean(season.house.transpired[:, month], axis=1, keepdims=True)
-    pool = pool_of(parts, sizes, latent)
-    calm = replace(pool, evaporation=pool.evaporation[:, month % pool.evaporation.shape[1]][:, None], gain=np.zeros((1, 1)))
-    vapour = DESIGN_HUMIDITY * air.saturation_pressure(inside)
-    ground = season.ground[:, month][:, None]
+    air_beside = np.full((1, 1), inside)
+    taken = np.mean(season.house.transpired[:, month], axis=1, keepdims=True)
+    pool = pool_of(parts, replace(sizes, flow=0.0), taken)
+    windy = np.broadcast_to(pool.evaporation, (1, 12))[:, month : month + 1]
+    dark = replace(pool, evaporation=windy, gain=np.zeros((1, 1)))
+    vapour = DESIGN_HUMIDITY * air.saturation_pressure(air_beside)
+    ground = season.ground[:, month : month + 1]
     target = parts.species.water_target
-    held = water_heat.water_months(calm, inside, vapour, ground, latent, target)
-    return air_power, base(held.heater) * sizes.covered_area / 1000.0 * margin
+    held = water_heat.water_months(dark, air_beside, vapour, ground, taken, target)
+    return base(held.heater)
 
 
 def dehumidifier(parts: Parts, season: Season, covered: float) -> float:

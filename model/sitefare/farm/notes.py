@@ -34,7 +34,18 @@ def growth(parts: Parts, season: Season, fed: Array) -> list[str]:
         said.append(
             f"In the leanest month the fish feed {leanest:.0%} of what the plants could take."
         )
-    return said + _hot(parts, season)
+    return said + _hot(parts, season) + _cool(parts, season)
+
+
+def _cool(parts: Parts, season: Season) -> list[str]:
+    """Say in which months the water heater falls short of the fish's target."""
+    target = float(parts.species.water_target[0, 0])
+    short = season.water[0] < target - 0.1  # a tenth of a kelvin is no matter to fish
+    if parts.design.heated_water == "no" or not np.any(short):
+        return []
+    months = _named([int(m) for m in np.flatnonzero(short)])
+    coolest = float(season.water[0].min())
+    return [f"The water heater cannot hold {target:g} degC in {months}: down to {coolest:.1f}."]
 
 
 def _hot(parts: Parts, season: Season) -> list[str]:

@@ -92,23 +92,11 @@ def season_of(parts: Parts, sizes: Sizes) -> Season:
     natural = light.light_inside(parts.climate.sunshine, parts.house.transmittance, _shading(parts))
     photons = _lamp_light(parts, sizes, natural)
     lamp_bed = light.lamp_energy(photons, parts.light)
-    field = _outdoor_reference(parts)
-    outdoors = _field_transpiration(parts, sizes, field)
-    indoor = indoors.indoor_climate(
-        Indoors(
-            parts.house,
-            parts.rules,
-            HouseChoices(parts.design.heated_air == "yes", parts.design.cooling),
-            hours,
-            _lamp_hours(parts, sizes, hours, lamp_bed),
-            _canopy(parts, sizes),
-            pool_of(parts, sizes, outdoors),
-            Capacity(sizes.heater, sizes.cooler, sizes.dryer),
-        )
-    )
+    case = indoors_of(parts, sizes, hours, lamp_bed)
+    indoor = indoors.indoor_climate(case)
     covered = sizes.covered_area
     month = DAYS * 24.0 * covered / 1000.0
-    vapour = np.maximum(outdoors - indoor.water.evaporation, 0.0) * month
+    vapour = np.maximum(case.pool.field - indoor.water.evaporation, 0.0) * month
     return Season(
         outdoor=parts.climate.temperature + parts.climate.temperature_shift,
         indoor=climate.month_sum(indoor.temperature, hours.weights) / (DAYS * 24.0),
@@ -125,7 +113,7 @@ def season_of(parts: Parts, sizes: Sizes) -> Season:
         fan_air=indoor.fan_air * covered,
         pad_water=indoor.pad_water * covered / 1000.0,
         evaporated=moisture.litres(vapour) + indoor.transpiration * covered / 1000.0,
-        field_reference=field,
+        field_reference=_outdoor_reference(parts),
         house=indoor,
         crops={
             key: crops.crop_season(
@@ -138,6 +126,26 @@ def season_of(parts: Parts, sizes: Sizes) -> Season:
             )
             for key, (crop, share) in parts.crops.items()
         },
+    )
+
+
+def indoors_of(parts: Parts, sizes: Sizes, hours: TypicalHours, lamp_bed: Array) -> Indoors:
+    """Return all that the house's hours follow from, for any hours of weather.
+
+    Parameters
+    ----------
+    lamp_bed : Array, shape (draws, 12)
+        Electricity of lamps. [kWh/m2 of bed a month]
+    """
+    return Indoors(
+        parts.house,
+        parts.rules,
+        HouseChoices(parts.design.heated_air == "yes", parts.design.cooling),
+        hours,
+        _lamp_hours(parts, sizes, hours, lamp_bed),
+        _canopy(parts, sizes),
+        pool_of(parts, sizes, _field_transpiration(parts, sizes)),
+        Capacity(sizes.heater, sizes.cooler, sizes.dryer),
     )
 
 
@@ -197,9 +205,10 @@ def pool_of(parts: Parts, sizes: Sizes, field: Array) -> Pool:
 
 
 def _water_sun(parts: Parts) -> Array:
-    """Return sun less sky radiation on open water outdoors, under a net if any. [W/m2]"""
+    """Return sun less sky radiation on open water outdoors, under net and shade. [W/m2]"""
+    open_sky = parts.house.transmittance * (1.0 - parts.pool.tank_shade)
     kept = water_heat.WATER_KEEPS * parts.climate.sunshine - _outdoor_longwave(parts)
-    return parts.house.transmittance * kept * (1e6 / 86400.0)
+    return np.asarray(open_sky * kept * (1e6 / 86400.0))
 
 
 def _canopy(parts: Parts, sizes: Sizes) -> Canopy:
@@ -213,11 +222,12 @@ def _canopy(parts: Parts, sizes: Sizes) -> Canopy:
     )
 
 
-def _field_transpiration(parts: Parts, sizes: Sizes, reference: Array) -> Array:
-    """Return what crops with no walls give to the air, from a field's [mm/day]. [W/m2 covered]"""
+def _field_transpiration(parts: Parts, sizes: Sizes) -> Array:
+    """Return what crops with no walls give to the air, by a field's reference. [W/m2 covered]"""
     if parts.house.air != "outdoors":
         return np.zeros((1, 1))
     share = _canopy(parts, sizes).share
+    reference = _outdoor_reference(parts)
     return reference * parts.house.transmittance * share * (air.LATENT_HEAT * 1e6 / 86400.0)
 
 
@@ -230,7 +240,7 @@ def _lamp_hours(parts: Parts, sizes: Sizes, hours: TypicalHours, lamp_bed: Array
     days = hours.temperature.shape[2] // 24
     per_day = lamp_bed / DAYS * (sizes.bed_area / sizes.covered_area)
     each = np.sum(burning, axis=1)[:, None, None]
-    return per_day[:, :, None] * 1000.0 * np.tile(burning, days)[:, None, :] / each
+    return np.asarray(per_day[:, :, None] * 1000.0 * np.tile(burning, days)[:, None, :] / each)
 
 
 def _extremes(parts: Parts) -> tuple[Array, Array]:

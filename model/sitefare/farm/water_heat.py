@@ -37,6 +37,9 @@ class WaterHeatInputs:
     wind_shelter: Array = quantity(
         "1", low=0, high=1, doc="Wind at the water outdoors, share of wind at 2 m."
     )
+    tank_shade: Array = quantity(
+        "1", low=0, high=1, doc="Sky and sun kept off tanks outdoors, against algae and heat."
+    )
     ground_u: Array = quantity(
         "W/m2/K", low=0, high=5, doc="Heat flow from tanks to the ground, per tank floor."
     )
