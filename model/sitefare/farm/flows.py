@@ -12,6 +12,7 @@ from sitefare.arrays import DAYS, MEAN_MONTH, Array
 from sitefare.assumptions.declaration import Values
 from sitefare.farm import (
     crops,
+    cycles,
     energy,
     events,
     labour,
@@ -168,7 +169,9 @@ def _grown(
     fed = nutrients.fed_share(balances)
     return _Grown(
         kilograms={
-            k: crops.harvest(growth[k] * fed, s.inputs, planted, timeline)
+            k: cycles.harvest(
+                growth[k] * fed, (s.speed, s.cut), s.inputs.days_to_harvest, planted, timeline
+            )
             for k, s in season.crops.items()
         },
         plants={k: timeline.life(crops.plants_started(s)) * on for k, s in season.crops.items()},
