@@ -11,7 +11,18 @@ import numpy as np
 from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
 from sitefare.assumptions.declaration import Values
 from sitefare.errors import DesignError
-from sitefare.farm import beds, energy, fish, lifesupport, machines, nitrification, refusals, water
+from sitefare.farm import (
+    balance,
+    beds,
+    crops,
+    energy,
+    fish,
+    lifesupport,
+    machines,
+    nitrification,
+    refusals,
+    water,
+)
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts, parts_of
@@ -57,7 +68,7 @@ def size_farm(values: Values, bed_area: float) -> Design:
     season = season_of(parts, Sizes(bed_area, covered, bed_area * 0.1))
     stock = _stock(parts, season, bed_area)
     for _ in range(2):
-        covered = _covered(parts, bed_area, stock)
+        covered = _covered(parts, season, bed_area, stock)
         season = season_of(parts, Sizes(bed_area, covered, stock.volume))
         stock = _stock(parts, season, bed_area)
     refusals.check_season(parts, season)
@@ -75,16 +86,25 @@ def _steady(values: Values) -> dict[str, Array | str]:
     }
 
 
-def _covered(parts: Parts, bed_area: float, stock: _Stock) -> float:
-    """Return covered ground: beds with aisles, and tanks with access. [m2]"""
+def _covered(parts: Parts, season: Season, bed_area: float, stock: _Stock) -> float:
+    """Return covered ground: beds with aisles, nursery, and tanks with access. [m2]"""
     tanks = stock.volume / base(parts.design.tank_depth) * base(parts.design.tank_room)
-    return bed_area / base(parts.house.bed_share) + tanks
+    return bed_area / base(parts.house.bed_share) + _nursery(parts, season) + tanks
 
 
-def _feed_asked(parts: Parts, bed_area: float) -> float:
-    """Return feed that the planted beds ask: feed-rate ratio times area. [kg/day]"""
-    mix = sum(base(crop.feed_ratio) * base(share) for crop, share in parts.crops.values())
-    return mix * base(parts.bed.ratio_factor) * bed_area / 1000.0
+def _nursery(parts: Parts, season: Season) -> float:
+    """Return floor of the nursery in its fullest month. [m2]"""
+    return float(crops.nursery_area(season.crops, parts.production).max())
+
+
+def _feed_asked(parts: Parts, season: Season, bed_area: float) -> float:
+    """Return feed that the planted beds ask, by the basis chosen. [kg/day]"""
+    if parts.design.feed_basis == "feed_ratio":
+        return base(balance.feed_by_ratio(parts.crops, parts.bed)) * bed_area / 1000.0
+    left = balance.nitrogen_left(parts.nutrients, parts.species)
+    margin = parts.design.nitrogen_margin
+    asked = balance.feed_by_nitrogen(season.crops, left, margin, bed_area)
+    return base(asked) * bed_area / 1000.0
 
 
 def _feed_borne(parts: Parts, water: Array, bed_area: float) -> float:
@@ -113,7 +133,8 @@ def _density(parts: Parts) -> tuple[float, str]:
 def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     """Return feed, fish and tanks for the beds."""
     species = parts.species
-    asked, borne = _feed_asked(parts, bed_area), _feed_borne(parts, season.water, bed_area)
+    asked = _feed_asked(parts, season, bed_area)
+    borne = _feed_borne(parts, season.water, bed_area)
     feed = asked if parts.full else min(asked, borne)
     refusals.check_feed(parts, feed)
     limits = [_feed_sentence(parts, asked, borne)]
@@ -204,6 +225,7 @@ def _assembled(
         "covered_area": covered,
         "footprint": footprint,
         "service_area": covered * base(parts.design.service_share),
+        "nursery_area": _nursery(parts, season),
         "pad_area": covered if parts.design.cooling == "pad_and_fan" else 0.0,
     }
     return Design(
