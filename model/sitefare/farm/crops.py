@@ -272,8 +272,13 @@ def cycle_days(season: CropSeason) -> Array:
 
 
 def plants_set(season: CropSeason) -> Array:
-    """Return plants set out in a typical month, (draws, 12). [plant/month]"""
-    return season.occupied * season.inputs.plants * DAYS / cycle_days(season)
+    """Return plants set out in a typical month, (draws, 12). [plant/month]
+
+    The last planting of a season is one that ripens in it: the year is read backwards.
+    """
+    slots = season.occupied * season.inputs.plants * DAYS / cycle_days(season)
+    days, needed = season.speed * DAYS, season.inputs.days_to_harvest
+    return slots * cycles.cut_share(days[:, ::-1], needed, slots[:, ::-1])[:, ::-1]
 
 
 def plants_started(season: CropSeason) -> Array:

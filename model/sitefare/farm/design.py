@@ -18,6 +18,7 @@ from sitefare.farm import (
     energy,
     fish,
     lifesupport,
+    limits,
     machines,
     nitrification,
     refusals,
@@ -26,7 +27,7 @@ from sitefare.farm import (
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts, parts_of
-from sitefare.farm.result import Design, FarmFlows
+from sitefare.farm.result import Design, FarmFlows, Margin
 from sitefare.farm.season import Season, Sizes, season_of
 from sitefare.timeline import Timeline
 
@@ -42,6 +43,7 @@ class _Stock:
     """Feed [kg/day], fish, tanks, volumes [m3] and the density that sized them [kg/m3]."""
 
     feed: float
+    fed_by: Margin
     cycle_days: float
     fish: float
     tanks: int
@@ -74,8 +76,8 @@ def size_farm(values: Values, bed_area: float) -> Design:
     refusals.check_season(parts, season)
     design = _assembled(parts, season, stock, bed_area, covered)
     steady = _steady(values)
-    first = farm_flows(steady, design, Timeline(2001, 1, SETTLING_YEARS, 0))
-    return _with_year(parts, design, first)
+    years = Timeline(2001, 1, SETTLING_YEARS, 0)
+    return _with_year(parts, design, farm_flows(steady, design, years), years)
 
 
 def _steady(values: Values) -> dict[str, Array | str]:
@@ -137,7 +139,7 @@ def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     borne = _feed_borne(parts, season.water, bed_area)
     feed = asked if parts.full else min(asked, borne)
     refusals.check_feed(parts, feed)
-    limits = [_feed_sentence(parts, asked, borne)]
+    fed_by = limits.feed(parts, asked, borne)
     growth = day_mean(fish.daily_growth(species, season.water))
     grown = base(fish.growing_days(species, growth))
     if grown > LONGEST_CYCLE:
@@ -156,17 +158,8 @@ def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     volume = together * weight / density
     largest = np.full((1, 1), volume / base(parts.design.tank_volume_largest))
     tanks = int(max(base(parts.design.tank_count_least), float(whole_up(largest)[0, 0])))
-    limits.append(why)
-    return _Stock(feed, cycle, together / tanks, tanks, volume, density, tuple(limits))
-
-
-def _feed_sentence(parts: Parts, asked: float, borne: float) -> str:
-    """Say whether plants or bacteria limit the feed."""
-    if borne >= asked:
-        return f"The beds' bacteria could bear {borne / asked:.1f} times the feed the plants ask."
-    if parts.full:
-        return f"The beds bear {borne:.3g} kg of feed a day; a separate filter bears the rest."
-    return f"Bacteria in the beds limit the feed to {borne:.3g} of {asked:.3g} kg a day."
+    said = (fed_by.sentence, why)
+    return _Stock(feed, fed_by, cycle, together / tanks, tanks, volume, density, said)
 
 
 def _water_volumes(parts: Parts, stock: _Stock, bed_area: float) -> dict[str, float]:
@@ -214,11 +207,6 @@ def _assembled(
     volumes = _water_volumes(parts, stock, bed_area)
     minutes = _minutes(parts, stock)
     footprint = covered * (1.0 + base(parts.design.service_share)) * base(parts.design.site_share)
-    room = base(parts.place.footprint_available)
-    limits = stock.limits
-    if footprint > room:
-        crowded = f"The farm takes {footprint:.0f} m2 of ground and {room:.0f} m2 are at hand."
-        limits = (*limits, crowded)
     areas = {
         "site": 1.0,
         "bed_area": bed_area,
@@ -243,7 +231,8 @@ def _assembled(
         feed_per_day=stock.feed,
         drivers=areas | volumes | _powers(parts, season, stock, Sizes(bed_area, covered, 0.0)),
         facts=(),
-        limits=limits,
+        limits=stock.limits,
+        margins=(stock.fed_by,),
         life_support_minutes=minutes,
         response_minutes=base(parts.life_support.response_time),
         backup_start_minutes=base(parts.life_support.backup_start),
@@ -296,7 +285,7 @@ def _year(flow: Array) -> float:
     return float(np.sum(flow[0, -48:])) / 4.0
 
 
-def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
+def _with_year(parts: Parts, design: Design, flows: FarmFlows, timeline: Timeline) -> Design:
     """Return the design with what a full year's run sizes: supply, stores, people."""
     days = base(parts.design.rain_tank_days)
     crop = sum(_last(x) for x in flows.crop_kg.values())
@@ -328,8 +317,14 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
         "workers": sum(float(x[0, -1]) for x in flows.workers.values()),
         "load_year": load,
     }
-    limits = (*design.limits, *_salty(parts, flows))
-    return replace(design, drivers=drivers, facts=_facts(parts, design, drivers), limits=limits)
+    design = replace(design, drivers=drivers)
+    found = limits.margins(parts, design, flows, timeline)
+    said = (*design.limits, *(m.sentence for m in found), *_salty(parts, flows))
+    facts = (
+        *_facts(parts, design, drivers),
+        *limits.bed_facts(parts, design, flows.season["water_temperature"]),
+    )
+    return replace(design, facts=facts, limits=said, margins=(*design.margins, *found))
 
 
 def _salty(parts: Parts, flows: FarmFlows) -> list[str]:
