@@ -39,6 +39,13 @@ class CropInputs:
         high=120,
         doc="Light at which the saturating response is half its limit.",
     )
+    light_most: Array = quantity(
+        "mol/m2/day",
+        low=8,
+        high=80,
+        varies="choice",
+        doc="Light beyond which a crop gains no more: sun at noon is more than leaves can use.",
+    )
     temperature_least: Array = quantity("degC", low=-5, high=25, doc="No growth at or below.")
     lethal_low: Array = quantity(
         "degC", low=-30, high=10, doc="Air that kills the crop in its coldest hour."
@@ -204,11 +211,12 @@ def planned(values: Values) -> dict[str, tuple[CropInputs, Array]]:
 def light_response(light: Array, crop: CropInputs) -> Array:
     """Return growth over growth at reference light, L/(L+K) scaled to 1 there. [1]
 
-    A rectangular hyperbola (Thornley & Johnson 1990, Plant and Crop Modelling): it rises with
-    light at every light, and ever less.
+    A rectangular hyperbola (Thornley & Johnson 1990, Plant and Crop Modelling), level beyond the
+    most light that a crop can use.
     """
     there = crop.reference_light / (crop.reference_light + crop.half_light)
-    return light / (light + crop.half_light) / there
+    used = np.minimum(light, crop.light_most)
+    return used / (used + crop.half_light) / there
 
 
 def temperature_response(mean: Array, day: Array, crop: CropInputs) -> Array:

@@ -28,6 +28,9 @@ def growth(parts: Parts, season: Season, fed: Array) -> list[str]:
     said = ["Ordinary culling and survival exclude rare events, whose losses stand apart."]
     for key, months in crops.idle_months(season.crops).items():
         said.append(f"{titles[key]} cannot grow in {named(months)}.")
+    for key, s in season.crops.items():
+        if np.any(s.growth[0] > 0.0) and not np.any(s.growth[0] * s.cut[0] > 0.0):
+            said.append(f"{titles[key]} does not ripen in the months the plan gives it.")
     leanest = float(np.min(fed[0, -12:]))
     if leanest < 0.99:  # noqa: PLR2004
         said.append(

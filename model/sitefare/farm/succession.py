@@ -21,7 +21,7 @@ class SuccessionLine:
     """One crop in one calendar month, 0 for January.
 
     Plants in the month and in a weekly batch, whole; days in the nursery and from planting out
-    to the first cut, then the days it is picked; bed standing and bed turned over [m2];
+    to the first cut, then the days it is picked; bed standing and bed planted anew [m2];
     marketable harvest [kg], and what a plant gives of it over its life [g]. `grows` says whether
     the bed is worth planting; where it is not, nothing is planted out.
     """
@@ -83,9 +83,9 @@ def _lines(key: str, season: CropSeason) -> list[SuccessionLine]:
     crop = season.inputs
     started, out = crops.plants_started(season), crops.plants_set(season)
     sow = sown_by_month(started, crop.nursery_days)[0]
-    ripe, cycle = crops.ripening_days(season)[0], crops.cycle_days(season)[0]
+    ripe = crops.ripening_days(season)[0]
     cut = (season.growth * season.cut)[0]
-    turned = (season.occupied * DAYS)[0] / cycle
+    turned = (out / crop.plants)[0]
     plants = float(np.sum(out[0]))
     weight = 1000.0 * float(np.sum(cut)) / plants if plants > 0.0 else 0.0
     return [
