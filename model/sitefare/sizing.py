@@ -2,18 +2,28 @@
 
 The farm is sized from bed area only; other bases search over whole square metres of bed: the
 largest farm within a footprint or a budget, the smallest that feeds the people or gives the fish.
+Whole tanks and whole people make steps, so neighbours of the answer are tried too, and the
+answer is given with the whole design next to it.
 """
 
 from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
 
 from sitefare.appraisal import Plan, appraise, plan_at, settled
 from sitefare.arrays import Array
 from sitefare.assumptions.case import Case, base_values
 from sitefare.assumptions.declaration import build, choice, inputs, quantity
 from sitefare.errors import DesignError
+from sitefare.farm.months import NAMES, last_year
 
 #: Smallest and largest bed area searched. [m2]
 SMALLEST, LARGEST = 10, 200_000
+
+#: Whole square metres tried beside an answer: whole tanks and people make steps, so that a
+#: larger farm may cost less than a smaller one. [m2]
+NEIGHBOURS = 8
 
 
 @inputs("size")
@@ -37,7 +47,7 @@ class SizeInputs:
 
 
 def plan_for(case: Case) -> Plan:
-    """Size the farm of a case by the basis it names.
+    """Size the farm of a case by the basis it names, and say what binds.
 
     Raises
     ------
@@ -54,19 +64,36 @@ def plan_for(case: Case) -> Plan:
     }[asked.basis]
     target = float(amount[0, 0])
     if asked.basis == "bed_area":
-        return settled(plan_at(case, target))
+        said = f"The bed area asked, {target:,.0f} m², sets the farm's size."
+        return settled(_saying(plan_at(case, target), said))
     if asked.basis == "footprint":
         return largest_within(case, lambda plan: plan.design.footprint, target, "m² of ground")
     if asked.basis == "budget":
         return largest_within(case, _indicator("capex"), target, f"{case.currency} of capital")
     names = {"people": "people_fed", "fish_output": "fish_live_kg_year"}
     words = {"people": "people fed", "fish_output": "kg of live fish a year"}
-    return smallest_giving(case, _indicator(names[asked.basis]), target, words[asked.basis])
+    plan = smallest_giving(case, _indicator(names[asked.basis]), target, words[asked.basis])
+    return _saying(plan, _people_bound(plan)) if asked.basis == "people" else plan
+
+
+def _people_bound(plan: Plan) -> str:
+    """Say which food and which month of a full year hold the number of people down."""
+    fed, line = appraise(plan).fed, plan.case.timeline
+    what = fed.rations[fed.headline].limiting
+    food = [x for k, x in fed.served_kg.items() if (k == plan.design.species) == (what == "fish")]
+    served = last_year(sum(food, np.zeros((1, line.months + 1))), line)[0]
+    least = NAMES[int(np.argmin(served))]
+    return f"The people fed are held down by {what}, of which least is served in {least}."
 
 
 def _indicator(name: str) -> Callable[[Plan], float]:
     """Return a function that reads one indicator of a plan at base."""
     return lambda plan: float(appraise(plan).indicators[name][0, 0])
+
+
+def _saying(plan: Plan, said: str) -> Plan:
+    """Put what sets the farm's size before the other limits of its design."""
+    return replace(plan, design=replace(plan.design, limits=(said, *plan.design.limits)))
 
 
 def largest_within(case: Case, measure: Callable[[Plan], float], limit: float, words: str) -> Plan:
@@ -77,13 +104,26 @@ def largest_within(case: Case, measure: Callable[[Plan], float], limit: float, w
     DesignError
         If even the smallest farm goes beyond it.
     """
-    smallest = measure(plan_at(case, SMALLEST))
-    if smallest > limit:
-        needed = f"{smallest:,.0f} {words}"
-        msg = f"a farm of {SMALLEST} m² of bed already needs {needed}; {limit:,.0f} asked"
-        raise DesignError(msg)
-    inside = _bisect(lambda area: measure(plan_at(case, area)) <= limit)
-    return settled(plan_at(case, inside))
+
+    def used(area: int) -> float:
+        return measure(plan_at(case, area))
+
+    if used(SMALLEST) > limit:
+        msg = f"a farm of {SMALLEST} m² of bed already needs {used(SMALLEST):,.0f} {words}; "
+        raise DesignError(msg + f"{limit:,.0f} asked")
+    first = _bisect(lambda area: used(area) <= limit)
+    inside = first
+    for area in range(first + 2, min(first + NEIGHBOURS, LARGEST) + 1):
+        inside = area if used(area) <= limit else inside
+    if inside >= LARGEST:
+        said = f"{LARGEST:,} m² of bed, the largest searched, stay within {limit:,.0f} {words}."
+        return settled(_saying(plan_at(case, LARGEST), said))
+    plan, over = plan_at(case, inside), used(inside + 1)
+    said = (
+        f"{limit:,.0f} {words} are asked and set the size: {inside} m² of bed take {measure(plan):,.0f} "
+        f"and {inside + 1} m² would take {over:,.0f}.{_stepped(inside, first)}"
+    )
+    return settled(_saying(plan, said))
 
 
 def smallest_giving(
@@ -96,12 +136,35 @@ def smallest_giving(
     DesignError
         If even the largest farm searched falls short.
     """
-    short = _bisect(lambda area: measure(plan_at(case, area)) < target)
+
+    def given(area: int) -> float:
+        return measure(plan_at(case, area))
+
+    short = _bisect(lambda area: given(area) < target)
     if short >= LARGEST:
-        most = measure(plan_at(case, LARGEST))
-        msg = f"even {LARGEST:,} m² of bed gives {most:,.0f} {words}; {target:,.0f} asked"
-        raise DesignError(msg)
-    return settled(plan_at(case, short + 1))
+        msg = f"even {LARGEST:,} m² of bed gives {given(LARGEST):,.0f} {words}; "
+        raise DesignError(msg + f"{target:,.0f} asked")
+    found = short + 1
+    for area in range(short - 1, max(short - NEIGHBOURS, SMALLEST) - 1, -1):
+        found = area if given(area) >= target else found
+    plan = plan_at(case, found)
+    less = f" and {found - 1} m² would give {given(found - 1):,.4g}" if found > SMALLEST else ""
+    said = (
+        f"{target:,.0f} {words} are asked and set the size: {found} m² of bed give {measure(plan):,.4g}"
+        f"{less}.{_stepped(found, short + 1)}"
+    )
+    return settled(_saying(plan, said))
+
+
+def _stepped(found: int, first: int) -> str:
+    """Say that whole tanks and people make steps, where a neighbour answers out of order."""
+    if found == first:
+        return ""
+    low, high = sorted((found, first))
+    return (
+        f" Whole tanks, people and machines make steps: not every area between {low} and {high} m² "
+        "answers."
+    )
 
 
 def _bisect(holds: Callable[[int], bool]) -> int:

@@ -68,6 +68,18 @@ def folder_values():
     return lambda folder: base_of(rows_of(folder))
 
 
+@pytest.fixture(scope="session")
+def site_values_of(rows):
+    """Make base values of a site as `site_values` does, for tests that draw many cases."""
+
+    def make(site, **changes):
+        named = {name.replace("__", "."): x for name, x in changes.items()}
+        put = {name: x if isinstance(x, str) else value(x) for name, x in named.items()}
+        return base_of(rows[site]) | put
+
+    return make
+
+
 @pytest.fixture
 def site_values(rows):
     """Base values of a site, with words or numbers put in place of some."""

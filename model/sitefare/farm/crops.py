@@ -1,8 +1,9 @@
 """What does each crop yield in a month, and from when.
 
 Yield is a commercial marketable yield per square metre of bed at a stated light, times
-responses to light and temperature that are 1 there. Ordinary cull excludes losses to rare
-events, which stand in the event table.
+responses to light and temperature that are 1 there. Air is taken as ambient in carbon dioxide:
+enrichment is not modelled, since it escapes where vents open. Ordinary cull excludes losses to
+rare events, which stand in the event table. How long a planting takes stands in `cycles`.
 """
 
 from collections.abc import Mapping
@@ -10,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitefare.arrays import DAYS, MEAN_MONTH, Array
+from sitefare.arrays import DAYS, Array
 from sitefare.assumptions.declaration import Values, build, choice, inputs, keys_of, quantity, text
 from sitefare.errors import DesignError
-from sitefare.farm import climate
-from sitefare.timeline import Timeline
+from sitefare.farm import climate, cycles
+from sitefare.farm.months import NAMES
 
 
 @inputs("crop", keyed=True)
@@ -38,6 +39,13 @@ class CropInputs:
         high=120,
         doc="Light at which the saturating response is half its limit.",
     )
+    light_most: Array = quantity(
+        "mol/m2/day",
+        low=8,
+        high=80,
+        varies="choice",
+        doc="Light beyond which a crop gains no more: sun at noon is more than leaves can use.",
+    )
     temperature_least: Array = quantity("degC", low=-5, high=25, doc="No growth at or below.")
     lethal_low: Array = quantity(
         "degC", low=-30, high=10, doc="Air that kills the crop in its coldest hour."
@@ -55,6 +63,16 @@ class CropInputs:
     days_between: Array = quantity("day", low=0, high=60, doc="Bed empty between two plantings.")
     cull: Array = quantity("1", low=0, high=1, doc="Share of the yield not fit to use.")
     nursery_loss: Array = quantity("1", low=0, high=1, doc="Share of plants started that fail.")
+    nursery_days: Array = quantity(
+        "day", low=0, high=120, varies="choice", doc="Days in the nursery: sowing to planting out."
+    )
+    nursery_plants: Array = quantity(
+        "plant/m2",
+        low=20,
+        high=5000,
+        varies="choice",
+        doc="Seedlings per tray area, at their final nursery spacing.",
+    )
     nitrogen: Array = quantity(
         "kg/kg", low=0.0005, high=0.02, doc="Nitrogen taken up per fresh weight harvested."
     )
@@ -81,9 +99,19 @@ class CropInputs:
 
 @inputs("plan", keyed=True)
 class PlanInputs:
-    """Which part of the beds a crop has."""
+    """Which part of the beds a crop has, and in which months."""
 
     share: Array = quantity("1", low=0, high=1, varies="choice", doc="Share of the bed area.")
+    first_month: Array = quantity(
+        "1", low=1, high=12, varies="choice", doc="First month of the crop on its share: 1 to 12."
+    )
+    last_month: Array = quantity(
+        "1",
+        low=1,
+        high=12,
+        varies="choice",
+        doc="Last month of the crop on its share: before the first, it runs over the new year.",
+    )
 
 
 @inputs("production")
@@ -106,7 +134,20 @@ class ProductionInputs:
         doc="Root-zone weight: of water over air in the temperature a crop feels.",
     )
     least_response: Array = quantity(
-        "1", low=0, high=0.9, varies="choice", doc="Below this response a crop is not planted."
+        "1",
+        low=0,
+        high=0.9,
+        varies="choice",
+        doc="Least growth worth planting: response to light and warmth below which a bed is left.",
+    )
+    cycle_shortest: Array = quantity(
+        "1", low=0.3, high=1, varies="choice", doc="Shortest days to harvest over those listed."
+    )
+    cycle_longest: Array = quantity(
+        "1", low=1, high=10, varies="choice", doc="Longest days to harvest over those listed."
+    )
+    nursery_room: Array = quantity(
+        "1", low=1, high=5, varies="choice", doc="Floor of the nursery over its trays."
     )
 
 
@@ -115,36 +156,67 @@ class CropSeason:
     """One crop on its part of the beds in a typical year; arrays (draws, 12).
 
     `growth` is marketable growth before limits of nutrients [kg/month]; `grows` is 1 where the
-    month's response is enough to plant, `occupied` the bed area planted [m2].
+    month's response is enough to plant, `area` the bed the plan gives the crop and `occupied`
+    what of it is planted [m2]. `speed` is growth over that of the days listed, within limits
+    [1]; `cut` is harvest over growth, 1 for a crop that stands all year [1].
     """
 
     inputs: CropInputs
     growth: Array
     grows: Array
+    area: Array
     occupied: Array
+    speed: Array
+    cut: Array
 
 
-def planned(values: Values) -> dict[str, tuple[CropInputs, Array]]:
-    """Return the crops with a share of the beds, and their shares (draws, 1). [1]
+def share_by_month(plan: PlanInputs) -> Array:
+    """Return a crop's share of the bed in each month of its season, (draws, 12). [1]
 
     Raises
     ------
     DesignError
-        If shares add to more than the beds, or nothing is planted.
+        If a month is not a whole number.
     """
-    shares = {key: build(PlanInputs, values, key).share for key in keys_of(PlanInputs, values)}
-    chosen = {k: s for k, s in shares.items() if np.any(s > 0.0)}
-    total = sum(float(s.max()) for s in chosen.values())
-    if not chosen or total > 1.0 + 1e-9:
-        msg = f"the plan's shares of bed add to {total:.3g}; allowed is more than 0, at most 1"
+    first, last = plan.first_month - 1.0, plan.last_month - 1.0
+    if np.any(first % 1.0 != 0.0) or np.any(last % 1.0 != 0.0):
+        msg = "first_month and last_month of a plan are whole months, 1 for January to 12"
+        raise DesignError(msg)
+    month = np.arange(12.0)[None, :]
+    within = (month - first) % 12.0 <= (last - first) % 12.0
+    return np.asarray(plan.share * within)
+
+
+def planned(values: Values) -> dict[str, tuple[CropInputs, Array]]:
+    """Return the crops with a share of the beds, and their shares by month (draws, 12). [1]
+
+    Raises
+    ------
+    DesignError
+        If in any month shares add to more than the beds, or nothing is ever planted.
+    """
+    plans = {key: build(PlanInputs, values, key) for key in keys_of(PlanInputs, values)}
+    chosen = {k: share_by_month(p) for k, p in plans.items() if np.any(p.share > 0.0)}
+    total = sum((s.max(axis=0) for s in chosen.values()), np.zeros(12))
+    fullest = int(np.argmax(total))
+    if not chosen or total[fullest] > 1.0 + 1e-9:
+        msg = (
+            f"the plan's shares of bed add to {total[fullest]:.3g} in {NAMES[fullest]}; allowed is "
+            "more than 0, at most 1: change plan.….share, .first_month or .last_month"
+        )
         raise DesignError(msg)
     return {key: (build(CropInputs, values, key), share) for key, share in chosen.items()}
 
 
 def light_response(light: Array, crop: CropInputs) -> Array:
-    """Return growth over growth at reference light, L/(L+K) scaled to 1 there. [1]"""
+    """Return growth over growth at reference light, L/(L+K) scaled to 1 there. [1]
+
+    A rectangular hyperbola (Thornley & Johnson 1990, Plant and Crop Modelling), level beyond the
+    most light that a crop can use.
+    """
     there = crop.reference_light / (crop.reference_light + crop.half_light)
-    return light / (light + crop.half_light) / there
+    used = np.minimum(light, crop.light_most)
+    return used / (used + crop.half_light) / there
 
 
 def temperature_response(mean: Array, day: Array, crop: CropInputs) -> Array:
@@ -173,66 +245,65 @@ def crop_season(
     water: Array,
     production: ProductionInputs,
 ) -> CropSeason:
-    """Return a crop's typical year on an area [m2] under light (draws, 12) [mol/m2/day]."""
+    """Return a crop's typical year on an area by month [m2] under light [mol/m2/day].
+
+    Parameters
+    ----------
+    area, light, water : Array, shape (draws, 12 or 1)
+        Bed that the plan gives the crop [m2], light [mol/m2/day], water [degC].
+    air_hours : Array, shape (draws, 12, 72)
+        Air at the crop. [degC]
+    """
     weight = production.root_zone_weight[:, :, None]
     mean, (lowest, highest) = climate.daily_mean(air_hours), climate.daily_extreme(air_hours)
     alive = lowest.min(axis=2) >= crop.lethal_low
     felt = (1.0 - weight) * mean + weight * water[:, :, None]
-    response = temperature_response(felt, (felt + highest) / 2.0, crop) * alive
+    warmth = temperature_response(felt, (felt + highest) / 2.0, crop) * alive
+    response = light_response(light, crop) * warmth
     grows = (response >= production.least_response).astype(np.float64)
-    rate = crop.yield_year / 365.0 * (1.0 - crop.cull) * light_response(light, crop)
-    return CropSeason(crop, area * rate * response * grows * DAYS, grows, area * grows)
+    occupied = area * grows
+    growth = occupied * crop.yield_year / 365.0 * (1.0 - crop.cull) * response * DAYS
+    speed = cycles.speed(response, production.cycle_shortest, production.cycle_longest)
+    cut = cycles.cut_share(speed * DAYS, crop.days_to_harvest, growth)
+    return CropSeason(crop, growth, grows, np.broadcast_to(area, grows.shape), occupied, speed, cut)
 
 
-def cycle_days(crop: CropInputs) -> Array:
-    """Return days from one planting of a bed to the next, (draws, 1). [day]"""
-    return crop.days_to_harvest + crop.days_picked + crop.days_between
+def ripening_days(season: CropSeason) -> Array:
+    """Return days from planting out in a month to the first harvest, (draws, 12). [day]"""
+    return season.inputs.days_to_harvest / season.speed
 
 
-def harvest(growth: Array, crop: CropInputs, planted: Array, timeline: Timeline) -> Array:
-    """Return harvest by project month from growth by month, (draws, months + 1). [kg]
+def cycle_days(season: CropSeason) -> Array:
+    """Return days from one planting of a bed to the next, (draws, 12). [day]"""
+    crop = season.inputs
+    return ripening_days(season) + crop.days_picked + crop.days_between
 
-    Beds are planted a little every week, so that what is cut in a month is the mean of growth
-    over the planting's days; the first cut comes one planting's days after planting.
 
-    Parameters
-    ----------
-    growth : Array, shape (draws, months + 1)
-        Growth of bed in production. [kg/month]
-    planted : Array, shape (draws, 1)
-        Project month, with its fraction, in which planting starts. [month]
+def plants_set(season: CropSeason) -> Array:
+    """Return plants set out in a typical month, (draws, 12). [plant/month]
+
+    The last planting of a season is one that ripens in it: the year is read backwards.
     """
-    length = crop.days_to_harvest / MEAN_MONTH
-    grown = np.cumsum(growth, axis=1)
-    month = timeline.month[None, :].astype(np.float64)
-    middle = _at(grown, month - 0.5)
-    before = _at(grown, month - 0.5 - length)
-    ready = np.clip(month - (planted + length), 0.0, 1.0)
-    return (middle - before) / length * ready
-
-
-def _at(stock: Array, month: Array) -> Array:
-    """Read a stock at a fraction of a month, straight between month ends; 0 before month 0."""
-    draws = max(stock.shape[0], month.shape[0])
-    month = np.clip(np.broadcast_to(month, (draws, month.shape[1])), 0.0, stock.shape[1] - 1.0)
-    stock = np.broadcast_to(stock, (draws, stock.shape[1]))
-    first = np.minimum(month.astype(np.int64), stock.shape[1] - 2)
-    low = np.take_along_axis(stock, first, axis=1)
-    high = np.take_along_axis(stock, first + 1, axis=1)
-    return np.asarray(low + (high - low) * (month - first))
+    slots = season.occupied * season.inputs.plants * DAYS / cycle_days(season)
+    days, needed = season.speed * DAYS, season.inputs.days_to_harvest
+    return slots * cycles.cut_share(days[:, ::-1], needed, slots[:, ::-1])[:, ::-1]
 
 
 def plants_started(season: CropSeason) -> Array:
-    """Return plants started for a typical month, (draws, 12). [plant/month]"""
-    crop = season.inputs
-    slots = season.occupied * crop.plants * DAYS / cycle_days(crop)
-    return np.asarray(slots / np.maximum(1.0 - crop.nursery_loss, 0.05))
+    """Return plants started for those set out in a typical month, (draws, 12). [plant/month]"""
+    return np.asarray(plants_set(season) / np.maximum(1.0 - season.inputs.nursery_loss, 0.05))
+
+
+def nursery_area(seasons: Mapping[str, CropSeason], production: ProductionInputs) -> Array:
+    """Return floor of the nursery that a month's planting takes, (draws, 12). [m2]"""
+    trays = sum(
+        plants_started(s) / DAYS * s.inputs.nursery_days / s.inputs.nursery_plants
+        for s in seasons.values()
+    )
+    return np.asarray(trays * production.nursery_room)
 
 
 def idle_months(seasons: Mapping[str, CropSeason]) -> dict[str, list[int]]:
-    """Return the months, 0 for January, in which each crop cannot grow in the first draw."""
-    return {
-        key: [int(m) for m in np.flatnonzero(season.grows[0] == 0.0)]
-        for key, season in seasons.items()
-        if np.any(season.grows[0] == 0.0)
-    }
+    """Return the months, 0 for January, in which a crop is planned and cannot grow, first draw."""
+    idle = {k: np.flatnonzero((s.grows[0] == 0.0) & (s.area[0] > 0.0)) for k, s in seasons.items()}
+    return {key: [int(m) for m in months] for key, months in idle.items() if months.size}

@@ -11,11 +11,23 @@ import numpy as np
 from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
 from sitefare.assumptions.declaration import Values
 from sitefare.errors import DesignError
-from sitefare.farm import beds, energy, fish, lifesupport, machines, nitrification, refusals, water
+from sitefare.farm import (
+    balance,
+    beds,
+    crops,
+    energy,
+    fish,
+    lifesupport,
+    limits,
+    machines,
+    nitrification,
+    refusals,
+    water,
+)
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts, parts_of
-from sitefare.farm.result import Design, FarmFlows
+from sitefare.farm.result import Design, FarmFlows, Margin
 from sitefare.farm.season import Season, Sizes, season_of
 from sitefare.timeline import Timeline
 
@@ -31,6 +43,7 @@ class _Stock:
     """Feed [kg/day], fish, tanks, volumes [m3] and the density that sized them [kg/m3]."""
 
     feed: float
+    fed_by: Margin
     cycle_days: float
     fish: float
     tanks: int
@@ -57,14 +70,14 @@ def size_farm(values: Values, bed_area: float) -> Design:
     season = season_of(parts, Sizes(bed_area, covered, bed_area * 0.1))
     stock = _stock(parts, season, bed_area)
     for _ in range(2):
-        covered = _covered(parts, bed_area, stock)
+        covered = _covered(parts, season, bed_area, stock)
         season = season_of(parts, Sizes(bed_area, covered, stock.volume))
         stock = _stock(parts, season, bed_area)
     refusals.check_season(parts, season)
     design = _assembled(parts, season, stock, bed_area, covered)
     steady = _steady(values)
-    first = farm_flows(steady, design, Timeline(2001, 1, SETTLING_YEARS, 0))
-    return _with_year(parts, design, first)
+    years = Timeline(2001, 1, SETTLING_YEARS, 0)
+    return _with_year(parts, design, farm_flows(steady, design, years), years)
 
 
 def _steady(values: Values) -> dict[str, Array | str]:
@@ -75,16 +88,25 @@ def _steady(values: Values) -> dict[str, Array | str]:
     }
 
 
-def _covered(parts: Parts, bed_area: float, stock: _Stock) -> float:
-    """Return covered ground: beds with aisles, and tanks with access. [m2]"""
+def _covered(parts: Parts, season: Season, bed_area: float, stock: _Stock) -> float:
+    """Return covered ground: beds with aisles, nursery, and tanks with access. [m2]"""
     tanks = stock.volume / base(parts.design.tank_depth) * base(parts.design.tank_room)
-    return bed_area / base(parts.house.bed_share) + tanks
+    return bed_area / base(parts.house.bed_share) + _nursery(parts, season) + tanks
 
 
-def _feed_asked(parts: Parts, bed_area: float) -> float:
-    """Return feed that the planted beds ask: feed-rate ratio times area. [kg/day]"""
-    mix = sum(base(crop.feed_ratio) * base(share) for crop, share in parts.crops.values())
-    return mix * base(parts.bed.ratio_factor) * bed_area / 1000.0
+def _nursery(parts: Parts, season: Season) -> float:
+    """Return floor of the nursery in its fullest month. [m2]"""
+    return float(crops.nursery_area(season.crops, parts.production).max())
+
+
+def _feed_asked(parts: Parts, season: Season, bed_area: float) -> float:
+    """Return feed that the planted beds ask, by the basis chosen. [kg/day]"""
+    if parts.design.feed_basis == "feed_ratio":
+        return base(balance.feed_by_ratio(parts.crops, parts.bed)) * bed_area / 1000.0
+    left = balance.nitrogen_left(parts.nutrients, parts.species)
+    margin = parts.design.nitrogen_margin
+    asked = balance.feed_by_nitrogen(season.crops, left, margin, bed_area)
+    return base(asked) * bed_area / 1000.0
 
 
 def _feed_borne(parts: Parts, water: Array, bed_area: float) -> float:
@@ -113,10 +135,11 @@ def _density(parts: Parts) -> tuple[float, str]:
 def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     """Return feed, fish and tanks for the beds."""
     species = parts.species
-    asked, borne = _feed_asked(parts, bed_area), _feed_borne(parts, season.water, bed_area)
+    asked = _feed_asked(parts, season, bed_area)
+    borne = _feed_borne(parts, season.water, bed_area)
     feed = asked if parts.full else min(asked, borne)
     refusals.check_feed(parts, feed)
-    limits = [_feed_sentence(parts, asked, borne)]
+    fed_by = limits.feed(parts, asked, borne)
     growth = day_mean(fish.daily_growth(species, season.water))
     grown = base(fish.growing_days(species, growth))
     if grown > LONGEST_CYCLE:
@@ -135,17 +158,8 @@ def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     volume = together * weight / density
     largest = np.full((1, 1), volume / base(parts.design.tank_volume_largest))
     tanks = int(max(base(parts.design.tank_count_least), float(whole_up(largest)[0, 0])))
-    limits.append(why)
-    return _Stock(feed, cycle, together / tanks, tanks, volume, density, tuple(limits))
-
-
-def _feed_sentence(parts: Parts, asked: float, borne: float) -> str:
-    """Say whether plants or bacteria limit the feed."""
-    if borne >= asked:
-        return f"The beds' bacteria could bear {borne / asked:.1f} times the feed the plants ask."
-    if parts.full:
-        return f"The beds bear {borne:.3g} kg of feed a day; a separate filter bears the rest."
-    return f"Bacteria in the beds limit the feed to {borne:.3g} of {asked:.3g} kg a day."
+    said = (fed_by.sentence, why)
+    return _Stock(feed, fed_by, cycle, together / tanks, tanks, volume, density, said)
 
 
 def _water_volumes(parts: Parts, stock: _Stock, bed_area: float) -> dict[str, float]:
@@ -193,17 +207,13 @@ def _assembled(
     volumes = _water_volumes(parts, stock, bed_area)
     minutes = _minutes(parts, stock)
     footprint = covered * (1.0 + base(parts.design.service_share)) * base(parts.design.site_share)
-    room = base(parts.place.footprint_available)
-    limits = stock.limits
-    if footprint > room:
-        crowded = f"The farm takes {footprint:.0f} m2 of ground and {room:.0f} m2 are at hand."
-        limits = (*limits, crowded)
     areas = {
         "site": 1.0,
         "bed_area": bed_area,
         "covered_area": covered,
         "footprint": footprint,
         "service_area": covered * base(parts.design.service_share),
+        "nursery_area": _nursery(parts, season),
         "pad_area": covered if parts.design.cooling == "pad_and_fan" else 0.0,
     }
     return Design(
@@ -221,7 +231,8 @@ def _assembled(
         feed_per_day=stock.feed,
         drivers=areas | volumes | _powers(parts, season, stock, Sizes(bed_area, covered, 0.0)),
         facts=(),
-        limits=limits,
+        limits=stock.limits,
+        margins=(stock.fed_by,),
         life_support_minutes=minutes,
         response_minutes=base(parts.life_support.response_time),
         backup_start_minutes=base(parts.life_support.backup_start),
@@ -276,7 +287,7 @@ def _year(flow: Array) -> float:
     return float(np.sum(flow[0, -48:])) / 4.0
 
 
-def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
+def _with_year(parts: Parts, design: Design, flows: FarmFlows, timeline: Timeline) -> Design:
     """Return the design with what a full year's run sizes: supply, stores, people."""
     days = base(parts.design.rain_tank_days)
     crop = sum(_last(x) for x in flows.crop_kg.values())
@@ -308,8 +319,14 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
         "workers": sum(float(x[0, -1]) for x in flows.workers.values()),
         "load_year": load,
     }
-    limits = (*design.limits, *_salty(parts, flows))
-    return replace(design, drivers=drivers, facts=_facts(parts, design, drivers), limits=limits)
+    design = replace(design, drivers=drivers)
+    found = limits.margins(parts, design, flows, timeline)
+    said = (*design.limits, *(m.sentence for m in found), *_salty(parts, flows))
+    facts = (
+        *_facts(parts, design, drivers),
+        *limits.bed_facts(parts, design, flows.season["water_temperature"]),
+    )
+    return replace(design, facts=facts, limits=said, margins=(*design.margins, *found))
 
 
 def _salty(parts: Parts, flows: FarmFlows) -> list[str]:

@@ -11,7 +11,9 @@ import numpy as np
 from sitefare.arrays import DAYS, MEAN_MONTH, Array
 from sitefare.assumptions.declaration import Values
 from sitefare.farm import (
+    balance,
     crops,
+    cycles,
     energy,
     events,
     labour,
@@ -19,9 +21,11 @@ from sitefare.farm import (
     notes,
     nutrients,
     oxygen,
+    potassium,
     water,
 )
 from sitefare.farm.fish import FishPath, Stocking, fish_path
+from sitefare.farm.months import last_year
 from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.farm.season import Season, Sizes, season_of
@@ -74,6 +78,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     allowed = _feeding_allowed(parts, design, season)
     fish = _fish(parts, design, season, allowed, timeline)
     grown = _grown(parts, season, fish, design.water_volume, timeline)
+    missed = balance.miss(grown.balances["nitrogen"], timeline)
     kept = _kept(values, parts, timeline)
     crop = {k: x * kept["crops"] for k, x in grown.kilograms.items()}
     live = fish.harvest * kept["fish"]
@@ -108,9 +113,10 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         role_hours=work.role_hours,
         workers=work.posts,
         workers_unrounded=work.unrounded,
-        season=_seasons(season, grown, allowed),
+        season=_seasons(season, grown, allowed, timeline) | balance.by_month(missed),
         notes=(
             *notes.growth(parts, season, grown.fed),
+            *balance.sentences(missed, design.bed_area),
             *notes.fish_gap(live, timeline),
             *notes.unserved(supply.unserved, load),
         ),
@@ -171,7 +177,9 @@ def _grown(
     fed = nutrients.fed_share(balances)
     return _Grown(
         kilograms={
-            k: crops.harvest(growth[k] * fed, s.inputs, planted, timeline)
+            k: cycles.harvest(
+                growth[k] * fed, (s.speed, s.cut), s.inputs.days_to_harvest, planted, timeline
+            )
             for k, s in season.crops.items()
         },
         plants={k: timeline.life(crops.plants_started(s)) * on for k, s in season.crops.items()},
@@ -313,19 +321,31 @@ def _dosing(
 ) -> dict[str, Array]:
     """Return what is dosed by month. [kg]"""
     brought = used.makeup * parts.source.alkalinity / 1000.0
+    volume = design.water_volume * timeline.running
+    kali = potassium.potassium_balance(
+        parts.nutrients,
+        fish,
+        grown.potassium,
+        used.makeup * parts.source.potassium / 1000.0,
+        used.discharge + used.sludge + parts.water.leak * volume * DAYS[timeline.calendar],
+        volume,
+    )
+    base = kali.dosed * parts.nutrients.potassium_as_base * potassium.ALKALINITY_PER_POTASSIUM
     return nutrients.doses(
         parts.nutrients,
         parts.species,
         fish,
         grown.balances,
         crop,
-        grown.potassium,
+        (kali.dosed, base),
         brought,
-        design.water_volume * timeline.running,
+        volume,
     )
 
 
-def _seasons(season: Season, grown: _Grown, feed_borne: Array) -> dict[str, Array]:
+def _seasons(
+    season: Season, grown: _Grown, feed_borne: Array, timeline: Timeline
+) -> dict[str, Array]:
     """Return the monthly figures that charts and checks show, (draws, 12)."""
     shares = {f"growth_{key}": s.growth for key, s in season.crops.items()}
     return {
@@ -343,7 +363,7 @@ def _seasons(season: Season, grown: _Grown, feed_borne: Array) -> dict[str, Arra
         "field_reference_mm_day": season.field_reference,
         "plant_share_of_feed_nitrogen": _year_share(grown.balances["nitrogen"]),
         "feed_share_borne": np.broadcast_to(feed_borne, season.outdoor.shape),
-        "nutrient_fed_share": grown.fed[:, -12:],
+        "nutrient_fed_share": last_year(grown.fed, timeline),
         **shares,
     }
 

@@ -4,11 +4,10 @@ import numpy as np
 
 from sitefare.arrays import Array
 from sitefare.farm import crops
+from sitefare.farm.months import NAMES, named
 from sitefare.farm.parts import Parts
 from sitefare.farm.season import Season
 from sitefare.timeline import Timeline
-
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 #: Months after works in which a new farm fills up, left out of gaps in the harvest. [month]
 FILLING = 24
@@ -28,7 +27,10 @@ def growth(parts: Parts, season: Season, fed: Array) -> list[str]:
     titles = {key: crop.title for key, (crop, _) in parts.crops.items()}
     said = ["Ordinary culling and survival exclude rare events, whose losses stand apart."]
     for key, months in crops.idle_months(season.crops).items():
-        said.append(f"{titles[key]} cannot grow in {_named(months)}.")
+        said.append(f"{titles[key]} cannot grow in {named(months)}.")
+    for key, s in season.crops.items():
+        if np.any(s.growth[0] > 0.0) and not np.any(s.growth[0] * s.cut[0] > 0.0):
+            said.append(f"{titles[key]} does not ripen in the months the plan gives it.")
     leanest = float(np.min(fed[0, -12:]))
     if leanest < 0.99:  # noqa: PLR2004
         said.append(
@@ -54,7 +56,7 @@ def _hot(parts: Parts, season: Season) -> list[str]:
     most = float(species.temperature_most[0, 0])
     said = []
     if np.any(water > most):
-        months = _named([int(m) for m in np.flatnonzero(water > most)])
+        months = named([int(m) for m in np.flatnonzero(water > most)])
         said.append(f"{species.title} stops growing in {months}: the water passes {most:g} degC.")
     if np.any(water > species.lethal_high[0]):
         said.append("The water passes what the fish can bear in the warmest month.")
@@ -77,7 +79,7 @@ def fish_gap(harvest: Array, timeline: Timeline) -> list[str]:
         best = max(best, run, key=len)
     if len(best) < 2:  # noqa: PLR2004
         return []
-    begin, end = MONTHS[timeline.calendar[best[0]]], MONTHS[timeline.calendar[best[-1]]]
+    begin, end = NAMES[timeline.calendar[best[0]]], NAMES[timeline.calendar[best[-1]]]
     return [f"In full years up to {len(best)} months in a row, {begin} to {end}, give no fish."]
 
 
@@ -87,8 +89,3 @@ def unserved(cut: Array, load: Array) -> list[str]:
     if less <= CUT_NOTED * asked:
         return []
     return [f"{less:,.0f} kWh a year of lamps, heat and cooling are not served in outages."]
-
-
-def _named(months: list[int]) -> str:
-    """Name months, 0 for January."""
-    return "any month" if len(months) == len(MONTHS) else ", ".join(MONTHS[m] for m in months)

@@ -34,6 +34,16 @@ class NutrientInputs:
         "mg/L", low=2, high=200, doc="Dissolved phosphorus above which it leaves or settles."
     )
     feed_potassium: Array = quantity("kg/kg", low=0, high=0.03, doc="Potassium in feed.")
+    body_potassium: Array = quantity("kg/kg", low=0.0005, high=0.01, doc="Potassium in live fish.")
+    solids_potassium: Array = quantity(
+        "1", low=0, high=0.8, doc="Share of feed potassium in solids."
+    )
+    potassium_level: Array = quantity(
+        "mg/L", low=0, high=300, doc="Potassium kept in the water by dosing."
+    )
+    potassium_as_base: Array = quantity(
+        "1", low=0, high=1, doc="Potassium dosed as a base: share that also replaces alkalinity."
+    )
     calcium_dose: Array = quantity(
         "kg/kg", low=0, high=0.02, doc="Calcium dosed per fresh crop, beyond water and feed."
     )
@@ -142,24 +152,27 @@ def doses(
     fish: FishPath,
     balances: Mapping[str, Balance],
     crop: Array,
-    potassium_demand: Array,
+    potassium: tuple[Array, Array],
     makeup_alkalinity: Array,
     water_volume: Array,
 ) -> dict[str, Array]:
     """Return what is dosed by month, (draws, months + 1). [kg]
 
     Alkali is counted as calcium carbonate: what nitrification takes, less what denitrification
-    and make-up water bring; iron as iron; phosphorus, potassium and calcium as the element.
+    (3.57 kg for each kilogram of nitrogen that leaves as gas), make-up water and potassium's
+    base bring; iron as iron; phosphorus, potassium and calcium as the element. `potassium` is
+    what is dosed of it and the alkalinity that brings. [kg]
     """
     tan = nitrification.ammonia(fish.feed, species.feed_protein)
     taken = nitrification.ALKALINITY_PER_TAN * tan
     given = nitrification.ALKALINITY_PER_GAS * balances["nitrogen"].gas + makeup_alkalinity
+    given = given + potassium[1]
     phosphorus = balances["phosphorus"]
     phosphorus_demand = phosphorus.demand * fed_share(balances)
     return {
         "alkalinity": np.maximum(taken - given, 0.0),
         "phosphorus": np.maximum(phosphorus_demand - phosphorus.plants, 0.0),
-        "potassium": np.maximum(potassium_demand - rules.feed_potassium * fish.feed, 0.0),
+        "potassium": potassium[0],
         "calcium": rules.calcium_dose * crop,
         "iron": rules.iron_dose * water_volume / 1000.0,
     }

@@ -11,12 +11,26 @@ from sitefare.arrays import Array
 
 
 @dataclass(frozen=True)
+class Margin:
+    """What is there over what is needed of one part, 1 or less where it binds, and a sentence."""
+
+    name: str
+    ratio: float
+    sentence: str
+
+    @property
+    def binds(self) -> bool:
+        """Whether nothing is spare."""
+        return self.ratio <= 1.0
+
+
+@dataclass(frozen=True)
 class Design:
     """Sizes of one farm, fixed in every draw.
 
     `drivers` are the quantities that bill items, tasks and overheads multiply, by driver name;
     `facts` are the lines of the design sheet: (what, number, unit); `limits` say in words
-    which limit binds and what is oversized.
+    which limit binds and what is oversized, `margins` the same as numbers.
     """
 
     enclosure: str
@@ -37,6 +51,7 @@ class Design:
     life_support_minutes: float
     response_minutes: float
     backup_start_minutes: float
+    margins: tuple[Margin, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ class SourceWaterInputs:
         "mg/L", low=0, high=1000, fact="required", doc="Alkalinity as calcium carbonate."
     )
     sodium: Array = quantity("mg/L", low=0, high=2000, fact="optional", doc="Sodium.")
+    potassium: Array = quantity("mg/L", low=0, high=500, fact="optional", doc="Potassium.")
 
 
 @inputs("water")
