@@ -207,16 +207,16 @@ def _doors(rooms: tuple[Space, ...], house: Space, layout: House) -> tuple[Door,
     for room in rooms:
         middle = room.y + room.height / 2.0
         if room.kind in ("packing", "plant", "office", "service"):
-            wide = min(2.0 if room.kind != "office" else 1.0, 0.8 * room.height)
+            wide = min(2.0 if room.kind in ("packing", "plant") else 1.0, 0.5 * room.height)
             doors.append(Door(room.x, middle, wide, upright=True, outer=True))
         if room.kind in ("packing", "plant", "nursery", "service"):
-            wide = min(1.5, 0.8 * room.height)
+            wide = min(1.5, 0.4 * room.height)
             doors.append(Door(room.right, middle, wide, upright=True, outer=False))
     rows, beds = layout.beds.rows, layout.beds
     edge = beds.width if beds.walls else 0.0
     row = 0 if beds.walls else (rows + 1) // 2
     middle = house.y + edge + row * (beds.width + beds.aisle) + beds.aisle / 2.0
-    doors.append(Door(house.right, middle, min(1.5, house.height / 2.0), upright=True, outer=True))
+    doors.append(Door(house.right, middle, min(1.5, 0.35 * house.height), upright=True, outer=True))
     return tuple(doors)
 
 
