@@ -57,6 +57,7 @@ class FarmPlan:
     """The plan: spaces in metres, grid lines, gaps, and what had to give way in sentences."""
 
     ground: Space
+    building: Space
     house: Space
     fish: Space
     growing: Space
@@ -71,13 +72,6 @@ class FarmPlan:
     cross_aisle: float
     tank_gap: float
     notes: tuple[str, ...]
-
-    @property
-    def building(self) -> Space:
-        """House and service rooms together."""
-        left = min((r.x for r in self.rooms), default=self.house.x)
-        width = self.house.right - left
-        return Space("building", left, self.house.y, width, self.house.height)
 
     @property
     def bed_area(self) -> float:
@@ -125,6 +119,7 @@ def farm_plan(needs: Needs) -> FarmPlan:
     grid_y = _lines(top, house.height)
     return FarmPlan(
         ground=ground,
+        building=Space("building", yard_width, top, width, house.height),
         house=covered,
         fish=fish,
         growing=growing,

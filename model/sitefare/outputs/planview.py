@@ -72,6 +72,7 @@ def _counted(count: int, word: str) -> str:
 def _svg(plan: FarmPlan, needs: Needs, formats: Formats, width: int) -> str:
     """Return the drawing at a width in pixels."""
     wide = width == WIDE
+    entries = _entries(plan, needs, formats)
     plan = plan if wide else _turned(plan)
     left, right, top = (50.0, 36.0, 50.0) if wide else (28.0, 20.0, 34.0)
     tallest = width * (0.82 if wide else 2.2)
@@ -83,7 +84,6 @@ def _svg(plan: FarmPlan, needs: Needs, formats: Formats, width: int) -> str:
     _grid(sheet, plan, wide=wide)
     if wide:
         _dimensions(sheet, plan, formats)
-    entries = _entries(plan, needs, formats)
     _keys(sheet, plan, entries)
     bottom = _foot(sheet, plan, formats, wide=wide)
     height = _legend(sheet, entries, bottom, columns=2 if wide else 1)
@@ -118,6 +118,7 @@ def _turned(plan: FarmPlan) -> FarmPlan:
     return replace(
         plan,
         ground=space(plan.ground),
+        building=space(plan.building),
         house=space(plan.house),
         fish=space(plan.fish),
         growing=space(plan.growing),
