@@ -42,7 +42,16 @@ class ContingencyInputs:
 
 
 #: Rows that documents print whether or not the farm reads them.
-ALWAYS_SHOWN = ("place.", "climate.", "source_water.", "evidence.", "proposal.", "size.", "band.")
+ALWAYS_SHOWN = (
+    "place.",
+    "climate.",
+    "source_water.",
+    "evidence.",
+    "proposal.",
+    "size.",
+    "band.",
+    "target.",
+)
 
 
 @dataclass(frozen=True)

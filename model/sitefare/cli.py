@@ -10,7 +10,6 @@ from typing import Annotated
 import typer
 from babel import localedata
 from rich.console import Console
-from rich.table import Table
 
 from sitefare.appraisal import appraise as run_appraisal
 from sitefare.assumptions.case import Case, make_case
@@ -144,21 +143,28 @@ def design(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
     settings: Settings = None,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", help="Folder for design.html, .pdf, .svg and .json."),
+    ] = None,
+    language: Annotated[str, typer.Option(help="Language of numbers and dates.")] = "en",
     folder: Folder = None,
 ) -> None:
-    """Print the farm's sizes."""
+    """Print the design sheet a builder needs; with -o write it as page, PDF, drawing, numbers."""
+    from sitefare.outputs.design_document import make_design  # noqa: PLC0415
+    from sitefare.outputs.terminal import print_design  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
-    found = plan_for(case_of(folder, site, scenario, settings)).design
-    table = Table(title=f"Farm sizes: {site}, {scenario}", box=None, title_justify="left")
-    table.add_column("What")
-    table.add_column("Size", justify="right")
-    table.add_column("Unit")
-    for what, number, unit in found.facts:
-        table.add_row(what, f"{number:,.4g}", unit)
-    out.print(table)
-    for limit in found.limits:
-        out.print(f"– {limit}")
+    checked(0, 0, language, output)
+    plan = plan_for(case_of(folder, site, scenario, settings))
+    made = make_design(plan, language)
+    if output is None:
+        print_design(out, made.sheet)
+        return
+    with err.status(f"Writing the design sheet of {site}, {scenario}"):
+        files = made.write(output)
+    for path in files:
+        out.print(str(path), highlight=False)
 
 
 @app.command()

@@ -13,6 +13,7 @@ from sitefare.errors import RunError
 from sitefare.outputs.document import Block, Document, Figure, Heading, PageBreak, Placed
 from sitefare.outputs.drawn import png
 from sitefare.outputs.fragments import TEMPLATES, fragment
+from sitefare.outputs.picture import Drawing
 
 #: What JupyterLab draws. Our charts use only what this version knows; the tests draw them with it.
 VEGALITE = "application/vnd.vegalite.v5+json"
@@ -114,6 +115,8 @@ def _under(document: Document, section: str) -> list[Placed]:
 
 def _chart(figure: Figure, number: int) -> dict[str, Any]:
     """Return a figure's representations; the notebook has no finding above it, so it is drawn."""
+    if isinstance(figure.picture, Drawing):
+        return {"image/png": png(figure.picture.wide), "text/plain": figure.alt_text}
     title = f"{number}. {figure.picture.title}"
     spec = {
         **figure.picture.wide,

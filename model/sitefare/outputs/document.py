@@ -15,7 +15,7 @@ from typing import Literal
 
 from sitefare.errors import RunError
 from sitefare.outputs.markup import Span, plain, spans
-from sitefare.outputs.picture import Picture
+from sitefare.outputs.picture import Drawing, Picture
 
 __all__ = [
     "Block",
@@ -97,9 +97,9 @@ class Paragraph:
 
 @dataclass(frozen=True)
 class Figure:
-    """A chart with its caption; the number comes by itself, the alt text from the picture."""
+    """A picture with its caption; the number comes by itself, the alt text from the picture."""
 
-    picture: Picture
+    picture: Picture | Drawing
     caption: str
     alt: str = ""
     anchor: str = ""

@@ -16,11 +16,15 @@ _ID = re.compile(r'\b(id="|url\(#|href="#)([^"\)]+)')
 
 def svg(spec: dict[str, Any]) -> str:
     """Return the drawing as an SVG element, without an XML declaration."""
+    if "svg" in spec:
+        return str(spec["svg"])
     return _svg(json.dumps(spec, sort_keys=True))
 
 
 def png(spec: dict[str, Any]) -> bytes:
     """Return the drawing as a PNG at twice its size."""
+    if "svg" in spec:
+        return _png_of(str(spec["svg"]))
     return _png(json.dumps(spec, sort_keys=True))
 
 
@@ -61,6 +65,12 @@ def _svg(spec: str) -> str:
 @lru_cache(maxsize=64)
 def _png(spec: str) -> bytes:
     image: bytes = _converter().vegalite_to_png(json.loads(spec), scale=2, allowed_base_urls=[])
+    return image
+
+
+@lru_cache(maxsize=16)
+def _png_of(drawing: str) -> bytes:
+    image: bytes = _converter().svg_to_png(drawing, scale=2)
     return image
 
 

@@ -25,6 +25,35 @@ WIDE, NARROW = 680, 350
 
 
 @dataclass(frozen=True)
+class Drawing:
+    """A finding drawn as SVG by our own hand: the same words and two drawings as a `Picture`.
+
+    `wide` and `narrow` hold the drawing under "svg", where a chart holds its specification.
+    """
+
+    title: str
+    alt: str
+    wide_svg: str
+    narrow_svg: str
+
+    def __post_init__(self) -> None:
+        """Refuse a drawing that says nothing in words."""
+        if not (self.title.strip() and self.alt.strip()):
+            msg = "a drawing needs a title that states the finding and an alt text"
+            raise RunError(msg)
+
+    @property
+    def wide(self) -> dict[str, Any]:
+        """The drawing for the desk and the PDF, `WIDE` pixels."""
+        return {"svg": self.wide_svg}
+
+    @property
+    def narrow(self) -> dict[str, Any]:
+        """The drawing for a telephone, `NARROW` pixels."""
+        return {"svg": self.narrow_svg}
+
+
+@dataclass(frozen=True)
 class Picture:
     """A drawn finding: `title` states it, `alt` tells it to those who cannot see it.
 

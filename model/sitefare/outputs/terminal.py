@@ -8,6 +8,8 @@ from rich.table import Table
 from rich.text import Text
 
 from sitefare.assumptions.case import Case
+from sitefare.farm.notes import MONTHS
+from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.register import register
 from sitefare.questions.dictionary import INDICATORS
 
@@ -90,3 +92,105 @@ def rounded_lines(found: dict[str, Any]) -> str:
         for name, entry in found["indicators"].items()
     ]
     return "\n".join(lines)
+
+
+def print_design(console: Console, made: DesignSheet) -> None:
+    """Print the design sheet: sizes by group, targets, calendars, limits."""
+    case = made.case
+    console.print(f"Design sheet: {case.site}, {case.scenario}", style="bold", highlight=False)
+    for group in dict.fromkeys(line.group for line in made.lines):
+        rows = [
+            (line.what, shown(line.number), "" if line.unit == "1" else line.unit, line.note)
+            for line in made.lines
+            if line.group == group
+        ]
+        print_whole(console, _plain_table(group, ("", "", "", ""), rows, right=(1,)))
+    print_whole(console, _targets(made))
+    print_whole(console, _stocking(made))
+    print_whole(console, _planting(made))
+    console.print()
+    said = (*made.design.limits, made.floors, *made.notes)
+    for words in said:
+        console.print(f"– {words}", highlight=False, markup=False, soft_wrap=True)
+    console.print("Not a construction drawing: a licensed engineer must check what is built.")
+    if case.demonstration:
+        console.print("Demonstration data: some rows are invented.")
+
+
+def _plain_table(
+    title: str,
+    heads: tuple[str, ...],
+    rows: list[tuple[str, ...]],
+    right: tuple[int, ...] = (),
+) -> Table:
+    """Lay rows of words out under a title; without heads the head line is left out."""
+    table = Table(
+        title=f"\n{title}",
+        title_justify="left",
+        title_style="bold",
+        box=None,
+        pad_edge=False,
+        show_header=any(heads),
+    )
+    for number, head in enumerate(heads):
+        wide = 34 if number == 0 and not any(heads) else None
+        last = number == len(heads) - 1
+        table.add_column(
+            head,
+            justify="right" if number in right else "left",
+            min_width=wide,
+            no_wrap=number in right,
+            overflow="fold" if last or number == 0 else "ignore",
+        )
+    for row in rows:
+        table.add_row(*(Text(word) for word in row))
+    return table
+
+
+def _targets(made: DesignSheet) -> Table:
+    """Lay targets and alarms out."""
+    rows = [
+        (
+            target.title,
+            *("" if x is None else shown(x) for x in (target.low, target.high)),
+            *("" if x is None else shown(x) for x in (target.alarm_low, target.alarm_high)),
+            target.unit,
+            target.check,
+        )
+        for target in made.targets
+    ]
+    heads = ("Watched", "From", "To", "Alarm below", "Alarm above", "Unit", "Check")
+    return _plain_table("Targets and alarms", heads, rows, right=(1, 2, 3, 4))
+
+
+def _stocking(made: DesignSheet) -> Table:
+    """Lay the stocking calendar out."""
+    rows = [
+        (
+            f"T{line.tank}",
+            line.stocked.isoformat(),
+            f"{line.fingerlings:,.0f}",
+            line.harvested.isoformat()[:7] if line.harvested else "beyond the plan",
+            shown(line.harvest_kg),
+        )
+        for line in made.stocking
+    ]
+    heads = ("Tank", "Stocked", "Fingerlings", "Harvest", "kg live")
+    return _plain_table("Stocking calendar, two years of running", heads, rows, right=(2, 4))
+
+
+def _planting(made: DesignSheet) -> Table:
+    """Lay the planting calendar out."""
+    rows = [
+        (
+            line.title,
+            shown(line.area),
+            shown(sum(line.plants) / 52.0),
+            line.first.isoformat(),
+            line.harvest.isoformat(),
+            ", ".join(MONTHS[m] for m in line.idle) or "none",
+        )
+        for line in made.planting
+    ]
+    heads = ("Crop", "Bed m2", "Plants a week", "First planting", "First harvest", "Idle months")
+    return _plain_table("Planting calendar", heads, rows, right=(1, 2))

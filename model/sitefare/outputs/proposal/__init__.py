@@ -24,6 +24,7 @@ from sitefare.outputs.proposal.closing import (
     risks,
     sensitivity,
 )
+from sitefare.outputs.proposal.design import design_sheet
 from sitefare.outputs.proposal.feeding import people
 from sitefare.outputs.proposal.money import after_grant, costs, funding
 from sitefare.outputs.proposal.site import farm, harvest, place
@@ -50,6 +51,7 @@ SECTIONS = (
     risks,
     plan,
     proof,
+    design_sheet,
     bill,
     assumptions,
 )

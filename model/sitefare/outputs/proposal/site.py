@@ -11,7 +11,6 @@ from sitefare.outputs import charts
 from sitefare.outputs.document import (
     Block,
     Bullets,
-    Caution,
     Column,
     Figure,
     Heading,
@@ -19,7 +18,8 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
-from sitefare.outputs.proposal.view import View, printed_unit, row_value, row_words, sentence
+from sitefare.outputs.proposal import design as design_blocks
+from sitefare.outputs.proposal.view import View, row_value, row_words, sentence
 from sitefare.people.need import PopulationInputs
 
 
@@ -134,11 +134,6 @@ def _worded(view: View, row: Row, x: float) -> str:
 def farm(view: View) -> list[Block]:
     """Return the section on the farm: sizes, limits, life support, loads."""
     f, design = view.formats, view.appraisal.design
-    lines = tuple(
-        (what, f.number(number), printed_unit(unit)) for what, number, unit in design.facts
-    )
-    minutes = f.number(design.life_support_minutes, 2)
-    response, start = f.number(design.response_minutes, 2), f.number(design.backup_start_minutes, 2)
     return [
         Heading(1, "The farm", "farm"),
         Paragraph(
@@ -148,28 +143,17 @@ def farm(view: View) -> list[Block]:
             "water returns to the fish. It is sized once, at base values, and stays the same in "
             "every draw."
         ),
-        Table(
-            (Column("Size"), Column("Amount", align="right"), Column("Unit")),
-            lines,
-            "Design sheet: sizes, flows, power and loads",
-            anchor="design-table",
-        ),
+        *design_blocks.drawing(view.sheet, f),
+        design_blocks.sizes(view.sheet, f, short=True),
+        *design_blocks.heat(view.sheet, f),
         Bullets(tuple(sentence(limit) for limit in (*design.limits, *_shortfalls(view)))),
-        Caution(
-            f"Without power the fish have about **{minutes} minutes**. The back-up starts after "
-            f"{start} min and a trained person can be there in {response} min. At commercial density "
-            "fish can die within ten minutes without air: standby air, an independent alarm and a "
-            "person on call are not optional.",
-            "stop",
-            "Life support",
-        ),
-        Caution(
-            "Water and gravel are heavy: a licensed engineer must check any floor, roof or slope before "
-            "it carries beds or tanks. Electricity stands near water: residual-current protection and "
-            "fittings rated for wet places, to local code.",
-            "caution",
-            "Structure and electricity",
-        ),
+        design_blocks.life(view.sheet, f),
+        design_blocks.floors(view.sheet),
+        Heading(2, "What is watched", "watch"),
+        design_blocks.watched(view.sheet, f, short=True),
+        Heading(2, "When fish are stocked and beds planted", "calendars"),
+        design_blocks.stocked(view.sheet, f, short=True),
+        design_blocks.planted(view.sheet, f, short=True),
     ]
 
 

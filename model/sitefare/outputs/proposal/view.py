@@ -16,6 +16,7 @@ from sitefare.assumptions.proposer import ProposalInputs
 from sitefare.assumptions.rows import Row
 from sitefare.money.discounting import discount_factors
 from sitefare.money.project import ProjectInputs, full_year_mean, full_years
+from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.document import plain
 from sitefare.outputs.numbers import Formats
 from sitefare.questions.reasonableness import Band, bands
@@ -141,6 +142,11 @@ class View:
     def npv_tornado(self) -> Tornado:
         """Bars of net present value."""
         return tornado(self.appraisal.plan, "npv", self.ends)
+
+    @cached_property
+    def sheet(self) -> DesignSheet:
+        """The builder's design sheet."""
+        return DesignSheet(self.appraisal.case, self.appraisal.design, self.appraisal.flows)
 
     @property
     def place(self) -> str:

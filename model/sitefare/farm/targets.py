@@ -1,0 +1,142 @@
+"""What should the water be, when does the alarm ring, and how often is it checked?
+
+The table `target.csv` holds one line for each thing watched; temperature comes from the fish's
+own rows, and un-ionised ammonia is reckoned at this farm's pH and warmest water.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from sitefare.arrays import Array, value
+from sitefare.assumptions.declaration import Values, build_all, choice, inputs, quantity, text
+from sitefare.errors import DesignError
+from sitefare.farm import nitrification
+from sitefare.farm.machines import base
+from sitefare.farm.parts import Parts
+
+Side = Literal["both", "at_least", "at_most"]
+
+
+@inputs("target", keyed=True, table=True)
+class TargetInputs:
+    """One thing watched in the water or the plant; numbers in the printed unit."""
+
+    title: str = text(doc="What is watched")
+    measured_in: str = text(doc="Its unit in print", optional=True)
+    side: str = choice("both", "at_least", "at_most", doc="Which ends count; the others stand at 0")
+    check: str = text(doc="How often, and by what")
+    act: str = text(doc="What is done at the alarm")
+    low: Array = quantity("1", low=-100, high=5000, varies="choice", doc="Lowest target")
+    high: Array = quantity("1", low=-100, high=5000, varies="choice", doc="Highest target")
+    alarm_low: Array = quantity("1", low=-100, high=5000, varies="choice", doc="Alarm below")
+    alarm_high: Array = quantity("1", low=-100, high=5000, varies="choice", doc="Alarm above")
+
+
+@dataclass(frozen=True)
+class Target:
+    """One line of the table of targets and alarms; None where an end does not count."""
+
+    key: str
+    title: str
+    unit: str
+    low: float | None
+    high: float | None
+    alarm_low: float | None
+    alarm_high: float | None
+    check: str
+    act: str
+    source: str
+
+
+def targets(values: Values, parts: Parts, water: Array) -> tuple[Target, ...]:
+    """Return everything watched: the fish's temperatures first, then the table.
+
+    Parameters
+    ----------
+    water : Array, shape (1, 12)
+        Water temperature by month. [degC]
+
+    Raises
+    ------
+    DesignError
+        If an alarm stands inside its target.
+    """
+    table = build_all(TargetInputs, values)
+    lines = [_temperature(parts)]
+    for key, item in table.items():
+        lines.append(_line(key, item))
+        if key == "ammonia" and "acidity" in table:
+            lines.append(_unionised(table, water))
+    return tuple(lines)
+
+
+def _line(key: str, item: TargetInputs) -> Target:
+    """Return one line of the table, refusing alarms inside the target."""
+    low, high = base(item.low), base(item.high)
+    alarm_low, alarm_high = base(item.alarm_low), base(item.alarm_high)
+    lower, upper = item.side != "at_most", item.side != "at_least"
+    if (
+        (lower and alarm_low > low)
+        or (upper and alarm_high < high)
+        or (lower and upper and low > high)
+    ):
+        msg = (
+            f"target.{key}: alarms of {alarm_low:g} and {alarm_high:g} must lie outside the target "
+            f"of {low:g} to {high:g}: change target.{key}.alarm_low or .alarm_high"
+        )
+        raise DesignError(msg)
+    return Target(
+        key,
+        item.title,
+        item.measured_in,
+        low if lower else None,
+        high if upper else None,
+        alarm_low if lower else None,
+        alarm_high if upper else None,
+        item.check,
+        item.act,
+        f"target.{key}",
+    )
+
+
+def _temperature(parts: Parts) -> Target:
+    """Return the fish's own band: fed and growing inside it, dying beyond its alarms."""
+    fish, name = parts.species, f"species.{parts.design.species}"
+    high, target = base(fish.temperature_high), base(fish.water_target)
+    heated = parts.design.heated_water == "yes"
+    least = base(fish.temperature_least)
+    return Target(
+        "temperature",
+        f"Water temperature for {fish.title}",
+        "°C",
+        target - 1.0 if heated else least,
+        max(high, target + 1.0),
+        max(least, base(fish.lethal_low)),
+        min(base(fish.temperature_most), base(fish.lethal_high)),
+        "all the time, probe in every loop",
+        "Stop feeding beyond an alarm; heat, shade, or change a tenth of the water an hour",
+        name,
+    )
+
+
+def _unionised(table: dict[str, TargetInputs], water: Array) -> Target:
+    """Return un-ionised ammonia at the targets of TAN and pH in the warmest water."""
+    acidity, tan = table["acidity"], table["ammonia"]
+    warm = value(float(np.max(water)))
+    share = base(nitrification.unionised_share(warm, acidity.high))
+    alarm = base(nitrification.unionised_share(warm, acidity.alarm_high))
+    return Target(
+        "unionised_ammonia",
+        f"Un-ionised ammonia nitrogen at {base(warm):.0f} °C: target at pH "
+        f"{base(acidity.high):g}, alarm at pH {base(acidity.alarm_high):g}",
+        "mg/L",
+        None,
+        base(tan.high) * share,
+        None,
+        base(tan.alarm_high) * alarm,
+        "reckoned from each TAN and pH reading",
+        "Stop feeding, lower pH towards the target, change water",
+        "nitrification.py: Emerson et al. (1975)",
+    )

@@ -1,0 +1,319 @@
+"""The builder's sheet as blocks: drawing, sizes, targets, calendars; short in the body, long in the annex."""
+
+from sitefare.farm.calendars import Planted
+from sitefare.farm.targets import Target
+from sitefare.outputs.design_sheet import DesignSheet
+from sitefare.outputs.document import (
+    Block,
+    Bullets,
+    Caution,
+    Cell,
+    Column,
+    Figure,
+    Heading,
+    PageBreak,
+    Paragraph,
+    Table,
+)
+from sitefare.outputs.numbers import Formats
+from sitefare.outputs.planview import plan_drawing
+from sitefare.outputs.proposal.view import View, printed_unit, sentence
+
+#: Lines that the body shows; the annex holds them all.
+SHORT = (
+    "Bed area",
+    "Covered area",
+    "Ground taken",
+    "All fish tanks",
+    "Volume of each tank",
+    "All water",
+    "Sump",
+    "Flow",
+    "Tank volumes an hour",
+    "Pump head, friction included",
+    "Plants started in a mean week",
+    "Fish tanks",
+    "Density at harvest",
+    "Days between stockings",
+    "Feed",
+    "Pump",
+    "Blowers",
+    "Lamps",
+    "Fans at their largest flow",
+    "Generator",
+    "Solar array",
+    "Grid connection",
+    "Heat load of the air",
+    "Heat load of the water",
+    "Cooling load, lamps and sun included",
+    "Posts, whole people",
+)
+
+#: Cohorts that the body shows at most.
+COHORTS = 8
+
+#: What stands first in the body's table of targets.
+WATCHED = (
+    "temperature", "oxygen", "acidity", "ammonia", "unionised_ammonia", "nitrite", "nitrate",
+    "alkalinity", "conductivity", "water_level", "mains",
+)  # fmt: skip
+
+
+def drawing(made: DesignSheet, f: Formats) -> list[Block]:
+    """Return the plan view with what it rests on."""
+    words = (
+        "The farm from above, to scale. Areas and counts are the design's; how they lie is a proposal, "
+        "and so are the rooms, of which only the sum is the design's. The ground's orientation is not "
+        "known, so there is no north arrow. Tanks carry the numbers of the stocking calendar; the grid "
+        "names places, such as C4. Not a construction drawing: a licensed engineer draws that."
+    )
+    return [
+        Figure(plan_drawing(made.plan, made.needs, f), words, anchor="plan-view"),
+        Bullets(tuple(sentence(note) for note in made.notes)),
+    ]
+
+
+def sizes(made: DesignSheet, f: Formats, *, short: bool) -> Table:
+    """Return the sheet's lines under the names of their groups."""
+    rows: list[tuple[Cell, ...]] = []
+    heads: list[int] = []
+    group = ""
+    for line in made.lines:
+        if short and line.what not in SHORT:
+            continue
+        if line.group != group and not short:
+            group = line.group
+            heads.append(len(rows))
+            rows.append((group, "", "", ""))
+        rows.append((line.what, f.number(line.number), printed_unit(line.unit), line.note))
+    columns = (
+        Column("What", weight=3),
+        Column("Amount", align="right", weight=1),
+        Column("Unit", weight=1),
+        Column("Note", weight=2.2),
+    )
+    if short:
+        return Table(
+            columns[:3],
+            tuple(row[:3] for row in rows),
+            "Main sizes, flows, powers and loads",
+            "The [design sheet](#design-sheet) holds every line.",
+            anchor="design-table",
+        )
+    return Table(
+        columns,
+        tuple(rows),
+        "Design sheet: areas, volumes, flows, powers, heat and loads",
+        strong_rows=tuple(heads),
+        anchor="sheet-table",
+    )
+
+
+def heat(made: DesignSheet, f: Formats) -> list[Block]:
+    """Say what the design hours ask of heaters and coolers."""
+    outside, inside = made.number("Outdoors at the 99 % design hour"), None
+    air, water = made.number("Heat load of the air"), made.number("Heat load of the water")
+    per_area = made.number("Heat load of the air over covered ground")
+    inside = made.number("Indoors then, night set point")
+    cold = f"At the 99 % design hour it is {f.number(outside)} °C outdoors: "
+    parts = []
+    if air is not None:
+        parts.append(
+            f"to hold {f.number(inside)} °C indoors the air asks {f.number(air)} kW, {f.number(per_area)} W/m² of covered ground"
+        )
+    if water is not None:
+        parts.append(f"the water asks {f.number(water)} kW to stay at its target")
+    cold += " and ".join(parts) if parts else "neither air nor water is heated"
+    cooling = made.number("Cooling load, lamps and sun included")
+    warm = f"At the 1 % hour it is {f.number(made.number('Outdoors at the 1 % design hour'))} °C outdoors"
+    warm += f" and the coolers carry {f.number(cooling)} kW." if cooling else "."
+    return [Paragraph(f"{cold}. {warm}")]
+
+
+def life(made: DesignSheet, f: Formats) -> Caution:
+    """Return what protects the fish: minutes, back-up, response."""
+    design = made.design
+    minutes = f.number(design.life_support_minutes, 2)
+    start, response = f.number(design.backup_start_minutes, 2), f.number(design.response_minutes, 2)
+    return Caution(
+        f"Without power the fish have about **{minutes} minutes**. The back-up starts after "
+        f"{start} min and a trained person can be there in {response} min. At commercial density "
+        "fish can die within ten minutes without air: standby air, an independent alarm and a "
+        "person on call are not optional.",
+        "stop",
+        "Life support",
+    )
+
+
+def floors(made: DesignSheet) -> Caution:
+    """Return the caution of loads and electricity, with this farm's numbers."""
+    return Caution(
+        f"Water and gravel are heavy. {sentence(made.floors)} A licensed engineer must check any floor, roof or "
+        "slope before it carries beds or tanks. Electricity stands near water: residual-current protection and "
+        "fittings rated for wet places, to local code.",
+        "caution",
+        "Structure and electricity",
+    )
+
+
+def watched(made: DesignSheet, f: Formats, *, short: bool) -> Table:
+    """Return targets and alarms."""
+    chosen = [t for t in made.targets if not short or t.key in WATCHED]
+    rows = tuple(
+        (
+            f"{t.title} [{t.unit}]" if t.unit else t.title,
+            _range(t.low, t.high, f),
+            _alarm(t, f),
+            *(() if short else (t.check, t.act, made.source(t))),
+        )
+        for t in chosen
+    )
+    columns = [
+        Column("Watched", weight=2.4),
+        Column("Target", weight=1),
+        Column("Alarm", weight=1.2),
+    ]
+    if not short:
+        columns += [
+            Column("Check", weight=1.6),
+            Column("At the alarm", weight=2.2),
+            Column("Source", weight=1.3),
+        ]
+    return Table(
+        tuple(columns),
+        rows,
+        "Targets and alarms of water and machines"
+        if short
+        else "Targets, alarms, checks and what is done",
+        "Edit them in the table target.csv; the fish's own rows give its temperatures.",
+        wide=not short,
+        anchor="watch-table" if short else "target-table",
+    )
+
+
+def _range(low: float | None, high: float | None, f: Formats) -> str:
+    """Write a target's ends."""
+    if low is None:
+        return f"at most {f.number(high)}"
+    if high is None:
+        return f"at least {f.number(low)}"
+    return f"{f.number(low)} to {f.number(high)}"
+
+
+def _alarm(target: Target, f: Formats) -> str:
+    """Write an alarm's ends."""
+    low, high = target.alarm_low, target.alarm_high
+    parts = [f"below {f.number(low)}"] if low is not None else []
+    parts += [f"above {f.number(high)}"] if high is not None else []
+    return ", ".join(parts)
+
+
+def stocked(made: DesignSheet, f: Formats, *, short: bool) -> Table:
+    """Return the stocking calendar, tank by tank."""
+    cohorts = made.stocking[:COHORTS] if short else made.stocking
+    rows = tuple(
+        (
+            f"T{c.tank}",
+            c.stocked.isoformat(),
+            f.count(c.fingerlings),
+            f.number(c.stocked_kg),
+            c.harvested.isoformat()[:7] if c.harvested else "beyond the plan",
+            f.number(c.harvest_kg),
+        )
+        for c in cohorts
+    )
+    columns = (
+        Column("Tank"),
+        Column("Stocked"),
+        Column("Fingerlings", align="right"),
+        Column("Stocked", "kg", "right"),
+        Column("Harvest", "month"),
+        Column("Harvest", "kg live", "right"),
+    )
+    more = len(made.stocking) - len(cohorts)
+    note = "To the day as planned; a crew moves them by weeks. Kilograms before rare events and a new team's learning."
+    return Table(
+        columns,
+        rows,
+        "Stocking calendar: the first cohorts"
+        if short
+        else "Stocking calendar of the first two years of running",
+        note + (f" {more} more stand in the [design sheet](#design-sheet)." if more else ""),
+        anchor="stocking-table" if short else "cohorts-table",
+    )
+
+
+def planted(made: DesignSheet, f: Formats, *, short: bool) -> Table:
+    """Return the planting calendar by crop and month."""
+    names = [f.month_name(m) for m in range(1, 13)]
+    if short:
+        rows = tuple(
+            (
+                p.title,
+                f.number(p.area),
+                f.number(sum(p.plants) / 52.0),
+                p.first.isoformat(),
+                p.harvest.isoformat(),
+                ", ".join(names[m] for m in p.idle) or "none",
+            )
+            for p in made.planting
+        )
+        columns = (
+            Column("Crop"),
+            Column("Bed", "m²", "right"),
+            Column("Plants", "a mean week", "right"),
+            Column("First planting"),
+            Column("First harvest"),
+            Column("Months without planting"),
+        )
+        return Table(
+            columns,
+            rows,
+            "Planting calendar: first dates and idle months",
+            anchor="planting-table",
+        )
+    return Table(
+        (
+            Column("Crop", weight=1.7),
+            Column("Bed", "m²", "right", weight=0.8),
+            *(Column(name, align="right", weight=0.8) for name in names),
+            Column("Days", "to harvest", "right", weight=0.9),
+        ),
+        tuple(_by_month(p, f) for p in made.planting),
+        "Planting calendar of a full year: plants started in each month",
+        "Beds are planted a little every week; a dash is a month in which the crop cannot grow. Losses in the nursery are in the counts.",
+        wide=True,
+        anchor="months-table",
+    )
+
+
+def _by_month(line: Planted, f: Formats) -> tuple[Cell, ...]:
+    """Return one crop's year."""
+    counts = (f.number(x, 2) if x > 0 else "–" for x in line.plants)
+    return (line.title, f.number(line.area), *counts, f.number(line.days_to_harvest))
+
+
+def annex(made: DesignSheet, f: Formats) -> list[Block]:
+    """Return the long form: every line, target, cohort and month."""
+    return [
+        sizes(made, f, short=False),
+        Heading(2, "What is watched", "watched"),
+        watched(made, f, short=False),
+        Heading(2, "When fish are stocked", "stocking"),
+        stocked(made, f, short=False),
+        Heading(2, "When beds are planted", "planting"),
+        planted(made, f, short=False),
+    ]
+
+
+def design_sheet(view: View) -> list[Block]:
+    """Return the annex of a proposal."""
+    return [
+        PageBreak(),
+        Heading(1, "Annex: design sheet", "design-sheet"),
+        Paragraph(
+            "What a builder and a grower need, at base values. The drawing stands in [the farm](#farm); "
+            "the command 'design' writes this sheet by itself."
+        ),
+        *annex(view.sheet, view.formats),
+    ]
