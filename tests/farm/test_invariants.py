@@ -335,3 +335,18 @@ def test_start_month_moves_a_full_year_only_by_fish(sites, site, first, other):
     crop = [sum(year(x) for x in flows.crop_kg.values()) for flows in (one, two)]
     assert crop[1] == pytest.approx(crop[0], rel=1e-9)
     assert year(two.feed_kg) == pytest.approx(year(one.feed_kg), rel=0.1)
+
+
+@few
+@given(site=site_names, area=areas, gas=st.floats(0, 0.8), protein=st.floats(0.2, 0.5))
+def test_plants_never_hold_more_nitrogen_than_came_with_feed(sites, site, area, gas, protein):
+    # Over the life from month 0, what fish and crops carry away came with the feed.
+    values = changed(
+        steady(sites[site]), nutrients__gas=gas, species__tilapia__feed_protein=protein
+    )
+    flows = farm_flows(values, sized(values, area), LIFE)
+    made = parts.parts_of(values)
+    came = np.cumsum(flows.feed_kg, axis=1) * protein * nutrients.IN_PROTEIN
+    gained = np.cumsum(flows.feed_kg, axis=1) / made.species.feed_conversion
+    taken = sum(flows.crop_kg[key] * crop.nitrogen for key, (crop, _) in made.crops.items())
+    assert np.all(np.cumsum(taken, axis=1) <= came - gained * made.species.body_nitrogen + 1e-6)
