@@ -120,8 +120,8 @@ def largest_within(case: Case, measure: Callable[[Plan], float], limit: float, w
         return settled(_saying(plan_at(case, LARGEST), said))
     plan, over = plan_at(case, inside), used(inside + 1)
     said = (
-        f"{limit:,.0f} {words} are asked and set the size: {inside} m² of bed take {measure(plan):,.0f} "
-        f"and {inside + 1} m² would take {over:,.0f}.{_stepped(inside, first)}"
+        f"{limit:,.0f} {words} are asked and set the size: {inside} m² of bed take "
+        f"{measure(plan):,.0f} and {inside + 1} m² would take {over:,.0f}.{_stepped(inside, first)}"
     )
     return settled(_saying(plan, said))
 
@@ -150,8 +150,8 @@ def smallest_giving(
     plan = plan_at(case, found)
     less = f" and {found - 1} m² would give {given(found - 1):,.4g}" if found > SMALLEST else ""
     said = (
-        f"{target:,.0f} {words} are asked and set the size: {found} m² of bed give {measure(plan):,.4g}"
-        f"{less}.{_stepped(found, short + 1)}"
+        f"{target:,.0f} {words} are asked and set the size: {found} m² of bed give "
+        f"{measure(plan):,.4g}{less}.{_stepped(found, short + 1)}"
     )
     return settled(_saying(plan, said))
 

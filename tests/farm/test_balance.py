@@ -30,7 +30,8 @@ def test_potassium_closes_in_every_month(feed, gain, demand, source, leaving, le
         potassium_level=value(level),
     )
     fish = FishPath(gain, gain, gain, gain, feed)
-    found = potassium.potassium_balance(rules, fish, demand, source, leaving, np.full((1, 24), 50.0))
+    held = np.full((1, 24), 50.0)
+    found = potassium.potassium_balance(rules, fish, demand, source, leaving, held)
     brought = found.feed + found.source + found.dosed
     gone = found.fish + found.solids + found.plants + found.discharge + found.stored
     assert brought == pytest.approx(gone, abs=1e-9)
@@ -73,7 +74,8 @@ def test_a_lifes_last_year_is_laid_out_from_january():
 
 @pytest.mark.parametrize("site", SITES)
 def test_feed_by_nitrogen_feeds_the_plants_and_little_is_left(site, site_values):
-    values = {b: site_values(site, farm_design__feed_basis=b) for b in ("feed_ratio", "plant_nitrogen")}
+    bases = ("feed_ratio", "plant_nitrogen")
+    values = {b: site_values(site, farm_design__feed_basis=b) for b in bases}
     design = {b: size_farm(v, 300.0) for b, v in values.items()}
     line = Timeline(2027, 1, 8, 0)
     flows = {b: farm_flows(values[b], d, line) for b, d in design.items()}
@@ -143,7 +145,8 @@ def test_bacteria_that_bind_say_so(site_values):
 
 @pytest.mark.parametrize("bed", ["media", "raft", "channel"])
 def test_the_design_sheet_tells_of_the_beds(bed, site_values):
-    design = size_farm(site_values("cold", farm_design__bed=bed, farm_design__backup_class="full"), 300.0)
+    values = site_values("cold", farm_design__bed=bed, farm_design__backup_class="full")
+    design = size_farm(values, 300.0)
     facts = {what: number for what, number, _ in design.facts}
     given, asked = (
         facts["Nitrifying surface of beds and filter"],

@@ -28,9 +28,7 @@ def seasons_of(values, area=300.0):
 
 @given(share=st.floats(0, 1), first=months, last=months)
 def test_a_share_holds_in_its_months_and_in_no_other(share, first, last):
-    plan = crops.PlanInputs(
-        share=value(share), first_month=value(first), last_month=value(last)
-    )
+    plan = crops.PlanInputs(share=value(share), first_month=value(first), last_month=value(last))
     found = crops.share_by_month(plan)[0]
     within = {(first - 1 + k) % 12 for k in range((last - first) % 12 + 1)}
     assert [m in within and share > 0 for m in range(12)] == list(found > 0)
@@ -65,9 +63,7 @@ def test_half_a_month_is_refused(site_values):
 
 def test_nutrients_water_and_plants_follow_the_months_of_a_crop(site_values, timeline):
     whole = site_values("hot_dry")
-    values = site_values(
-        "hot_dry", plan__tomato__first_month=10, plan__tomato__last_month=5
-    )
+    values = site_values("hot_dry", plan__tomato__first_month=10, plan__tomato__last_month=5)
     design = size_farm(whole, 300.0)
     all_year, part = (farm_flows(v, design, timeline) for v in (whole, values))
     gap = slice(5, 9)  # June to September

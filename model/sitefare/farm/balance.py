@@ -8,6 +8,7 @@ nitrogen after fish, solids and gas; plants then take 15 to 45 % of it, as trial
 what else they lack is dosed.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,7 +25,7 @@ from sitefare.timeline import Timeline
 NOTED = 0.02
 
 
-def feed_by_ratio(crops: dict[str, tuple[CropInputs, Array]], bed: BedInputs) -> Array:
+def feed_by_ratio(crops: Mapping[str, tuple[CropInputs, Array]], bed: BedInputs) -> Array:
     """Return feed that a square metre of planted bed asks by the feed-rate ratio. [g/m2/day]
 
     Rakocy (2007) for rafts, FAO 589 for media: the crops' ratios by their mean share of bed.
@@ -34,7 +35,7 @@ def feed_by_ratio(crops: dict[str, tuple[CropInputs, Array]], bed: BedInputs) ->
 
 
 def nitrogen_left(rules: NutrientInputs, species: SpeciesInputs) -> Array:
-    """Return nitrogen that plants can have of a kilogram of feed: after fish, solids, gas. [kg/kg]"""
+    """Return nitrogen that plants can have of feed: after fish, solids and gas. [kg/kg]"""
     fed = species.feed_protein * IN_PROTEIN
     kept = np.minimum(species.body_nitrogen / species.feed_conversion, fed)
     dissolved = np.maximum(fed - kept - rules.solids_nitrogen * fed, 0.0)
@@ -42,7 +43,7 @@ def nitrogen_left(rules: NutrientInputs, species: SpeciesInputs) -> Array:
 
 
 def feed_by_nitrogen(
-    seasons: dict[str, CropSeason], left: Array, margin: Array, area: float
+    seasons: Mapping[str, CropSeason], left: Array, margin: Array, area: float
 ) -> Array:
     """Return feed whose nitrogen meets a year of the plants' with a margin. [g/m2/day]
 
@@ -55,7 +56,9 @@ def feed_by_nitrogen(
     area : float
         Bed area. [m2]
     """
-    taken = sum((year_sum(s.growth * s.inputs.nitrogen) for s in seasons.values()), np.zeros((1, 1)))
+    taken = sum(
+        (year_sum(s.growth * s.inputs.nitrogen) for s in seasons.values()), np.zeros((1, 1))
+    )
     return taken * margin / np.maximum(left, 1e-9) / 365.0 * 1000.0 / area
 
 
@@ -106,9 +109,9 @@ def sentences(found: Miss, area: float) -> list[str]:
         more = float(bed_for_spare(found, area)[0, 0])
         beds = f"; {more:,.0f} m2 more bed would take it" if plants > 0.0 else ""
         said.append(
-            f"The fish outrun the plants: of {feed / 12:,.1f} kg of nitrogen a month in feed plants "
-            f"take {plants / 12:,.1f} ({plants / feed:.0%}) and {spare / 12:,.1f} ({spare / feed:.0%}) "
-            f"leave unused{beds}."
+            f"The fish outrun the plants: of {feed / 12:,.1f} kg of nitrogen a month in feed "
+            f"plants take {plants / 12:,.1f} ({plants / feed:.0%}) and {spare / 12:,.1f} "
+            f"({spare / feed:.0%}) leave unused{beds}."
         )
     if short > NOTED * (plants + short):
         lean = np.flatnonzero(found.short[0] > NOTED * (found.plants[0] + found.short[0]))

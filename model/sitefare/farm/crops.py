@@ -286,7 +286,7 @@ def plants_set(season: CropSeason) -> Array:
     """
     slots = season.occupied * season.inputs.plants * DAYS / cycle_days(season)
     days, needed = season.speed * DAYS, season.inputs.days_to_harvest
-    return slots * cycles.cut_share(days[:, ::-1], needed, slots[:, ::-1])[:, ::-1]
+    return np.asarray(slots * cycles.cut_share(days[:, ::-1], needed, slots[:, ::-1])[:, ::-1])
 
 
 def plants_started(season: CropSeason) -> Array:

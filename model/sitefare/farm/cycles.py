@@ -47,7 +47,7 @@ def cut_share(days: Array, needed: Array, growth: Array) -> Array:
     open_ = growth > 0.0
     if np.all(open_):
         return np.ones_like(growth)
-    shape = np.broadcast_shapes(days.shape, growth.shape, needed.shape[:1] + (12,))
+    shape = np.broadcast_shapes(days.shape, growth.shape, (*needed.shape[:1], 12))
     days, open_ = np.broadcast_to(days, shape), np.broadcast_to(open_, shape)
     since, ripe = np.zeros(shape[0]), np.zeros(shape)
     for step in range(24):  # twice round, so that January knows of December

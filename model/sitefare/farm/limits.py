@@ -29,7 +29,9 @@ def feed(parts: Parts, asked: float, borne: float) -> Margin:
     if parts.full:
         said = f"{by_plants}: the beds' bacteria bear {borne:.3g}, a separate filter the rest."
         return Margin("nitrifying_beds", ratio, said)
-    said = f"Feed is set by the bacteria in the beds: they bear {borne:.3g} of {asked:.3g} kg a day."
+    said = (
+        f"Feed is set by the bacteria in the beds: they bear {borne:.3g} of {asked:.3g} kg a day."
+    )
     return Margin("nitrifying_beds", 1.0, said)
 
 
@@ -67,8 +69,8 @@ def _tanks(parts: Parts, design: Design) -> Margin:
         )
     else:
         said = (
-            f"{count} tanks of {each:.3g} m3 hold what {needed:.1f} of the largest size would: whole "
-            f"tanks leave each {1.0 - needed / count:.0%} smaller than it may be."
+            f"{count} tanks of {each:.3g} m3 hold what {needed:.1f} of the largest size would: "
+            f"whole tanks leave each {1.0 - needed / count:.0%} smaller than it may be."
         )
     return Margin("tanks", count / needed, said)
 

@@ -12,7 +12,9 @@ NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "
 def last_year(flow: Array, timeline: Timeline) -> Array:
     """Return a life's last twelve months, January first: (draws, months + 1) to (draws, 12)."""
     order = np.argsort(timeline.calendar[-12:])
-    return np.asarray(np.broadcast_to(flow, (flow.shape[0], timeline.months + 1))[:, -12:][:, order])
+    return np.asarray(
+        np.broadcast_to(flow, (flow.shape[0], timeline.months + 1))[:, -12:][:, order]
+    )
 
 
 def named(months: list[int]) -> str:

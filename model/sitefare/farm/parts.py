@@ -75,10 +75,16 @@ class FarmDesignInputs:
         "1", low=1, high=3, varies="choice", doc="Installed over computed power."
     )
     feed_basis: str = choice(
-        "feed_ratio", "plant_nitrogen", doc="Feed basis: the feed-rate ratio, or the plants' nitrogen."
+        "feed_ratio",
+        "plant_nitrogen",
+        doc="Feed basis: the feed-rate ratio, or the plants' nitrogen.",
     )
     nitrogen_margin: Array = quantity(
-        "1", low=1, high=5, varies="choice", doc="Nitrogen margin: given over what plants take, where feed is set by it."
+        "1",
+        low=1,
+        high=5,
+        varies="choice",
+        doc="Nitrogen margin: given over what plants take, where feed is set by it.",
     )
     filter_margin: Array = quantity(
         "1", low=1, high=5, varies="choice", doc="Ammonia the filter is sized for over the made."
