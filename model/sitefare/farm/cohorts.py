@@ -9,8 +9,11 @@ Stocked + gain - harvest - deaths = change of what stands, in every month.
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from sitefare.arrays import Array
+
+Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -86,7 +89,7 @@ def peak_share(cohort: Cohort) -> Array:
 
 
 def month_on(
-    tanks: Tanks, rate: Array, days: float, lethal: Array, cohort: Cohort, restart: Array
+    tanks: Tanks, rate: Array, days: float, lethal: Flags, cohort: Cohort, restart: Array
 ) -> tuple[Tanks, Moved]:
     """Move every tank on by a month of `days`.
 
@@ -94,7 +97,7 @@ def month_on(
     ----------
     rate : Array, shape (draws, 1)
         Growth of the cube root of weight. [g^(1/3)/day]
-    lethal : Array, shape (draws, 1)
+    lethal : boolean array, shape (draws, 1)
         Whether the water kills: what stands dies as the month begins, none is stocked in it.
     restart : Array, shape (draws, tanks)
         Days after such a month until a tank that died is stocked again. [day]

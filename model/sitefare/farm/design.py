@@ -287,7 +287,7 @@ def _with_year(parts: Parts, season: Season, design: Design, flows: FarmFlows) -
         "load_year": load,
     }
     tanks = waterquality.tanks_of(parts, design)
-    said = waterquality.sentences(parts, waterquality.quality(parts, season, tanks))
+    said = waterquality.sentences(parts, design, waterquality.quality(parts, season, tanks))
     limits = (*design.limits, *said, *_salty(parts, flows))
     facts = (*_facts(parts, design, drivers), *stocking.facts(parts, season, design))
     return replace(design, drivers=drivers, facts=facts, limits=limits)

@@ -159,7 +159,7 @@ def feeding_rate(species: SpeciesInputs, water: Array, weight: Array) -> Array:
     Growth of weight is 3 w^(2/3) times that of its cube root.
     """
     gain = 3.0 * daily_growth(species, water) / np.cbrt(weight)
-    return gain * species.feed_conversion * conversion(species, water)
+    return np.asarray(gain * species.feed_conversion * conversion(species, water))
 
 
 def steady_feed(species: SpeciesInputs, water: Array, stocking: Stocking) -> Array:
@@ -173,7 +173,7 @@ def steady_feed(species: SpeciesInputs, water: Array, stocking: Stocking) -> Arr
     idle = (species.rest_days + stocking.tail) * day_mean(growth) / length
     fish = stocking.fish * stocking.tanks
     gain = fish * net_gain(species) / length * growth / (1.0 + idle)
-    return gain * species.feed_conversion * conversion(species, water)
+    return np.asarray(gain * species.feed_conversion * conversion(species, water))
 
 
 def stagger_peak(species: SpeciesInputs, tanks: int) -> Array:
@@ -184,7 +184,7 @@ def stagger_peak(species: SpeciesInputs, tanks: int) -> Array:
     start, end = np.cbrt(species.stock_weight), np.cbrt(species.harvest_weight)
     steps = np.arange(tanks) / tanks
     highest = np.mean((end - steps * (end - start)) ** 2, axis=1, keepdims=True)
-    return highest / ((end**2 + end * start + start**2) / 3.0)
+    return np.asarray(highest / ((end**2 + end * start + start**2) / 3.0))
 
 
 def full_biomass(species: SpeciesInputs, stocking: Stocking) -> Array:
@@ -193,7 +193,7 @@ def full_biomass(species: SpeciesInputs, stocking: Stocking) -> Array:
     grades = cohort_of(species, stocking, np.full((1, 1), np.inf))
     size = grades.end - steps[None, :, None] * (grades.end - grades.start)
     size = np.broadcast_to(size, (size.shape[0], stocking.tanks, grades.pace.shape[2]))
-    return np.sum(grades.standing(size), axis=1, keepdims=True)
+    return np.asarray(np.sum(grades.standing(size), axis=1, keepdims=True))
 
 
 def stagger_days(species: SpeciesInputs, growth: Array, stocking: Stocking) -> Array:

@@ -108,6 +108,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         role_hours=work.role_hours,
         workers=work.posts,
         workers_unrounded=work.unrounded,
+        fish_deaths_kg=fish.deaths,
         season=_seasons(season, grown, quality),
         notes=(
             *notes.growth(parts, season, grown.fed),

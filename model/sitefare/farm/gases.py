@@ -72,6 +72,16 @@ def level(produced: Array, cleared: Array) -> Array:
     return np.asarray(BALANCE + produced * 1000.0 / np.maximum(cleared, 1e-9))
 
 
+def degassing_needed(produced: Array, limit: Array, aired: Array, share: Array) -> Array:
+    """Return the flow to degas so that CO2 keeps to a limit [mg/L]; 0 where air does. [m3/day]
+
+    `produced` in kg/day; `aired` is the water that aeration clears [m3/day], `share` what a pass
+    strips.
+    """
+    cleared = produced * 1000.0 / np.maximum(limit - BALANCE, 0.1)
+    return np.asarray(np.maximum(cleared - aired, 0.0) / share)
+
+
 def first_constant(temperature: Array) -> Array:
     """Return pK1 of carbonic acid in fresh water; Plummer & Busenberg (1982). [1]"""
     kelvin = temperature + 273.15

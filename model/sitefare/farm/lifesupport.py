@@ -6,7 +6,6 @@ from sitefare.arrays import Array
 from sitefare.assumptions.declaration import inputs, quantity
 from sitefare.errors import DesignError
 
-
 #: Factor of respiration in 10 kelvin, about 2 in fish; Jobling (1994), Fish Bioenergetics. [1]
 TEN_KELVIN = 2.0
 

@@ -10,7 +10,15 @@ import numpy as np
 
 from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
 from sitefare.errors import DesignError
-from sitefare.farm import fish, gases, hatchery, lifesupport, nitrification, waterquality
+from sitefare.farm import (
+    fish,
+    gases,
+    hatchery,
+    lifesupport,
+    nitrification,
+    oxygen,
+    waterquality,
+)
 from sitefare.farm.fish import Stocking
 from sitefare.farm.hatchery import Hatchery
 from sitefare.farm.machines import base
@@ -143,8 +151,8 @@ def warnings(parts: Parts, water: Array) -> list[str]:
     if hot:
         said.append(
             f"{species.title} does not feed in water above "
-            f"{base(species.temperature_most):g} degC, and {hot} months of the year pass that, up to "
-            f"{water.max():.1f}: cool the water or choose another farm_design.species."
+            f"{base(species.temperature_most):g} degC, and {hot} months of the year pass that, up "
+            f"to {water.max():.1f}: cool the water or choose another farm_design.species."
         )
     if parts.hatchery is not None:
         said.append(hatchery.sentence(parts.hatchery))
@@ -187,49 +195,58 @@ def mean_minutes(parts: Parts, season: Season, design: Design) -> float:
 
 def facts(parts: Parts, season: Season, design: Design) -> tuple[tuple[str, float, str], ...]:
     """Return the design sheet's lines on fish and their water, worst month first."""
-    species, d = parts.species, design.drivers
-    tanks = waterquality.tanks_of(parts, design)
-    found = waterquality.quality(parts, season, tanks)
-    start, end = np.cbrt(species.stock_weight), np.cbrt(species.harvest_weight)
-    mean = np.full((1, 1), base(day_mean(season.water)))
-    rates = [
-        (
-            what,
-            1000.0 * base(fish.feeding_rate(species, mean, (start + at * (end - start)) ** 3)),
-            "g/kg/day",
-        )
-        for what, at in PRINTED.items()
-    ]
-    worst = int(np.argmax(found.carbon_dioxide[0]))
-    gas, warm = found.carbon_dioxide[:, worst : worst + 1], season.water[:, worst : worst + 1]
-    alkalinity = gases.alkalinity_at(parts.nitrification.acidity, gas, warm)
+    d = design.drivers
+    found = waterquality.quality(parts, season, waterquality.tanks_of(parts, design))
     lines = [
-        *rates,
-        (
-            "Feed on the hungriest day",
-            peak_feed(parts, season.water, design.feed_per_day, design.tank_count),
-            "kg/day",
-        ),
-        ("Oxygen used in the hungriest month", float(found.oxygen_used.max()), "kg/day"),
-        ("Ammonia nitrogen made, most", float(found.ammonia_made.max()), "kg/day"),
-        ("Ammonia nitrogen in the tanks, most", float(found.ammonia.max()), "mg/L"),
-        ("Ammonia nitrogen allowed", base(parts.nitrification.allowed), "mg/L"),
-        ("Un-ionised ammonia nitrogen, most", float(found.unionised.max()), "mg/L"),
-        ("Un-ionised ammonia nitrogen the fish bear", base(species.ammonia_most), "mg/L"),
-        ("Carbon dioxide in the tanks, most", float(gas[0, 0]), "mg/L"),
-        ("Carbon dioxide the fish bear", base(species.carbon_dioxide_most), "mg/L"),
-        ("Alkalinity that holds the pH", base(alkalinity), "mg/L"),
+        *_feeding(parts, season, design),
+        *_levels(parts, season, found),
         ("Fish standing before a harvest", d["fish_standing_most"], "kg"),
         ("Oxygen held for emergencies", d["oxygen_reserve"], "kg"),
-        (
-            "Time fish last without air, mean tank and month",
-            mean_minutes(parts, season, design),
-            "min",
-        ),
+        ("Time fish last without air, mean", mean_minutes(parts, season, design), "min"),
     ]
     if parts.hatchery is not None:
-        lines += [
-            ("Hatchery tanks", d["hatchery_volume"], "m3"),
-            ("Brood fish", d["brood_weight"], "kg"),
-        ]
+        lines.append(("Hatchery tanks", d["hatchery_volume"], "m3"))
+        lines.append(("Brood fish", d["brood_weight"], "kg"))
     return tuple(lines)
+
+
+def _feeding(parts: Parts, season: Season, design: Design) -> list[tuple[str, float, str]]:
+    """Return feeding rates by weight in the year's mean water, and the hungriest day and hour."""
+    species, rules = parts.species, parts.oxygen
+    start, end = np.cbrt(species.stock_weight), np.cbrt(species.harvest_weight)
+    water = np.full((1, 1), base(day_mean(season.water)))
+    most = peak_feed(parts, season.water, design.feed_per_day, design.tank_count)
+    fed = np.full((1, 1), most)
+    used = oxygen.demand(rules, fed, nitrification.ammonia(fed, species.feed_protein))
+    rates = [
+        (what, fish.feeding_rate(species, water, (start + at * (end - start)) ** 3))
+        for what, at in PRINTED.items()
+    ]
+    return [
+        *((what, 1000.0 * base(rate), "g/kg/day") for what, rate in rates),
+        ("Feed on the hungriest day", most, "kg/day"),
+        ("Oxygen used in the peak hour", base(used * rules.peak) / 24.0, "kg/h"),
+    ]
+
+
+def _levels(
+    parts: Parts, season: Season, found: waterquality.WaterQuality
+) -> list[tuple[str, float, str]]:
+    """Return what stands in the water in the worst month, beside what is borne."""
+    species, rules = parts.species, parts.nitrification
+    worst = int(np.argmax(found.carbon_dioxide[0]))
+    gas, warm = found.carbon_dioxide[:, worst : worst + 1], season.water[:, worst : worst + 1]
+    made = float(found.ammonia_made.max())
+    held = gases.alkalinity_at(rules.acidity, gas, warm)
+    return [
+        ("Ammonia nitrogen made, most", made, "kg/day"),
+        ("Ammonia nitrogen in the tanks, most", float(found.ammonia.max()), "mg/L"),
+        ("Ammonia nitrogen allowed", base(rules.allowed), "mg/L"),
+        ("Un-ionised ammonia nitrogen, most", float(found.unionised.max()), "mg/L"),
+        ("Un-ionised ammonia nitrogen the fish bear", base(species.ammonia_most), "mg/L"),
+        ("Alkalinity nitrification takes, most", nitrification.ALKALINITY_PER_TAN * made, "kg/day"),
+        ("Carbon dioxide in the tanks, most", base(gas), "mg/L"),
+        ("Carbon dioxide the fish bear", base(species.carbon_dioxide_most), "mg/L"),
+        ("Flow to degas for that limit", waterquality.degassing(parts, season, found), "m3/h"),
+        ("Alkalinity that holds the pH", base(held), "mg/L"),
+    ]

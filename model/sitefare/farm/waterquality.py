@@ -8,8 +8,8 @@ from functools import partial
 
 import numpy as np
 
-from sitefare.arrays import MEAN_MONTH, Array
-from sitefare.farm import fish, gases, hatchery, lifesupport, nitrification, oxygen
+from sitefare.arrays import MEAN_MONTH, Array, whole_up
+from sitefare.farm import beds, fish, gases, hatchery, lifesupport, nitrification, oxygen
 from sitefare.farm.fish import Stocking
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts
@@ -146,20 +146,61 @@ def minutes(parts: Parts, water: Array, density: Array) -> Array:
     return lifesupport.minutes_without_air(parts.life_support.usable_oxygen, density, used)
 
 
-def sentences(parts: Parts, found: WaterQuality) -> list[str]:
+def degassing(parts: Parts, season: Season, found: WaterQuality) -> float:
+    """Return the flow that a degasser must treat to hold the species' limit, worst month. [m3/h]
+
+    Tank aeration strips its part first; nothing is asked where it does all.
+    """
+    fed, tan = found.full_feed * found.allowed, found.ammonia_made
+    produced = gases.made(parts.oxygen.per_feed * fed, tan)
+    most = oxygen.saturation(season.water, season.atmosphere) - parts.oxygen.least
+    aired = gases.stripping(
+        found.oxygen_used, most, 0.0, parts.gas.stripped_full, parts.gas.aeration
+    )
+    limit = parts.species.carbon_dioxide_most
+    asked = gases.degassing_needed(produced, limit, aired, parts.gas.stripped_full)
+    return float(asked.max()) / 24.0
+
+
+def sentences(parts: Parts, design: Design, found: WaterQuality) -> list[str]:
     """Say where the water passes what the fish bear, or comes near it, at base."""
     species, rules = parts.species, parts.nitrification
     held, worst = base(rules.allowed), float(found.ammonia.max())
     toxic, most = float(found.unionised.max()), base(species.ammonia_most)
-    gas, borne = float(found.carbon_dioxide.max()), base(species.carbon_dioxide_most)
-    said = [
+    days = base(parts.production.maturing_days)
+    levels = (
         f"Ammonia nitrogen in the tanks reaches {worst:.2g} mg/L where {held:g} is allowed; "
         f"{toxic:.2g} mg/L of it is un-ionised at pH {base(rules.acidity):g}, and "
-        f"{species.title} bears {most:g}."
-    ]
-    if gas > borne:
-        said.append(
-            f"Carbon dioxide reaches {gas:.0f} mg/L and {species.title} bears {borne:g}: a larger "
-            "degasser, more flow or fewer fish are needed (gas.stripped_full, farm_design.density)."
-        )
-    return said
+        f"{species.title} bears {most:g}: {most / max(toxic, 1e-9):.0f} times as much."
+    )
+    nitrite = (
+        f"Nitrite rises while bacteria are young: fish come {days:.0f} days after the works end, "
+        "and it is tested every day until it stays under the fish's limit."
+    )
+    return [levels, nitrite, *_gassed(parts, found), *_flooded(parts, design)]
+
+
+def _gassed(parts: Parts, found: WaterQuality) -> list[str]:
+    """Say where carbon dioxide passes what the fish bear."""
+    gas, borne = float(found.carbon_dioxide.max()), base(parts.species.carbon_dioxide_most)
+    if gas <= borne:
+        return []
+    words = (
+        f"Carbon dioxide reaches {gas:.0f} mg/L and {parts.species.title} bears {borne:g}: a "
+        "larger degasser, more flow or fewer fish are needed (gas.stripped_full, farm_design.density)."
+    )
+    return [words]
+
+
+def _flooded(parts: Parts, design: Design) -> list[str]:
+    """Say in how many turns media beds are flooded, where the sump cannot fill them at once."""
+    flood = base(beds.flood_depth(parts.bed)) * design.bed_area
+    sump = design.drivers["sump_volume"]
+    if design.drivers["media_volume"] <= 0.0 or flood <= sump:
+        return []
+    turns = float(whole_up(np.full((1, 1), flood / sump))[0, 0])
+    words = (
+        f"Flooding every bed at once would take {flood:.0f} m3 and the sump holds {sump:.0f}: beds "
+        f"are flooded in {turns:.0f} turns or more."
+    )
+    return [words]

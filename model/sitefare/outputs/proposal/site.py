@@ -190,16 +190,17 @@ def _deaths(view: View) -> list[str]:
     f, comes = view.formats, view.appraisal.design.response_minutes
     killed = view.drawn.chance("water_lives_share", 0.5)
     late = view.drawn.chance("minutes_without_air", comes)
-    said = [
+    words = (
         f"In {f.share(late)} of the draws the fish of the fullest tank in the warmest month last less "
         f"long without air than the {f.number(comes, 2)} minutes until help comes."
-    ]
-    if killed > 0.0:
-        said.append(
-            f"In {f.share(killed)} of the draws some month's water passes what the fish survive: all "
-            "that stand die, and tanks are stocked again when it is over."
-        )
-    return said
+    )
+    if killed <= 0.0:
+        return [words]
+    died = (
+        f"In {f.share(killed)} of the draws some month's water passes what the fish survive: all "
+        "that stand die, and tanks are stocked again when it is over."
+    )
+    return [words, died]
 
 
 def _species(view: View) -> str:
