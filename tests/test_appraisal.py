@@ -156,9 +156,13 @@ CASES = [
     ),
     (
         "kaldre", "as_planned", "farm_design.enclosure=single_film", "farm_design.species=trout",
-        "farm_design.cooling=mechanical",
+        "farm_design.cooling=mechanical", "farm_design.density=35",
     ),
     ("port_anui", "as_planned", "farm_design.enclosure=open"),
+    (
+        "qasr_adhra", "as_planned", "farm_design.fingerlings=own_hatchery",
+        "hatchery.hand_sexed=0.5", "farm_design.harvest=graded",
+    ),
 ]  # fmt: skip
 
 #: Rows that move no indicator in any of these cases, and why.
@@ -173,6 +177,7 @@ STILL = {
     "crop.*.phosphorus": "nitrogen binds before phosphorus",
     "species.*.body_phosphorus": "nitrogen binds before phosphorus",
     "nutrients.phosphorus_limit": "nitrogen binds before phosphorus",
+    "species.*.maintenance": "fish eat more than their upkeep in every month of these cases",
     "bed.*": "sizes the farm, and the design stays fixed in every draw",
     "nitrification.*": "sizes the farm, and the design stays fixed in every draw",
     "food.basil.edible_share": "herbs count for nobody",

@@ -194,6 +194,8 @@ def physical_indicators(
         "people_fed": people[fed.headline],
         **{f"people_fed.{name}": persons for name, persons in people.items()},
         "feed_share_borne": flows.season["feed_share_borne"].min(axis=1, keepdims=True),
+        "water_lives_share": 1.0 - flows.season["water_beyond_lethal"].max(axis=1, keepdims=True),
+        "minutes_without_air": flows.season["minutes_without_air"].min(axis=1, keepdims=True),
         "alternative_cost_person_day": fed.alternative_cost_person_day,
         "vegetables_marketable_kg_year": yearly(crops),
         "fish_live_kg_year": yearly(flows.fish_live_kg),

@@ -27,6 +27,7 @@ FILES = (
     "labour",
     "task",
     "event",
+    "hatchery",
     "site_defaults_farm",
 )
 

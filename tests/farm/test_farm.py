@@ -119,7 +119,7 @@ def test_hungry_plants_are_held_back(site_values):
     species = parts.parts_of(site_values("cold")).species
     rules = parts.parts_of(site_values("cold")).nutrients
     feed = np.full((1, 2), 10.0)
-    path = FishPath(feed, feed / 1.6, feed, feed, feed)
+    path = FishPath(feed, feed / 1.6, feed, feed, feed, feed * 0.0)
     demand = {"nitrogen": np.array([[0.01, 10.0]]), "phosphorus": np.array([[0.001, 0.001]])}
     shares = nutrients.fed_share(nutrients.nutrient_balances(rules, species, path, demand, 0.0))
     assert shares[0, 0] == pytest.approx(1.0)
@@ -240,6 +240,7 @@ def test_every_house_makes_a_farm(house, cooling, site_values):
         farm_design__heated_water="yes",
         farm_design__lamps="yes",
         species__tilapia__lethal_high=45.0,
+        life_support__response_time=8.0,
     )
     design = size_farm(values, 300.0)
     flows = farm_flows(values, design, Timeline(2027, 1, 3, 2))

@@ -131,6 +131,7 @@ def make_design(scale: float = 1.0, **changed: object) -> Design:
         "cold_store_volume": 0.02 * area, "plants_year": 100.0 * area, "fish_year": 8.0 * area,
         "crop_year": 30.0 * area, "feed_year": 13.0 * area, "workers": 4.0,
         "filter_volume": 0.01 * area, "biofilter_volume": 0.0, "pad_area": 1.5 * area,
+        "hatchery_volume": 0.0, "brood_weight": 0.0,
     }  # fmt: skip
     given = {
         "enclosure": "single_film", "species": "tilapia", "bed_kind": "media", "bed_area": area,

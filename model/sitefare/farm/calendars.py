@@ -12,6 +12,7 @@ import numpy as np
 from sitefare.arrays import DAYS, MEAN_MONTH, Array
 from sitefare.farm import fish
 from sitefare.farm.crops import CropInputs
+from sitefare.farm.fish import Stocking
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows
@@ -72,7 +73,8 @@ def stocking(
     species = parts.species
     water = flows.season["water_temperature"][:1]
     growth = fish.daily_growth(species, water) * flows.season["feed_share_borne"][:1]
-    gap = base(fish.stagger_days(species, growth, design.tank_count))
+    held = Stocking(design.stocked_fish, design.tank_count, parts.harvest_months)
+    gap = base(fish.stagger_days(species, growth, held))
     opening = timeline.construction * MEAN_MONTH + base(parts.production.maturing_days)
     last = (timeline.construction + COVERED) * MEAN_MONTH
     found = []
@@ -81,7 +83,7 @@ def stocking(
         while day < last:
             grown = _grown_on(parts, growth[0], timeline, day)
             found.append(_cohort(parts, design, timeline, tank + 1, day, grown))
-            day = last if grown is None else grown + base(species.rest_days)
+            day = last if grown is None else grown + held.tail + base(species.rest_days)
     return tuple(sorted(found, key=lambda c: (c.stocked, c.tank)))
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
+from sitefare.arrays import MEAN_MONTH, Array
 from sitefare.assumptions.declaration import Values
 from sitefare.errors import DesignError
 from sitefare.farm import (
@@ -16,23 +16,21 @@ from sitefare.farm import (
     beds,
     crops,
     energy,
-    fish,
-    lifesupport,
     limits,
     machines,
     nitrification,
     refusals,
+    stocking,
     water,
+    waterquality,
 )
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.result import Design, FarmFlows, Margin
 from sitefare.farm.season import Season, Sizes, season_of
+from sitefare.farm.stocking import Stocked
 from sitefare.timeline import Timeline
-
-#: Longest wait for a cohort that is still worth building for. [day]
-LONGEST_CYCLE = 900.0
 
 #: Years run to see a full year; the last one is read.
 SETTLING_YEARS = 6
@@ -40,16 +38,23 @@ SETTLING_YEARS = 6
 
 @dataclass(frozen=True)
 class _Stock:
-    """Feed [kg/day], fish, tanks, volumes [m3] and the density that sized them [kg/m3]."""
+    """Feed [kg/day], fish in tanks, their density at harvest [kg/m3] and what limits them."""
 
     feed: float
     fed_by: Margin
-    cycle_days: float
-    fish: float
-    tanks: int
-    volume: float
+    held: Stocked
     density: float
     limits: tuple[str, ...]
+
+    @property
+    def volume(self) -> float:
+        """Volume of all fish tanks, young fish apart. [m3]"""
+        return self.held.volume
+
+    @property
+    def heated(self) -> float:
+        """Volume of all tanks, an own hatchery's among them. [m3]"""
+        return self.held.volume + self.held.hatchery.volume
 
 
 def size_farm(values: Values, bed_area: float) -> Design:
@@ -71,13 +76,13 @@ def size_farm(values: Values, bed_area: float) -> Design:
     stock = _stock(parts, season, bed_area)
     for _ in range(2):
         covered = _covered(parts, season, bed_area, stock)
-        season = season_of(parts, Sizes(bed_area, covered, stock.volume))
+        season = season_of(parts, Sizes(bed_area, covered, stock.heated))
         stock = _stock(parts, season, bed_area)
     refusals.check_season(parts, season)
     design = _assembled(parts, season, stock, bed_area, covered)
     steady = _steady(values)
     years = Timeline(2001, 1, SETTLING_YEARS, 0)
-    return _with_year(parts, design, farm_flows(steady, design, years), years)
+    return _with_year(parts, season, design, farm_flows(steady, design, years), years)
 
 
 def _steady(values: Values) -> dict[str, Array | str]:
@@ -90,7 +95,7 @@ def _steady(values: Values) -> dict[str, Array | str]:
 
 def _covered(parts: Parts, season: Season, bed_area: float, stock: _Stock) -> float:
     """Return covered ground: beds with aisles, nursery, and tanks with access. [m2]"""
-    tanks = stock.volume / base(parts.design.tank_depth) * base(parts.design.tank_room)
+    tanks = stock.heated / base(parts.design.tank_depth) * base(parts.design.tank_room)
     return bed_area / base(parts.house.bed_share) + _nursery(parts, season) + tanks
 
 
@@ -109,11 +114,10 @@ def _feed_asked(parts: Parts, season: Season, bed_area: float) -> float:
     return base(asked) * bed_area / 1000.0
 
 
-def _feed_borne(parts: Parts, water: Array, bed_area: float) -> float:
-    """Return feed whose ammonia the beds alone can turn over in the coldest month. [kg/day]"""
-    tan = nitrification.bed_capacity(parts.nitrification, parts.bed, bed_area, water)
-    tan = np.min(tan, axis=1, keepdims=True)
-    return base(tan / (nitrification.TAN_PER_PROTEIN * parts.species.feed_protein))
+def _bed_capacity(parts: Parts, water: Array, bed_area: float) -> Array:
+    """Return TAN that the beds alone turn over, by month. [kg/day]"""
+    rules, held = parts.nitrification, parts.oxygen.least
+    return nitrification.bed_capacity(rules, parts.bed, bed_area, water, held)
 
 
 def _density(parts: Parts) -> tuple[float, str]:
@@ -134,45 +138,27 @@ def _density(parts: Parts) -> tuple[float, str]:
 
 def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     """Return feed, fish and tanks for the beds."""
-    species = parts.species
-    asked = _feed_asked(parts, season, bed_area)
-    borne = _feed_borne(parts, season.water, bed_area)
+    asked, water = _feed_asked(parts, season, bed_area), season.water
+    borne = stocking.feed_borne(parts, water, _bed_capacity(parts, water, bed_area))
     feed = asked if parts.full else min(asked, borne)
     refusals.check_feed(parts, feed)
     fed_by = limits.feed(parts, asked, borne)
-    growth = day_mean(fish.daily_growth(species, season.water))
-    grown = base(fish.growing_days(species, growth))
-    if grown > LONGEST_CYCLE:
-        needs = f"needs {grown:.0f} days to harvest" if np.isfinite(grown) else "does not grow"
-        msg = (
-            f"{species.title} {needs} in water of "
-            f"{season.water.min():.0f} to {season.water.max():.0f} degC: heat the water "
-            "(farm_design.heated_water), or choose another farm_design.species"
-        )
-        raise DesignError(msg)
-    cycle = grown + base(species.rest_days)
-    gain = base(fish.net_gain(species))
-    together = feed * cycle / (base(species.feed_conversion) * gain)
     density, why = _density(parts)
-    weight = base(species.survival * species.harvest_weight) / 1000.0
-    volume = together * weight / density
-    largest = np.full((1, 1), volume / base(parts.design.tank_volume_largest))
-    tanks = int(max(base(parts.design.tank_count_least), float(whole_up(largest)[0, 0])))
-    said = (fed_by.sentence, why)
-    return _Stock(feed, fed_by, cycle, together / tanks, tanks, volume, density, said)
+    held = stocking.stocked(parts, season, feed, density)
+    said = (fed_by.sentence, why, *stocking.warnings(parts, water))
+    return _Stock(feed, fed_by, held, density, said)
 
 
-def _water_volumes(parts: Parts, stock: _Stock, bed_area: float) -> dict[str, float]:
+def _water_volumes(
+    parts: Parts, season: Season, stock: _Stock, bed_area: float
+) -> dict[str, float]:
     """Return volumes of water and media, and the flow that joins them. [m3, m3/h]"""
-    tan = nitrification.ammonia(np.full((1, 1), stock.feed), parts.species.feed_protein)
-    needed = nitrification.flow_needed(parts.nitrification, tan) / 24.0
+    fed = stock.feed * stocking.profile(parts, season.water)
+    tan = nitrification.ammonia(fed, parts.species.feed_protein)
+    needed = float(nitrification.flow_needed(parts.nitrification, tan).max()) / 24.0
     turned = base(parts.design.tank_turnover) * stock.volume
     renewed = bed_area * base(beds.flood_depth(parts.bed) * parts.bed.floods) / 24.0
-    flow = max(
-        turned,
-        0.0 if parts.full else base(needed),
-        0.0 if parts.design.bed == "raft" else renewed,
-    )
+    flow = max(turned, needed, 0.0 if parts.design.bed == "raft" else renewed)
     filters = stock.volume * base(parts.design.filter_share) if parts.full else 0.0
     flooded = bed_area * base(beds.flood_depth(parts.bed)) if _media(parts) else 0.0
     sump = stock.volume * base(parts.design.sump_share) + 0.5 * flooded
@@ -182,7 +168,7 @@ def _water_volumes(parts: Parts, stock: _Stock, bed_area: float) -> dict[str, fl
         "filter_volume": filters,
         "sump_volume": sump,
         "media_volume": bed_area * base(beds.media_volume(parts.bed)),
-        "water_volume": stock.volume + filters + bed_water + sump * 0.5,
+        "water_volume": stock.heated + filters + bed_water + sump * 0.5,
     }
 
 
@@ -191,21 +177,12 @@ def _media(parts: Parts) -> bool:
     return base(parts.bed.media_share) > 0.0
 
 
-def _biofilter(parts: Parts, season: Season, stock: _Stock, bed_area: float) -> float:
-    """Return the separate filter that makes up what the beds cannot bear, with margin. [m3]"""
-    asked = stock.feed * base(parts.design.filter_margin)
-    short = max(asked - _feed_borne(parts, season.water, bed_area), 0.0)
-    tan = short * nitrification.TAN_PER_PROTEIN * base(parts.species.feed_protein) * 1000.0
-    rate = float(nitrification.surface_rate(parts.nitrification, season.water).min())
-    return tan / (rate * base(parts.nitrification.filter_surface))
-
-
 def _assembled(
     parts: Parts, season: Season, stock: _Stock, bed_area: float, covered: float
 ) -> Design:
     """Return the design before what depends on a full year's run."""
-    volumes = _water_volumes(parts, stock, bed_area)
-    minutes = _minutes(parts, stock)
+    volumes = _water_volumes(parts, season, stock, bed_area)
+    minutes = stocking.minutes(parts, season, stock.density)
     footprint = covered * (1.0 + base(parts.design.service_share)) * base(parts.design.site_share)
     areas = {
         "site": 1.0,
@@ -223,11 +200,11 @@ def _assembled(
         bed_area=bed_area,
         covered_area=covered,
         footprint=footprint,
-        tank_count=stock.tanks,
-        tank_volume=stock.volume / stock.tanks,
+        tank_count=stock.held.tanks,
+        tank_volume=stock.volume / stock.held.tanks,
         water_volume=volumes["water_volume"],
-        stocked_fish=stock.fish,
-        stagger_months=stock.cycle_days / stock.tanks / MEAN_MONTH,
+        stocked_fish=stock.held.fish,
+        stagger_months=stock.held.cycle_days / stock.held.tanks / MEAN_MONTH,
         feed_per_day=stock.feed,
         drivers=areas | volumes | _powers(parts, season, stock, Sizes(bed_area, covered, 0.0)),
         facts=(),
@@ -239,30 +216,24 @@ def _assembled(
     )
 
 
-def _minutes(parts: Parts, stock: _Stock) -> float:
-    """Return minutes that fish last without air, refusing too few. [min]"""
-    density = np.full((1, 1), stock.density)
-    rules, respiration = parts.life_support, parts.species.respiration
-    minutes = base(lifesupport.minutes_without_air(rules.usable_oxygen, density, respiration))
-    lifesupport.check_response(minutes, rules, automatic=parts.full)
-    return minutes
-
-
 def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[str, float]:
     """Return tanks, filter and machines by driver; stores and supply follow a year's run."""
-    sizes = replace(areas, tank_volume=stock.volume)
+    sizes = replace(areas, tank_volume=stock.heated)
     air_heat, water_heat = machines.heaters(parts, season, sizes)
     dryers = machines.dehumidifier(parts, season, sizes.covered_area)
     lamp_light, lamp_power = machines.lamps(parts, season, sizes.bed_area)
-    flow = np.full((1, 1), _water_volumes(parts, stock, sizes.bed_area)["flow"])
+    flow = np.full((1, 1), _water_volumes(parts, season, stock, sizes.bed_area)["flow"])
     pump = energy.pump_power(flow, parts.design.pump_head, parts.design.pump_efficiency)
-    filters = _biofilter(parts, season, stock, sizes.bed_area) if parts.full else 0.0
+    beds_bear = _bed_capacity(parts, season.water, sizes.bed_area)
+    filters = stocking.filter_needed(parts, season, stock.feed, beds_bear) if parts.full else 0.0
+    most = stocking.peak_feed(parts, season.water, stock.feed, stock.held.tanks)
     return {
-        "tank_count": float(stock.tanks),
+        **stocking.reserve(parts, season, stock.held),
+        "tank_count": float(stock.held.tanks),
         "fish_tank_volume": stock.volume,
         "biofilter_volume": filters,
         "pump_power": base(pump),
-        "blower_power": machines.blower(parts, season, stock.feed),
+        "blower_power": machines.blower(parts, season, most),
         "air_heater_power": air_heat,
         "water_heater_power": water_heat,
         "heater_power": air_heat + water_heat,
@@ -287,7 +258,9 @@ def _year(flow: Array) -> float:
     return float(np.sum(flow[0, -48:])) / 4.0
 
 
-def _with_year(parts: Parts, design: Design, flows: FarmFlows, timeline: Timeline) -> Design:
+def _with_year(
+    parts: Parts, season: Season, design: Design, flows: FarmFlows, timeline: Timeline
+) -> Design:
     """Return the design with what a full year's run sizes: supply, stores, people."""
     days = base(parts.design.rain_tank_days)
     crop = sum(_last(x) for x in flows.crop_kg.values())
@@ -321,10 +294,13 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows, timeline: Timelin
     }
     design = replace(design, drivers=drivers)
     found = limits.margins(parts, design, flows, timeline)
-    said = (*design.limits, *(m.sentence for m in found), *_salty(parts, flows))
+    tanks = waterquality.tanks_of(parts, design)
+    quality = waterquality.sentences(parts, design, waterquality.quality(parts, season, tanks))
+    said = (*design.limits, *(m.sentence for m in found), *quality, *_salty(parts, flows))
     facts = (
         *_facts(parts, design, drivers),
         *limits.bed_facts(parts, design, flows.season["water_temperature"]),
+        *stocking.facts(parts, season, design),
     )
     return replace(design, facts=facts, limits=said, margins=(*design.margins, *found))
 
@@ -381,5 +357,9 @@ def _facts(
             beds.WATER_WEIGHT * base(parts.design.tank_depth),
             "kN/m2",
         ),
-        ("Time fish last without air", design.life_support_minutes, "min"),
+        (
+            "Time fish last without air, fullest tank, warmest water",
+            design.life_support_minutes,
+            "min",
+        ),
     )

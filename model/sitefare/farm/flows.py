@@ -4,7 +4,7 @@ The design is fixed; what is operated answers every draw. Where a draw asks more
 design gives, the shortfall acts: a cooler house, fewer fish, less crop.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,13 +23,15 @@ from sitefare.farm import (
     oxygen,
     potassium,
     water,
+    waterquality,
 )
-from sitefare.farm.fish import FishPath, Stocking, fish_path
+from sitefare.farm.fish import FishPath, fish_path
 from sitefare.farm.months import last_year
 from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.farm.season import Season, Sizes, season_of
 from sitefare.farm.water import WaterFlows
+from sitefare.farm.waterquality import Tanks, WaterQuality
 from sitefare.timeline import Timeline
 
 #: Purposes that back-up carries in full.
@@ -53,7 +55,7 @@ def sizes_of(design: Design) -> Sizes:
     return Sizes(
         design.bed_area,
         design.covered_area,
-        d["fish_tank_volume"],
+        d["fish_tank_volume"] + d["hatchery_volume"],
         d["air_heater_power"] * 1000.0 / design.covered_area,
         d["cooling_power"] * 1000.0 / design.covered_area,
         d["lamp_light"],
@@ -75,8 +77,9 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     """
     parts = parts_of(values)
     season = season_of(parts, sizes_of(design))
-    allowed = _feeding_allowed(parts, design, season)
-    fish = _fish(parts, design, season, allowed, timeline)
+    tanks = waterquality.tanks_of(parts, design)
+    quality = waterquality.quality(parts, season, tanks)
+    fish = _fish(parts, tanks, season, quality.allowed, timeline)
     grown = _grown(parts, season, fish, design.water_volume, timeline)
     missed = balance.miss(grown.balances["nitrogen"], timeline)
     kept = _kept(values, parts, timeline)
@@ -113,7 +116,8 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         role_hours=work.role_hours,
         workers=work.posts,
         workers_unrounded=work.unrounded,
-        season=_seasons(season, grown, allowed, timeline) | balance.by_month(missed),
+        fish_deaths_kg=fish.deaths,
+        season=_seasons(season, grown, quality, timeline) | balance.by_month(missed),
         notes=(
             *notes.growth(parts, season, grown.fed),
             *balance.sentences(missed, design.bed_area),
@@ -124,22 +128,25 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
 
 
 def _fish(
-    parts: Parts, design: Design, season: Season, allowed: Array, timeline: Timeline
+    parts: Parts, tanks: Tanks, season: Season, allowed: Array, timeline: Timeline
 ) -> FishPath:
     """Return fish by month, first stocked when the filter has matured; `allowed` feeding [1]."""
-    stocking = Stocking(design.stocked_fish, design.tank_count)
     first = timeline.construction * MEAN_MONTH + parts.production.maturing_days
-    return fish_path(parts.species, season.water, stocking, allowed, first, timeline)
+    path = fish_path(parts.species, season.water, tanks.stocking, allowed, first, timeline)
+    return _bred(parts, tanks, path, first, timeline)
 
 
-def _feeding_allowed(parts: Parts, design: Design, season: Season) -> Array:
-    """Return the share of the design's feed whose ammonia beds and filter turn over. [1]"""
-    rules, filters = parts.nitrification, design.drivers["biofilter_volume"]
-    borne = nitrification.bed_capacity(rules, parts.bed, design.bed_area, season.water)
-    borne = borne + nitrification.filter_capacity(rules, filters, season.water)
-    feed = np.full((1, 1), design.feed_per_day)
-    made = nitrification.ammonia(feed, parts.species.feed_protein)
-    return np.minimum(borne / np.maximum(made, 1e-9), 1.0)
+def _bred(parts: Parts, tanks: Tanks, path: FishPath, first: Array, timeline: Timeline) -> FishPath:
+    """Return the path with the feed of an own hatchery, and only the fingerlings still bought.
+
+    The first fingerlings of its own are ready a nursery's days after the `first` stocking [day].
+    """
+    if parts.hatchery is None:
+        return path
+    day = timeline.month[None, :] * MEAN_MONTH
+    own = waterquality.own_share(parts, tanks) * (day > first + parts.hatchery.nursery_days)
+    fed = waterquality.hatchery_feed(parts, tanks) * DAYS[timeline.calendar] * (day > first)
+    return replace(path, fingerlings=path.fingerlings * (1.0 - own), feed=path.feed + fed)
 
 
 def _kept(values: Values, parts: Parts, timeline: Timeline) -> dict[str, Array]:
@@ -298,7 +305,8 @@ def _labour(
     timeline: Timeline,
 ) -> labour.Labour:
     """Return work by month."""
-    fixed = {k: np.full((1, 1), design.drivers[k]) for k in ("site", "bed_area", "covered_area")}
+    sizes = ("site", "bed_area", "covered_area", "hatchery_volume", "sexed_fish")
+    fixed = {k: np.full((1, 1), design.drivers[k]) for k in sizes}
     drivers = {
         **fixed,
         "tank_count": np.full((1, 1), float(design.tank_count)),
@@ -344,7 +352,7 @@ def _dosing(
 
 
 def _seasons(
-    season: Season, grown: _Grown, feed_borne: Array, timeline: Timeline
+    season: Season, grown: _Grown, quality: WaterQuality, timeline: Timeline
 ) -> dict[str, Array]:
     """Return the monthly figures that charts and checks show, (draws, 12)."""
     shares = {f"growth_{key}": s.growth for key, s in season.crops.items()}
@@ -362,7 +370,14 @@ def _seasons(
         "evaporated_m3": season.evaporated,
         "field_reference_mm_day": season.field_reference,
         "plant_share_of_feed_nitrogen": _year_share(grown.balances["nitrogen"]),
-        "feed_share_borne": np.broadcast_to(feed_borne, season.outdoor.shape),
+        "feed_share_borne": quality.allowed,
+        "ammonia_made_kg_day": quality.ammonia_made,
+        "ammonia_mg_l": quality.ammonia,
+        "unionised_ammonia_mg_l": quality.unionised,
+        "oxygen_used_kg_day": quality.oxygen_used,
+        "carbon_dioxide_mg_l": quality.carbon_dioxide,
+        "minutes_without_air": quality.minutes,
+        "water_beyond_lethal": quality.lethal,
         "nutrient_fed_share": last_year(grown.fed, timeline),
         **shares,
     }

@@ -31,6 +31,8 @@ class TaskInputs:
         "crop_kg",
         "fish_kg",
         "plants",
+        "hatchery_volume",
+        "sexed_fish",
         doc="What it is counted by.",
     )
     per: str = choice("day", "week", "month", "unit", doc="How often; 'unit' for each kg or plant.")

@@ -1,8 +1,16 @@
 """How many minutes do the fish live without power, and who is there by then."""
 
+import numpy as np
+
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import inputs, quantity
 from sitefare.errors import DesignError
+
+#: Factor of respiration in 10 kelvin, about 2 in fish; Jobling (1994), Fish Bioenergetics. [1]
+TEN_KELVIN = 2.0
+
+#: Power of weight in respiration by weight; Brett & Groves (1979), Fish Physiology 8. [1]
+WEIGHT_POWER = -0.2
 
 
 @inputs("life_support")
@@ -27,8 +35,10 @@ class LifeSupportInputs:
         "mg/L",
         low=0.5,
         high=8,
-        varies="choice",
         doc="Oxygen the fish can draw down before they die.",
+    )
+    oxygen_absorbed: Array = quantity(
+        "1", low=0.05, high=1, varies="choice", doc="Share of back-up oxygen that dissolves."
     )
     density_cap_media_only: Array = quantity(
         "kg/m3", low=1, high=40, varies="choice", doc="Highest density with media beds alone."
@@ -45,6 +55,22 @@ class LifeSupportInputs:
 def minutes_without_air(usable: Array, density: Array, respiration: Array) -> Array:
     """Return minutes to use up oxygen [mg/L] at a density [kg/m3] and use [g/kg/h]. [min]"""
     return 60.0 * usable / (density * respiration)
+
+
+def warmth_factor(above: Array) -> Array:
+    """Return respiration at some kelvin above its reference over that there. [1]"""
+    return np.asarray(TEN_KELVIN ** (above / 10.0))
+
+
+def weight_factor(weight: Array, reference: Array) -> Array:
+    """Return respiration by weight of a fish over that of a reference fish. [1]"""
+    return np.asarray((weight / reference) ** WEIGHT_POWER)
+
+
+def oxygen_reserve(biomass: Array, respiration: Array, rules: LifeSupportInputs) -> Array:
+    """Return oxygen to store for `reserve` minutes of all fish [kg, g/kg/h], as bought. [kg]"""
+    breathed = biomass * respiration / 1000.0 * rules.reserve / 60.0
+    return breathed / rules.oxygen_absorbed
 
 
 def check_response(minutes: float, rules: LifeSupportInputs, *, automatic: bool) -> None:

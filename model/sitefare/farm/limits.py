@@ -162,7 +162,7 @@ def bed_facts(parts: Parts, design: Design, water: np.ndarray) -> list[tuple[str
     """Return the beds' lines of the design sheet, at the coldest water of the year [degC]."""
     rules, area, d = parts.nitrification, design.bed_area, design.drivers
     surface = base(parts.bed.surface) * area + base(rules.filter_surface) * d["biofilter_volume"]
-    rate = float(nitrification.surface_rate(rules, water).min())
+    rate = float(nitrification.surface_rate(rules, water, parts.oxygen.least).min())
     tan = nitrification.ammonia(np.full((1, 1), design.feed_per_day), parts.species.feed_protein)
     solids = base(parts.water.solids_per_feed) * design.feed_per_day
     return [

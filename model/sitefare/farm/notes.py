@@ -45,7 +45,7 @@ def _cool(parts: Parts, season: Season) -> list[str]:
     short = season.water[0] < target - 0.1  # a tenth of a kelvin is no matter to fish
     if parts.design.heated_water == "no" or not np.any(short):
         return []
-    months = _named([int(m) for m in np.flatnonzero(short)])
+    months = named([int(m) for m in np.flatnonzero(short)])
     coolest = float(season.water[0].min())
     return [f"The water heater cannot hold {target:g} degC in {months}: down to {coolest:.1f}."]
 

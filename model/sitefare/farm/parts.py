@@ -10,6 +10,8 @@ from sitefare.farm.crops import CropInputs, ProductionInputs, planned
 from sitefare.farm.enclosure import EnclosureInputs, HouseInputs
 from sitefare.farm.energy import EnergyInputs, SupplyInputs
 from sitefare.farm.fish import SpeciesInputs
+from sitefare.farm.gases import GasInputs
+from sitefare.farm.hatchery import HatcheryInputs, as_bred
 from sitefare.farm.labour import LabourInputs, TaskInputs
 from sitefare.farm.lifesupport import LifeSupportInputs
 from sitefare.farm.light import LightInputs
@@ -44,6 +46,11 @@ class FarmDesignInputs:
     backup_class: str = choice(
         "media_only", "full", doc="Media beds alone; or solids removal, degassing, air and alarm."
     )
+    fingerlings: str = choice("bought", "own_hatchery", doc="Where fingerlings come from.")
+    harvest: str = choice("whole_tank", "graded", doc="How a tank is harvested.")
+    harvest_months: Array = quantity(
+        "month", low=1, high=8, varies="choice", doc="Months a tank is graded out over, if graded."
+    )
     density: Array = quantity(
         "kg/m3", low=1, high=200, varies="choice", doc="Fish at harvest per tank volume, as asked."
     )
@@ -57,7 +64,9 @@ class FarmDesignInputs:
     tank_room: Array = quantity(
         "1", low=1, high=4, varies="choice", doc="Floor for tanks and access over tank surface."
     )
-    tank_loss: Array = quantity("W/m3/K", low=0, high=30, doc="Dry heat from tanks to the air, per volume.")
+    tank_loss: Array = quantity(
+        "W/m3/K", low=0, high=30, doc="Dry heat from tanks to the air, per volume."
+    )
     tank_turnover: Array = quantity(
         "1/h", low=0.1, high=5, varies="choice", doc="Tank volumes an hour."
     )
@@ -130,7 +139,9 @@ class Parts:
     production: ProductionInputs
     species: SpeciesInputs
     bed: BedInputs
+    hatchery: HatcheryInputs | None
     oxygen: OxygenInputs
+    gas: GasInputs
     nitrification: NitrificationInputs
     life_support: LifeSupportInputs
     nutrients: NutrientInputs
@@ -146,10 +157,18 @@ class Parts:
         """Whether the farm has solids removal, degassing, standby air and alarm."""
         return self.design.backup_class == "full"
 
+    @property
+    def harvest_months(self) -> float:
+        """Months a tank is harvested over; 1 where it is emptied at once. [month]"""
+        return float(self.design.harvest_months[0, 0]) if self.design.harvest == "graded" else 1.0
+
 
 def parts_of(values: Values) -> Parts:
     """Build the inputs of the farm that `values` choose."""
     design = build(FarmDesignInputs, values)
+    species = build(SpeciesInputs, values, design.species)
+    own = design.fingerlings == "own_hatchery"
+    hatchery = build(HatcheryInputs, values) if own else None
     return Parts(
         place=build(PlaceInputs, values),
         climate=build(ClimateInputs, values),
@@ -161,9 +180,11 @@ def parts_of(values: Values) -> Parts:
         light=build(LightInputs, values),
         crops=planned(values),
         production=build(ProductionInputs, values),
-        species=build(SpeciesInputs, values, design.species),
+        species=as_bred(species, hatchery) if hatchery else species,
+        hatchery=hatchery,
         bed=build(BedInputs, values, design.bed),
         oxygen=build(OxygenInputs, values),
+        gas=build(GasInputs, values),
         nitrification=build(NitrificationInputs, values),
         life_support=build(LifeSupportInputs, values),
         nutrients=build(NutrientInputs, values),

@@ -5,7 +5,9 @@
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+import numpy as np
 
 from sitefare.arrays import Array
 
@@ -58,8 +60,8 @@ class Design:
 class FarmFlows:
     """Physical flows by project month; every array is (draws, months + 1).
 
-    Units: kilograms of fresh marketable crop, kilograms of live fish, counts of fingerlings and
-    plants, kilograms of feed, cubic metres, kilowatt-hours, litres of fuel, hours, people.
+    Units: kilograms of fresh marketable crop, kilograms of live fish (deaths: killed by
+    the water, ordinary ones and events apart), counts of fingerlings bought and plants, kilograms of feed, cubic metres, kilowatt-hours, litres of fuel, hours, people.
     """
 
     crop_kg: Mapping[str, Array]
@@ -87,3 +89,4 @@ class FarmFlows:
     workers_unrounded: Mapping[str, Array]
     season: Mapping[str, Array]
     notes: tuple[str, ...]
+    fish_deaths_kg: Array = field(default_factory=lambda: np.zeros((1, 1)))

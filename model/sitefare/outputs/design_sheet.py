@@ -14,7 +14,7 @@ from sitefare.assumptions.declaration import Values
 from sitefare.farm.calendars import Planted, Stocked, planting, stocking
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.layout import Needs, Round, Space
-from sitefare.farm.notes import MONTHS
+from sitefare.farm.months import NAMES
 from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.farm.sheet import Line, floor_words, sheet
@@ -167,7 +167,7 @@ def _planted(line: Planted) -> dict[str, Any]:
         "crop": line.key,
         "bed_m2": rounded(line.area),
         "plants_by_month": [rounded(x) for x in line.plants],
-        "idle_months": [MONTHS[m] for m in line.idle],
+        "idle_months": [NAMES[m] for m in line.idle],
         "days_to_harvest": rounded(line.days_to_harvest),
         "days_picked": rounded(line.days_picked),
         "first_planting": line.first.isoformat(),

@@ -1,5 +1,6 @@
 """How do results read at a terminal?"""
 
+from collections.abc import Sequence
 from typing import Any
 
 from rich.console import Console
@@ -8,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from sitefare.assumptions.case import Case
-from sitefare.farm.notes import MONTHS
+from sitefare.farm.months import NAMES
 from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.register import register
 from sitefare.questions.dictionary import INDICATORS
@@ -120,7 +121,7 @@ def print_design(console: Console, made: DesignSheet) -> None:
 def _plain_table(
     title: str,
     heads: tuple[str, ...],
-    rows: list[tuple[str, ...]],
+    rows: Sequence[tuple[str, ...]],
     right: tuple[int, ...] = (),
 ) -> Table:
     """Lay rows of words out under a title; without heads the head line is left out."""
@@ -188,7 +189,7 @@ def _planting(made: DesignSheet) -> Table:
             shown(sum(line.plants) / 52.0),
             line.first.isoformat(),
             line.harvest.isoformat(),
-            ", ".join(MONTHS[m] for m in line.idle) or "none",
+            ", ".join(NAMES[m] for m in line.idle) or "none",
         )
         for line in made.planting
     ]

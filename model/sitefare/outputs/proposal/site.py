@@ -166,7 +166,25 @@ def _shortfalls(view: View) -> list[str]:
         f"In {view.formats.share(short)} of the draws the bacteria turn over less ammonia than the fish "
         "make in some month, and the fish are fed less."
     )
-    return [words]
+    return [words, *_deaths(view)]
+
+
+def _deaths(view: View) -> list[str]:
+    """Say in how many draws water kills fish, and the fullest tank dies before help comes."""
+    f, comes = view.formats, view.appraisal.design.response_minutes
+    killed = view.drawn.chance("water_lives_share", 0.5)
+    late = view.drawn.chance("minutes_without_air", comes)
+    words = (
+        f"In {f.share(late)} of the draws the fish of the fullest tank in the warmest month last less "
+        f"long without air than the {f.number(comes, 2)} minutes until help comes."
+    )
+    if killed <= 0.0:
+        return [words]
+    died = (
+        f"In {f.share(killed)} of the draws some month's water passes what the fish survive: all "
+        "that stand die, and tanks are stocked again when it is over."
+    )
+    return [words, died]
 
 
 def _species(view: View) -> str:
