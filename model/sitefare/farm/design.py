@@ -11,7 +11,7 @@ import numpy as np
 from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
 from sitefare.assumptions.declaration import Values
 from sitefare.errors import DesignError
-from sitefare.farm import beds, energy, fish, lifesupport, machines, nitrification, refusals, water
+from sitefare.farm import beds, energy, fish, lifesupport, machines, nitrification, refusals
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts, parts_of
@@ -306,23 +306,19 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
         "workers": sum(float(x[0, -1]) for x in flows.workers.values()),
         "load_year": load,
     }
-    limits = (*design.limits, *_salty(parts, flows))
+    limits = (*design.limits, *_salty(flows))
     return replace(design, drivers=drivers, facts=_facts(parts, design, drivers), limits=limits)
 
 
-def _salty(parts: Parts, flows: FarmFlows) -> list[str]:
+def _salty(flows: FarmFlows) -> list[str]:
     """Say where salt makes the farm let go of more water than evaporates."""
-    evaporated = np.sum(flows.season["evaporated_m3"], axis=1, keepdims=True)
-    feed = np.sum(flows.feed_kg[:, -12:], axis=1, keepdims=True)
-    limit = np.full((1, 1), min(base(crop.salt_limit) for crop, _ in parts.crops.values()))
-    rain, made_up = _last(flows.rain_m3), _last(flows.water_makeup_m3)
-    share = made_up / max(made_up + rain, 1e-9)
-    asked = base(water.salt_asked(parts.water, parts.source, evaporated, feed, limit, share))
-    if asked <= base(evaporated):
+    asked = _last(flows.salts.leaving)
+    gone = _last(flows.water_uses_m3["transpiration"] + flows.water_uses_m3["evaporation"])
+    if asked <= gone:
         return []
     said = (
         f"Salt of the source and the feed makes the farm let go of {asked:,.0f} m3 of water a "
-        f"year, more than the {base(evaporated):,.0f} m3 that evaporate: rain, purer water or "
+        f"year, more than the {gone:,.0f} m3 that evaporate: rain, purer water or "
         "feed with less salt would save some of it."
     )
     return [said]

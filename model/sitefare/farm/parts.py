@@ -9,6 +9,7 @@ from sitefare.farm.climate import ClimateInputs, PlaceInputs
 from sitefare.farm.crops import CropInputs, ProductionInputs, planned
 from sitefare.farm.enclosure import EnclosureInputs, HouseInputs
 from sitefare.farm.energy import EnergyInputs, SupplyInputs
+from sitefare.farm.field import FieldCropInputs, FieldInputs
 from sitefare.farm.fish import SpeciesInputs
 from sitefare.farm.labour import LabourInputs, TaskInputs
 from sitefare.farm.lifesupport import LifeSupportInputs
@@ -16,6 +17,8 @@ from sitefare.farm.light import LightInputs
 from sitefare.farm.nitrification import NitrificationInputs
 from sitefare.farm.nutrients import NutrientInputs
 from sitefare.farm.oxygen import OxygenInputs
+from sitefare.farm.salinity import SalinityInputs, SaltToleranceInputs
+from sitefare.farm.treatment import TreatmentInputs
 from sitefare.farm.water import SourceWaterInputs, WaterInputs
 
 
@@ -120,6 +123,11 @@ class Parts:
     nutrients: NutrientInputs
     source: SourceWaterInputs
     water: WaterInputs
+    salinity: SalinityInputs
+    tolerance: dict[str, SaltToleranceInputs]
+    treatment: TreatmentInputs
+    field: FieldInputs
+    field_crops: dict[str, FieldCropInputs]
     energy: EnergyInputs
     supply: SupplyInputs
     labour: LabourInputs
@@ -134,6 +142,7 @@ class Parts:
 def parts_of(values: Values) -> Parts:
     """Build the inputs of the farm that `values` choose."""
     design = build(FarmDesignInputs, values)
+    crops = planned(values)
     return Parts(
         place=build(PlaceInputs, values),
         climate=build(ClimateInputs, values),
@@ -141,7 +150,7 @@ def parts_of(values: Values) -> Parts:
         house=build(EnclosureInputs, values, design.enclosure),
         rules=build(HouseInputs, values),
         light=build(LightInputs, values),
-        crops=planned(values),
+        crops=crops,
         production=build(ProductionInputs, values),
         species=build(SpeciesInputs, values, design.species),
         bed=build(BedInputs, values, design.bed),
@@ -151,6 +160,11 @@ def parts_of(values: Values) -> Parts:
         nutrients=build(NutrientInputs, values),
         source=build(SourceWaterInputs, values),
         water=build(WaterInputs, values),
+        salinity=build(SalinityInputs, values),
+        tolerance={k: build(SaltToleranceInputs, values, k) for k in crops},
+        treatment=build(TreatmentInputs, values),
+        field=build(FieldInputs, values),
+        field_crops={k: build(FieldCropInputs, values, k) for k in crops},
         energy=build(EnergyInputs, values),
         supply=build(SupplyInputs, values),
         labour=build(LabourInputs, values),

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sitefare.arrays import Array
+from sitefare.farm.alternative import FieldAlternative
+from sitefare.farm.salinity import Salts
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,7 @@ class FarmFlows:
 
     Units: kilograms of fresh marketable crop, kilograms of live fish, counts of fingerlings and
     plants, kilograms of feed, cubic metres, kilowatt-hours, litres of fuel, hours, people.
+    `water_uses_m3` add up to make-up and rain; `field` is the same harvest grown out of doors.
     """
 
     crop_kg: Mapping[str, Array]
@@ -57,6 +60,9 @@ class FarmFlows:
     rain_m3: Array
     discharge_m3: Array
     sludge_m3: Array
+    water_uses_m3: Mapping[str, Array]
+    salts: Salts
+    field: FieldAlternative
     dosing_kg: Mapping[str, Array]
     electricity_kwh: Mapping[str, Array]
     electricity_total_kwh: Array

@@ -1,0 +1,100 @@
+"""What water do this farm's beds, tanks and pads ask by month, and what do they use of it.
+
+Joins the season, the fish and the source to the balances of water and of salt. Asked before
+crops grow, so that salt can act on them; settled once the harvest is known.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sitefare.arrays import DAYS, Array
+from sitefare.farm import salinity, water
+from sitefare.farm.parts import Parts
+from sitefare.farm.result import Design
+from sitefare.farm.salinity import Salts
+from sitefare.farm.season import Season
+from sitefare.farm.water import Demand, WaterFlows
+from sitefare.timeline import Timeline
+
+
+@dataclass(frozen=True)
+class Watering:
+    """Water asked [m3], rain that serves it [m3], and salt, (draws, months + 1).
+
+    `kept` is the share of growth that salt leaves each crop. [1]
+    """
+
+    asked: Demand
+    rain: Array
+    salts: Salts
+    kept: dict[str, Array]
+
+
+def watering(
+    parts: Parts, design: Design, season: Season, feed: Array, timeline: Timeline
+) -> Watering:
+    """Return water asked and salt by month for feed [kg], before crops are known."""
+    days = DAYS[timeline.calendar][None, :] * timeline.running
+    asked = _asked(parts, design, season, feed, timeline, days)
+    caught = timeline.life(_caught(parts, design)) * timeline.running
+    need = asked.to_air + asked.pads + asked.salty
+    tank = design.drivers["rain_tank_volume"]
+    rain = water.rain_used(caught, need, tank, parts.water.tank_fills)
+    found = salinity.salts(
+        parts.water,
+        parts.source,
+        salinity.operated_limit(parts.tolerance),
+        design.water_volume,
+        asked,
+        rain,
+        feed,
+        days,
+    )
+    kept = salinity.kept(parts.salinity, parts.tolerance, found.felt)
+    return Watering(asked, rain, found, kept)
+
+
+def used(parts: Parts, wanted: Watering, crop: Array, spare_nitrogen: Array) -> WaterFlows:
+    """Return the farm's water once the harvest [kg] and nitrogen plants leave [kg] are known."""
+    asked, limit = wanted.asked, parts.nutrients.nitrate_limit
+    bare = np.maximum(asked.to_air - wanted.rain, 0.0)
+    nitrate = water.salt_discharge(bare, parts.source.nitrate, limit, spare_nitrogen * 1000.0)
+    leaving = np.maximum(wanted.salts.leaving, nitrate * (spare_nitrogen > 0.0))
+    return water.water_flows(parts.water, asked, crop, leaving, wanted.rain)
+
+
+def _asked(
+    parts: Parts, design: Design, season: Season, feed: Array, timeline: Timeline, days: Array
+) -> Demand:
+    """Return the water asked by month, days in use [day] given. [m3]"""
+    on = timeline.running
+    to_air = timeline.life(season.evaporated) * on
+    plants = _plants_share(parts, design)
+    removed = parts.water.removed_full if parts.full else parts.water.removed_media
+    return Demand(
+        transpired=to_air * plants,
+        evaporated=to_air * (1.0 - plants),
+        pads=timeline.life(season.pad_water) * on,
+        leak=parts.water.leak * design.water_volume * days,
+        sludge=water.sludge_volume(parts.water, feed, removed),
+        filling=design.water_volume * np.diff(on, axis=1, prepend=0.0),
+    )
+
+
+def _plants_share(parts: Parts, design: Design) -> Array:
+    """Return the plants' share of what beds and tanks give to the air. [1]"""
+    factor = sum((c.transpiration * share for c, share in parts.crops.values()), np.zeros((1, 1)))
+    surface = design.drivers["fish_tank_volume"] / parts.design.tank_depth
+    return water.plants_share(
+        parts.water,
+        factor * design.bed_area,
+        parts.bed.open_water * design.bed_area,
+        surface * parts.water.tank_open,
+    )
+
+
+def _caught(parts: Parts, design: Design) -> Array:
+    """Return rain that runs off the cover into a tank, (draws, 12). [m3/month]"""
+    shed = parts.climate.rain / 1000.0 * design.covered_area * parts.house.rain_catch
+    return shed * parts.water.runoff
