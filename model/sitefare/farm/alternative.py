@@ -137,6 +137,50 @@ def compared(
     )
 
 
+def indicators(
+    found: Compared,
+    crops: Mapping[str, Array],
+    fish: Array,
+    makeup: Array,
+    laid: tuple[Array, Array],
+) -> dict[str, Array]:
+    """Return the farm's water a kilogram, and the comparison, by indicator; (draws, 1).
+
+    Parameters
+    ----------
+    crops, fish : Mapping, Array
+        Marketable crop by kind and live fish. [kg/year]
+    makeup : Array
+        Water from the source. [m3/year]
+    laid : tuple of Array
+        All water, rain with it, as laid to crops and to fish. [m3/year]
+    """
+    weight = sum(crops.values(), np.zeros((1, 1)))
+    bought = _ratio(makeup, laid[0] + laid[1])
+    return {
+        "litres_per_kg_crop": 1000.0 * _ratio(laid[0] * bought, weight),
+        "litres_per_kg_fish": 1000.0 * _ratio(laid[1] * bought, fish),
+        "field_water_m3_year": found.water,
+        "water_saved_share": found.saved,
+        "water_saved_with_fish_share": found.saved_with_fish,
+        "land_saved_m2": found.land_saved,
+    }
+
+
+def reasons(found: Compared) -> dict[str, str]:
+    """Say why the first draw has no answer, by indicator."""
+    said = {}
+    none = "no crop of the plan has a season out of doors here"
+    if not np.isfinite(found.water[0, 0]):
+        said = dict.fromkeys(("field_water_m3_year", "water_saved_share", "land_saved_m2"), none)
+    elif not np.isfinite(found.saved[0, 0]):
+        said["water_saved_share"] = "rain alone waters the field"
+    if not np.isfinite(found.saved_with_fish[0, 0]):
+        pond = "the fish do not live all year in a pond here"
+        said["water_saved_with_fish_share"] = said.get("water_saved_share", pond)
+    return said
+
+
 def seasons_named(found: FieldAlternative, titles: Mapping[str, str]) -> list[str]:
     """Say which crops the first draw cannot grow in a field here."""
     none = [titles[k] for k, x in found.planting_months.items() if float(x[0, 0]) == 0.0]

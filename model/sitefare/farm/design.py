@@ -313,8 +313,9 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
 def _salty(flows: FarmFlows) -> list[str]:
     """Say where salt makes the farm let go of more water than evaporates."""
     asked = _last(flows.salts.leaving)
+    held = _last(flows.water_uses_m3["leaks"] + flows.water_uses_m3["sludge"])
     gone = _last(flows.water_uses_m3["transpiration"] + flows.water_uses_m3["evaporation"])
-    if asked <= gone:
+    if asked <= max(gone, held * (1.0 + 1e-9)):
         return []
     said = (
         f"Salt of the source and the feed makes the farm let go of {asked:,.0f} m3 of water a "

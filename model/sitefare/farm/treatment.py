@@ -27,8 +27,9 @@ USUAL_ACIDITY = (6.0, 8.5)
 #: (FAO-29 table 1 and s.5.5: trouble above 1.5 mg/L, some from 0.3). [mg/L]
 MUCH_IRON = 1.5
 
-#: Total chlorine that kills fish within hours stands far below what taps carry. [mg/L]
-CHLORINE_NOTED = 0.05
+#: Total chlorine worth a sentence; any that reaches the tanks harms fish, and the default of an
+#: untested source stays under this. [mg/L]
+CHLORINE_NOTED = 0.5
 
 
 @inputs("treatment")
@@ -37,6 +38,9 @@ class TreatmentInputs:
 
     calcium_of_hardness: Array = quantity(
         "1", low=0, high=1, doc="Calcium hardness, share of all hardness."
+    )
+    calcium_held: Array = quantity(
+        "mg/L", low=0, high=300, doc="Calcium held in beds, which leaves with their water."
     )
     iron_available: Array = quantity(
         "1", low=0, high=1, doc="Source iron that plants can use, the rest rusts."
@@ -67,15 +71,21 @@ def treated(
         Ammonia nitrogen that bacteria turn over, and nitrogen lost as gas. [kg]
     """
     made_up = used.makeup / 1000.0
+    lost = _leaving(used) * rules.calcium_held / 1000.0
     calcium = made_up * source.hardness * rules.calcium_of_hardness * CALCIUM_IN_CARBONATE
     iron = made_up * source.iron * rules.iron_available
     return {
         **doses,
-        "calcium": np.maximum(doses["calcium"] - calcium, 0.0),
+        "calcium": np.maximum(doses["calcium"] + lost - calcium, 0.0),
         "iron": np.maximum(doses["iron"] - iron, 0.0),
         "acid": acid(rules, source, used, tan, gas),
         "thiosulfate": made_up * source.chlorine * rules.thiosulfate,
     }
+
+
+def _leaving(used: WaterFlows) -> Array:
+    """Return water that leaves beds and tanks with what is dissolved in it. [m3]"""
+    return used.discharge + used.sludge + used.uses["leaks"]
 
 
 def acid(
@@ -87,7 +97,7 @@ def acid(
     what leaves with discharge, sludge and leaks at the highest alkalinity kept.
     """
     brought = used.makeup * source.alkalinity / 1000.0 + nitrification.ALKALINITY_PER_GAS * gas
-    left = (used.discharge + used.sludge + used.uses["leaks"]) * rules.alkalinity_most / 1000.0
+    left = _leaving(used) * rules.alkalinity_most / 1000.0
     taken = nitrification.ALKALINITY_PER_TAN * tan
     return np.maximum(brought - taken - left, 0.0)
 
