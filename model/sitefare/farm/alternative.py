@@ -16,6 +16,9 @@ from sitefare.farm.field import Cardinals, FieldWeather
 from sitefare.farm.parts import Parts
 from sitefare.farm.season import Season
 
+#: Share of the harvest from which a field grows as good as all of it. [1]
+WHOLE = 0.995
+
 
 @dataclass(frozen=True)
 class FieldAlternative:
@@ -86,8 +89,8 @@ def field_alternative(parts: Parts, season: Season) -> FieldAlternative:
     }
     bears = (fish.lethal_low, fish.lethal_high)
     water, land = field.pond(parts.field, weather, parts.water.open_water, bears)
-    by_crop = [{key: x[i] for key, x in found.items()} for i in range(4)]
-    return FieldAlternative(*by_crop, water, land)
+    litres, least, ground, months = ({key: x[i] for key, x in found.items()} for i in range(4))
+    return FieldAlternative(litres, least, ground, months, water, land)
 
 
 def _summed(each: Mapping[str, Array], kilograms: Mapping[str, Array]) -> Array:
@@ -179,6 +182,21 @@ def reasons(found: Compared) -> dict[str, str]:
         pond = "the fish do not live all year in a pond here"
         said["water_saved_with_fish_share"] = said.get("water_saved_share", pond)
     return said
+
+
+def sentence(found: Compared) -> str:
+    """Say how the first draw's farm stands beside the field, saving or not."""
+    saved, covered = float(found.saved[0, 0]), float(found.covered[0, 0])
+    if not np.isfinite(saved):
+        return "No field here grows the same crops with irrigation: no water is said to be saved."
+    part = "" if covered > WHOLE else f" for the {covered:.0%} of the harvest a field here can grow"
+    land = float(found.land_saved[0, 0])
+    ground = f"{abs(land):,.0f} m2 {'less' if land >= 0.0 else 'more'} land"
+    less = "less" if saved >= 0.0 else "more"
+    return (
+        f"Counting all its water, fish's with the crops', the farm takes {abs(saved):.0%} {less} "
+        f"water than irrigation of a field here would{part}, and {ground}."
+    )
 
 
 def seasons_named(found: FieldAlternative, titles: Mapping[str, str]) -> list[str]:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+import numpy.typing as npt
 
 from sitefare.arrays import DAYS, Array, year_sum
 from sitefare.assumptions.declaration import choice, inputs, quantity
@@ -145,20 +146,22 @@ def stage_weights(day: Array, stages: tuple[float, float, float, float]) -> Arra
 
 
 @cache
-def calendar(stages: tuple[float, float, float, float]) -> tuple[Array, Array, Array]:
+def calendar(
+    stages: tuple[float, float, float, float],
+) -> tuple[npt.NDArray[np.int64], Array, Array]:
     """Lay a season over months: month numbers, days, and weights of Kc summed by month.
 
     Seasons start on the first of each month: (12, span), (12, span) [day], (3, 12, span) [day].
     """
     length = round(sum(stages))
-    weights = stage_weights(np.arange(length) + 0.5, stages)
+    weights = stage_weights(np.arange(length, dtype=np.float64) + 0.5, stages)
     span = int(np.ceil(length / 28.0)) + 1
-    numbers = (np.arange(12)[:, None] + np.arange(span)[None, :]) % 12
+    numbers = np.asarray((np.arange(12)[:, None] + np.arange(span)[None, :]) % 12, dtype=np.int64)
     ends = np.cumsum(DAYS[numbers], axis=1)
     starts = ends - DAYS[numbers]
     day = np.arange(length)
     within = (day >= starts[:, :, None]) & (day < ends[:, :, None])
-    summed = np.stack([np.sum(within * w, axis=2) for w in weights])
+    summed = np.stack([np.asarray(np.sum(within * w, axis=2)) for w in weights])
     used = int(np.max(np.sum(within.any(axis=2), axis=1)))
     days = np.sum(within, axis=2).astype(np.float64)
     return numbers[:, :used], days[:, :used], summed[:, :, :used]
@@ -200,8 +203,8 @@ def leaching_requirement(source: Array, threshold: Array) -> Array:
     return np.asarray(np.minimum(source / room, MOST_LEACHING))
 
 
-def suited(weather: FieldWeather, crop: Cardinals) -> Array:
-    """Return 1 in months in which the crop grows out of doors, (draws, 12). [1]
+def suited(weather: FieldWeather, crop: Cardinals) -> npt.NDArray[np.bool_]:
+    """Tell in which months the crop grows out of doors, (draws, 12).
 
     The trapezoid that crops under cover follow: cold acts on the day's mean, heat on the mean
     of that and the highest; the coldest hour of a mean day must not kill.
@@ -210,7 +213,7 @@ def suited(weather: FieldWeather, crop: Cardinals) -> Array:
     rise = (weather.mean - crop.least) / np.maximum(crop.low - crop.least, 0.5)
     fall = (crop.most - warm) / np.maximum(crop.most - crop.high, 0.5)
     response = np.clip(rise, 0.0, 1.0) * np.clip(fall, 0.0, 1.0)
-    return (response >= crop.response) & (weather.lowest >= crop.lethal)
+    return np.asarray((response >= crop.response) & (weather.lowest >= crop.lethal))
 
 
 def _stages(crop: FieldCropInputs) -> tuple[float, float, float, float]:
@@ -251,8 +254,8 @@ def _gross(rules: FieldInputs, source: Array, threshold: Array) -> Array:
     return np.asarray(np.minimum(np.minimum(given * rules.efficiency_level, 0.98), leached))
 
 
-def _cycles(rules: FieldInputs, crop: FieldCropInputs, starts: Array) -> Array:
-    """Return seasons a year on one piece of land, at least one, from months to plant in. [1/year]"""
+def _cycles(rules: FieldInputs, crop: FieldCropInputs, starts: npt.NDArray[np.bool_]) -> Array:
+    """Return seasons a year on one piece of land, at least one, by months to plant in. [1/year]"""
     if rules.planting == "best_month":
         return np.ones((1, 1))
     numbers, days, _ = calendar(_stages(crop))

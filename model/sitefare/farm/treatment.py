@@ -85,7 +85,7 @@ def treated(
 
 def _leaving(used: WaterFlows) -> Array:
     """Return water that leaves beds and tanks with what is dissolved in it. [m3]"""
-    return used.discharge + used.sludge + used.uses["leaks"]
+    return used.uses["discharge"] + used.sludge + used.uses["leaks"]
 
 
 def acid(
@@ -120,7 +120,8 @@ def cautions(source: SourceWaterInputs) -> list[str]:
         )
     if iron > MUCH_IRON:
         said.append(
-            f"Source water with {iron:.2g} mg/L of iron clogs gills and pipes: aerate and filter it."
+            f"Source water with {iron:.2g} mg/L of iron clogs gills and pipes: aerate and "
+            "filter it."
         )
     if chlorine > CHLORINE_NOTED:
         said.append(

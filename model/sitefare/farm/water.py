@@ -29,9 +29,7 @@ class SourceWaterInputs:
         "mg/L", low=0, high=2000, fact="optional", doc="Hardness as calcium carbonate."
     )
     iron: Array = quantity("mg/L", low=0, high=50, fact="optional", doc="Iron, dissolved.")
-    nitrate: Array = quantity(
-        "mg/L", low=0, high=120, fact="optional", doc="Nitrate, as nitrogen."
-    )
+    nitrate: Array = quantity("mg/L", low=0, high=120, fact="optional", doc="Nitrate, as nitrogen.")
     chlorine: Array = quantity(
         "mg/L", low=0, high=10, fact="optional", doc="Total chlorine, chloramine included."
     )
@@ -60,9 +58,7 @@ class WaterInputs:
     )
     sludge_solids: Array = quantity("kg/m3", low=2, high=100, doc="Dry solids in drained sludge.")
     sodium_limit: Array = quantity("mg/L", low=20, high=1000, doc="Highest sodium in the farm.")
-    chloride_limit: Array = quantity(
-        "mg/L", low=20, high=2000, doc="Highest chloride in the farm."
-    )
+    chloride_limit: Array = quantity("mg/L", low=20, high=2000, doc="Highest chloride in the farm.")
     most_exchange: Array = quantity(
         "1/day", low=0.005, high=1, varies="choice", doc="Most water let go, share of the volume."
     )
@@ -71,6 +67,12 @@ class WaterInputs:
     )
     crop_water: Array = quantity("1", low=0.5, high=0.99, doc="Water in fresh crop.")
     wash: Array = quantity("L/kg", low=0, high=20, doc="Clean water to wash and pack a kilogram.")
+    pad_salt: Array = quantity(
+        "dS/m", low=0.5, high=20, doc="Highest conductivity of the water that runs over pads."
+    )
+    bed_rain: Array = quantity(
+        "1", low=0, high=1, doc="Rain into beds out of doors, share of what falls on them."
+    )
     runoff: Array = quantity("1", low=0, high=1, doc="Share of rain on the cover that is caught.")
     tank_fills: Array = quantity(
         "1/month", low=0.5, high=30, doc="Times a month the rain tank can be filled and used."
@@ -98,15 +100,18 @@ class WaterFlows:
 class Demand:
     """Water asked before salt is let go, (draws, months + 1). [m3]
 
-    `transpired` and `evaporated` leave without salt; `leak` and `sludge` carry it.
+    `transpired` and `evaporated` leave without salt; `leak` and `sludge` carry it, as does rain
+    that `fell` into open beds beyond what they give to the air. `bleed` is let go from pads.
     """
 
     transpired: Array
     evaporated: Array
     pads: Array
+    bleed: Array
     leak: Array
     sludge: Array
     filling: Array
+    fell: Array
 
     @property
     def to_air(self) -> Array:
@@ -114,9 +119,14 @@ class Demand:
         return self.transpired + self.evaporated
 
     @property
+    def drained(self) -> Array:
+        """Water that leaks, and leaves with sludge. [m3]"""
+        return self.leak + self.sludge
+
+    @property
     def salty(self) -> Array:
         """Water that leaves with salt whatever is let go besides. [m3]"""
-        return self.leak + self.sludge
+        return np.maximum(self.drained, self.fell - self.to_air)
 
 
 def salt_discharge(evaporated: Array, source: Array, limit: Array, added: Array) -> Array:
@@ -169,6 +179,16 @@ def plants_share(rules: WaterInputs, plants: Array, open_bed: Array, tanks: Arra
     return plants / np.maximum(plants + bare, 1e-9)
 
 
+def pad_bleed(rules: WaterInputs, source: SourceWaterInputs, pads: Array) -> Array:
+    """Return water let go from pads so that salt does not crust them. [m3]
+
+    Cycles of concentration are the highest conductivity over the source's; what is let go is
+    evaporation ÷ (cycles − 1), as for cooling towers; cycles are held between 1.2 and 10.
+    """
+    cycles = np.clip(rules.pad_salt / np.maximum(source.conductivity, 1e-6), 1.2, 10.0)
+    return pads / (cycles - 1.0)
+
+
 def rain_used(caught: Array, need: Array, tank: float, fills: Array) -> Array:
     """Return rain used by month, from a tank whose stock carries over. [m3]
 
@@ -215,13 +235,14 @@ def water_flows(
     leaving : Array
         Water that must leave with salt or nitrate, sludge and leaks within it. [m3]
     rain : Array
-        Rain in the tank for the month. [m3]
+        Rain from the tank and into open beds. [m3]
     """
-    discharge = np.maximum(leaving - asked.salty, 0.0)
+    discharge = np.maximum(leaving - asked.drained, 0.0)
     uses = {
         "transpiration": asked.transpired,
         "evaporation": asked.evaporated,
         "pads": asked.pads,
+        "pad_bleed": asked.bleed,
         "product": crop * rules.crop_water / 1000.0,
         "wash": crop * rules.wash / 1000.0,
         "leaks": asked.leak,
@@ -231,7 +252,7 @@ def water_flows(
     }
     need = sum(uses.values(), np.zeros((1, 1)))
     used = np.minimum(rain, need)
-    return WaterFlows(need - used, used, discharge, asked.sludge, uses)
+    return WaterFlows(need - used, used, discharge + asked.bleed, asked.sludge, uses)
 
 
 def allocated(
@@ -255,7 +276,8 @@ def allocated(
     if rules.allocation == "by_mass":
         share = crop / np.maximum(crop + fish, 1e-9)
         return total * share, total * (1.0 - share)
-    plants = uses["transpiration"] + uses["pads"] + uses["product"] + uses["wash"]
+    cooled = uses["pads"] + uses["pad_bleed"]
+    plants = uses["transpiration"] + cooled + uses["product"] + uses["wash"]
     tanks = uses["evaporation"] + uses["sludge"]
     share = plants / np.maximum(plants + tanks, 1e-9)
     return total * share, total * (1.0 - share)

@@ -38,9 +38,9 @@ def watering(
     days = DAYS[timeline.calendar][None, :] * timeline.running
     asked = _asked(parts, design, season, feed, timeline, days)
     caught = timeline.life(_caught(parts, design)) * timeline.running
-    need = asked.to_air + asked.pads + asked.salty
+    need = asked.to_air + asked.pads + asked.bleed + asked.salty - asked.fell
     tank = design.drivers["rain_tank_volume"]
-    rain = water.rain_used(caught, need, tank, parts.water.tank_fills)
+    rain = asked.fell + water.rain_used(caught, need, tank, parts.water.tank_fills)
     found = salinity.salts(
         parts.water,
         parts.source,
@@ -70,15 +70,18 @@ def _asked(
     """Return the water asked by month, days in use [day] given. [m3]"""
     on = timeline.running
     to_air = timeline.life(season.evaporated) * on
+    pads = timeline.life(season.pad_water) * on
     plants = _plants_share(parts, design)
     removed = parts.water.removed_full if parts.full else parts.water.removed_media
     return Demand(
         transpired=to_air * plants,
         evaporated=to_air * (1.0 - plants),
-        pads=timeline.life(season.pad_water) * on,
+        pads=pads,
+        bleed=water.pad_bleed(parts.water, parts.source, pads),
         leak=parts.water.leak * design.water_volume * days,
         sludge=water.sludge_volume(parts.water, feed, removed),
         filling=design.water_volume * np.diff(on, axis=1, prepend=0.0),
+        fell=timeline.life(_fallen(parts, design)) * on,
     )
 
 
@@ -92,6 +95,13 @@ def _plants_share(parts: Parts, design: Design) -> Array:
         parts.bed.open_water * design.bed_area,
         surface * parts.water.tank_open,
     )
+
+
+def _fallen(parts: Parts, design: Design) -> Array:
+    """Return rain that falls into beds out of doors, (draws, 12). [m3/month]"""
+    if parts.house.air != "outdoors":
+        return np.zeros((1, 12))
+    return parts.climate.rain / 1000.0 * design.bed_area * parts.water.bed_rain
 
 
 def _caught(parts: Parts, design: Design) -> Array:
