@@ -57,8 +57,12 @@ class WaterInputs:
         "1", low=0, high=1, doc="Solids taken out of media beds; the rest mineralises."
     )
     sludge_solids: Array = quantity("kg/m3", low=2, high=100, doc="Dry solids in drained sludge.")
-    sodium_limit: Array = quantity("mg/L", low=20, high=1000, doc="Highest sodium in the farm.")
-    chloride_limit: Array = quantity("mg/L", low=20, high=2000, doc="Highest chloride in the farm.")
+    sodium_limit: Array = quantity(
+        "mg/L", low=20, high=1000, varies="choice", doc="Highest sodium growers let come about."
+    )
+    chloride_limit: Array = quantity(
+        "mg/L", low=20, high=2000, varies="choice", doc="Highest chloride growers let come about."
+    )
     most_exchange: Array = quantity(
         "1/day", low=0.005, high=1, varies="choice", doc="Most water let go, share of the volume."
     )
