@@ -168,10 +168,10 @@ def calendar(
 
 
 def storage_factor(soil_water: Array) -> Array:
-    """Return the soil's factor of effective rain, TR-21; 1 at 75 mm of usable water. [1]"""
+    """Return the factor of stored water in effective rain, TR-21: 1 at 75 mm, 1.08 at most. [1]"""
     inches = soil_water / 25.4
     curve = 0.531747 + 0.295164 * inches - 0.057697 * inches**2 + 0.003804 * inches**3
-    return np.asarray(curve)
+    return np.asarray(np.clip(curve, 0.0, 1.08))
 
 
 def effective_rain(rain: Array, evapotranspiration: Array, soil_water: Array) -> Array:

@@ -288,7 +288,7 @@ def _dosing(
     timeline: Timeline,
 ) -> dict[str, Array]:
     """Return what is dosed by month. [kg]"""
-    brought = used.makeup * parts.source.alkalinity / 1000.0
+    brought = used.into_beds * parts.source.alkalinity / 1000.0
     asked = nutrients.doses(
         parts.nutrients,
         parts.species,

@@ -70,7 +70,7 @@ def treated(
     tan, gas : Array
         Ammonia nitrogen that bacteria turn over, and nitrogen lost as gas. [kg]
     """
-    made_up = used.makeup / 1000.0
+    made_up = used.into_beds / 1000.0
     lost = _leaving(used) * rules.calcium_held / 1000.0
     calcium = made_up * source.hardness * rules.calcium_of_hardness * CALCIUM_IN_CARBONATE
     iron = made_up * source.iron * rules.iron_available
@@ -94,10 +94,10 @@ def acid(
     """Return acid that surplus alkalinity asks, as calcium carbonate neutralised. [kg]
 
     Surplus is what make-up water and lost nitrogen bring beyond what nitrification takes and
-    what leaves with discharge, sludge and leaks at the highest alkalinity kept.
+    what leaves, or stays in a new filling, at the highest alkalinity kept.
     """
-    brought = used.makeup * source.alkalinity / 1000.0 + nitrification.ALKALINITY_PER_GAS * gas
-    left = _leaving(used) * rules.alkalinity_most / 1000.0
+    brought = used.into_beds * source.alkalinity / 1000.0 + nitrification.ALKALINITY_PER_GAS * gas
+    left = (_leaving(used) + used.uses["filling"]) * rules.alkalinity_most / 1000.0
     taken = nitrification.ALKALINITY_PER_TAN * tan
     return np.maximum(brought - taken - left, 0.0)
 

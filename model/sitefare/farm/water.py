@@ -99,6 +99,12 @@ class WaterFlows:
     sludge: Array
     uses: Mapping[str, Array]
 
+    @property
+    def into_beds(self) -> Array:
+        """Source water that beds and tanks get: all but pads' and washing's. [m3]"""
+        aside = self.uses["pads"] + self.uses["pad_bleed"] + self.uses["wash"]
+        return np.maximum(self.makeup - aside, 0.0)
+
 
 @dataclass(frozen=True)
 class Demand:
