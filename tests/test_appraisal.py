@@ -170,7 +170,6 @@ STILL = {
     "cooking.*": "moves the diet's coverage, which is printed and is no indicator",
     "diet.*": "moves the diet's coverage, which is printed and is no indicator",
     "need.*.energy": "moves the diet's coverage, which is printed and is no indicator",
-    "crop.*.salt_limit": "the crop that bears least salt sets the discharge for all",
     "crop.*.lethal_low": "frost comes in none of these houses, or comes at both ends",
     "crop.*.temperature_*": "this limit is not reached in these climates",
     "species.*.temperature_*": "this limit is not reached in these climates",

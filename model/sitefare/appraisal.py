@@ -13,9 +13,11 @@ import numpy as np
 from sitefare.arrays import Array, blocks, order_statistic, value
 from sitefare.assumptions.case import Case, Reading, base_values, block_of, draw_values
 from sitefare.assumptions.declaration import Values, build, inputs, quantity
+from sitefare.farm import alternative
 from sitefare.farm.design import size_farm
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.result import Design, FarmFlows
+from sitefare.farm.water import WaterInputs, allocated
 from sitefare.money.capital import capital_cost
 from sitefare.money.finances import finances
 from sitefare.money.project import ProjectInputs, full_year_mean
@@ -137,8 +139,10 @@ def appraise(plan: Plan, values: Values | None = None) -> Appraisal:
     flows = farm_flows(values, design, case.timeline)
     fed = people_fed(values, flows, case.timeline, bed_area=design.bed_area)
     money = finances(values, design, flows, fed, case.timeline)
-    indicators = {**physical_indicators(values, flows, fed, case.timeline), **money.indicators}
-    return Appraisal(plan, flows, fed, money, indicators, money.reasons)
+    water, unanswered = water_indicators(values, design, flows, case.timeline)
+    physical = physical_indicators(values, flows, fed, case.timeline)
+    indicators = {**physical, **water, **money.indicators}
+    return Appraisal(plan, flows, fed, money, indicators, {**money.reasons, **unanswered})
 
 
 def sampled_values(plan: Plan, draws: int, seed: int, keys: Iterable[str] | None = None) -> Values:
@@ -204,3 +208,16 @@ def physical_indicators(
         "emissions_tco2e_year": yearly(flows.emissions_kg) / 1000.0,
         "jobs_fte": yearly(hours) / FULL_TIME,
     }
+
+
+def water_indicators(
+    values: Values, design: Design, flows: FarmFlows, timeline: Timeline
+) -> tuple[dict[str, Array], dict[str, str]]:
+    """Return water a kilogram, the field beside it, and why the first draw has no answer."""
+    yearly = partial(full_year_mean, build(ProjectInputs, values), timeline)
+    crops = {key: yearly(x) for key, x in flows.crop_kg.items()}
+    fish, made_up = yearly(flows.fish_live_kg), yearly(flows.water_makeup_m3)
+    uses = {key: yearly(x) for key, x in flows.water_uses_m3.items()}
+    laid = allocated(build(WaterInputs, values), uses, sum(crops.values(), np.zeros((1, 1))), fish)
+    found = alternative.compared(flows.field, crops, fish, made_up, design.footprint)
+    return alternative.indicators(found, crops, fish, made_up, laid), alternative.reasons(found)

@@ -57,10 +57,13 @@ def test_electricity_closes_but_for_what_outages_cut(plan):
     assert any("are not served in outages" in note for note in found.notes)
 
 
-def test_a_net_catches_no_rain(plan):
+def test_a_net_fills_no_tank_and_lets_rain_into_the_beds(plan):
     found = appraise(plan("port_anui"))
-    assert year(found.flows.rain_m3) == 0
+    dry = appraise(plan("port_anui", "as_planned", "water.bed_rain=0"))
     assert found.design.drivers["rain_tank_volume"] == 0
+    assert year(dry.flows.rain_m3) == 0
+    assert year(found.flows.rain_m3) > 0
+    assert year(found.flows.water_makeup_m3) < year(dry.flows.water_makeup_m3)
 
 
 def test_sodium_that_the_farm_cannot_bear_is_refused(plan):

@@ -85,9 +85,6 @@ class CropInputs:
     transpiration: Array = quantity(
         "1", low=0.2, high=1.4, doc="Crop coefficient Kc over a planting, FAO-56."
     )
-    salt_limit: Array = quantity(
-        "dS/m", low=0.3, high=10, doc="Highest conductivity of salts other than nutrients."
-    )
     feed_ratio: Array = quantity(
         "g/m2/day",
         low=5,

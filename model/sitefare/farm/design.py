@@ -21,7 +21,6 @@ from sitefare.farm import (
     nitrification,
     refusals,
     stocking,
-    water,
     waterquality,
 )
 from sitefare.farm.flows import farm_flows
@@ -296,7 +295,7 @@ def _with_year(
     found = limits.margins(parts, design, flows, timeline)
     tanks = waterquality.tanks_of(parts, design)
     quality = waterquality.sentences(parts, design, waterquality.quality(parts, season, tanks))
-    said = (*design.limits, *(m.sentence for m in found), *quality, *_salty(parts, flows))
+    said = (*design.limits, *(m.sentence for m in found), *quality, *_salty(flows))
     facts = (
         *_facts(parts, design, drivers),
         *limits.bed_facts(parts, design, flows.season["water_temperature"]),
@@ -305,19 +304,16 @@ def _with_year(
     return replace(design, facts=facts, limits=said, margins=(*design.margins, *found))
 
 
-def _salty(parts: Parts, flows: FarmFlows) -> list[str]:
+def _salty(flows: FarmFlows) -> list[str]:
     """Say where salt makes the farm let go of more water than evaporates."""
-    evaporated = np.sum(flows.season["evaporated_m3"], axis=1, keepdims=True)
-    feed = np.sum(flows.feed_kg[:, -12:], axis=1, keepdims=True)
-    limit = np.full((1, 1), min(base(crop.salt_limit) for crop, _ in parts.crops.values()))
-    rain, made_up = _last(flows.rain_m3), _last(flows.water_makeup_m3)
-    share = made_up / max(made_up + rain, 1e-9)
-    asked = base(water.salt_asked(parts.water, parts.source, evaporated, feed, limit, share))
-    if asked <= base(evaporated):
+    asked = _last(flows.salts.leaving)
+    held = _last(flows.water_uses_m3["leaks"] + flows.water_uses_m3["sludge"])
+    gone = _last(flows.water_uses_m3["transpiration"] + flows.water_uses_m3["evaporation"])
+    if asked <= max(gone, held * (1.0 + 1e-9)):
         return []
     said = (
         f"Salt of the source and the feed makes the farm let go of {asked:,.0f} m3 of water a "
-        f"year, more than the {base(evaporated):,.0f} m3 that evaporate: rain, purer water or "
+        f"year, more than the {gone:,.0f} m3 that evaporate: rain, purer water or "
         "feed with less salt would save some of it."
     )
     return [said]

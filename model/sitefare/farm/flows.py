@@ -4,6 +4,7 @@ The design is fixed; what is operated answers every draw. Where a draw asks more
 design gives, the shortfall acts: a cooler house, fewer fish, less crop.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,6 +12,7 @@ import numpy as np
 from sitefare.arrays import DAYS, MEAN_MONTH, Array
 from sitefare.assumptions.declaration import Values
 from sitefare.farm import (
+    alternative,
     balance,
     crops,
     cycles,
@@ -22,7 +24,8 @@ from sitefare.farm import (
     nutrients,
     oxygen,
     potassium,
-    water,
+    treatment,
+    watering,
     waterquality,
 )
 from sitefare.farm.fish import FishPath, fish_path
@@ -80,13 +83,15 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     tanks = waterquality.tanks_of(parts, design)
     quality = waterquality.quality(parts, season, tanks)
     fish = _fish(parts, tanks, season, quality.allowed, timeline)
-    grown = _grown(parts, season, fish, design.water_volume, timeline)
+    wanted = watering.watering(parts, design, season, fish.feed, timeline)
+    grown = _grown(parts, season, fish, design.water_volume, timeline, wanted.kept)
     missed = balance.miss(grown.balances["nitrogen"], timeline)
     kept = _kept(values, parts, timeline)
     crop = {k: x * kept["crops"] for k, x in grown.kilograms.items()}
     live = fish.harvest * kept["fish"]
     total = energy.total(crop)
-    used = _water(parts, design, season, fish, grown, total, timeline)
+    used = watering.used(parts, wanted, total, grown.balances["nitrogen"].exchange)
+    field = alternative.field_alternative(parts, season)
     power, fuel = _electricity(parts, design, season, fish, timeline)
     load = energy.total(power)
     vital = energy.total({k: power[k] for k in VITAL})
@@ -97,12 +102,16 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         plants=grown.plants,
         fish_live_kg=live,
         fish_biomass_kg=fish.biomass,
+        fish_deaths_kg=fish.deaths,
         fingerlings=fish.fingerlings,
         feed_kg=fish.feed,
         water_makeup_m3=used.makeup,
         rain_m3=used.rain,
         discharge_m3=used.discharge,
         sludge_m3=used.sludge,
+        water_uses_m3=used.uses,
+        salts=wanted.salts,
+        field=field,
         dosing_kg=_dosing(parts, design, fish, grown, total, used, timeline),
         electricity_kwh=power,
         electricity_total_kwh=load,
@@ -116,13 +125,13 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         role_hours=work.role_hours,
         workers=work.posts,
         workers_unrounded=work.unrounded,
-        fish_deaths_kg=fish.deaths,
         season=_seasons(season, grown, quality, timeline) | balance.by_month(missed),
         notes=(
             *notes.growth(parts, season, grown.fed),
             *balance.sentences(missed, design.bed_area),
             *notes.fish_gap(live, timeline),
             *notes.unserved(supply.unserved, load),
+            *notes.water(parts, wanted.kept, field),
         ),
     )
 
@@ -163,13 +172,18 @@ def _learning(parts: Parts, timeline: Timeline) -> Array:
 
 
 def _grown(
-    parts: Parts, season: Season, fish: FishPath, volume: float, timeline: Timeline
+    parts: Parts,
+    season: Season,
+    fish: FishPath,
+    volume: float,
+    timeline: Timeline,
+    salt_kept: Mapping[str, Array],
 ) -> _Grown:
-    """Return crops by month as light, warmth and nutrients in the water [m3] allow."""
+    """Return crops by month as light, warmth, salt [1] and nutrients in the water [m3] allow."""
     planted = timeline.construction + parts.production.planting_days / MEAN_MONTH
     on = np.clip(timeline.month[None, :] - planted, 0.0, 1.0)
     growth = {
-        k: timeline.life(s.growth) * on * parts.production.crop_year_factor
+        k: timeline.life(s.growth) * on * parts.production.crop_year_factor * salt_kept[k]
         for k, s in season.crops.items()
     }
     demand = {
@@ -195,42 +209,6 @@ def _grown(
             {k: growth[k] * fed * s.inputs.potassium for k, s in season.crops.items()}
         ),
         fed=fed,
-    )
-
-
-def _water(
-    parts: Parts,
-    design: Design,
-    season: Season,
-    fish: FishPath,
-    grown: _Grown,
-    crop: Array,
-    timeline: Timeline,
-) -> WaterFlows:
-    """Return the farm's water by month, once it runs."""
-    on, days = timeline.running, DAYS[timeline.calendar][None, :]
-    salt = np.min(
-        np.stack(
-            [c.salt_limit * np.ones_like(season.outdoor[:, :1]) for c, _ in parts.crops.values()]
-        ),
-        axis=0,
-    )
-    removed = parts.water.removed_full if parts.full else parts.water.removed_media
-    tank = design.drivers["rain_tank_volume"]
-    caught = parts.climate.rain / 1000.0 * design.covered_area * parts.house.rain_catch
-    caught = caught * parts.water.runoff
-    return water.water_flows(
-        parts.water,
-        parts.source,
-        timeline.life(season.evaporated) * on,
-        timeline.life(season.pad_water) * on,
-        crop,
-        fish.feed,
-        grown.balances["nitrogen"].exchange,
-        (salt, parts.nutrients.nitrate_limit),
-        removed,
-        design.water_volume * days * on,
-        (timeline.life(caught) * on, tank * parts.water.tank_fills),
     )
 
 
@@ -328,18 +306,18 @@ def _dosing(
     timeline: Timeline,
 ) -> dict[str, Array]:
     """Return what is dosed by month. [kg]"""
-    brought = used.makeup * parts.source.alkalinity / 1000.0
+    brought = used.into_beds * parts.source.alkalinity / 1000.0
     volume = design.water_volume * timeline.running
     kali = potassium.potassium_balance(
         parts.nutrients,
         fish,
         grown.potassium,
-        used.makeup * parts.source.potassium / 1000.0,
+        used.into_beds * parts.source.potassium / 1000.0,
         used.discharge + used.sludge + parts.water.leak * volume * DAYS[timeline.calendar],
         volume,
     )
     base = kali.dosed * parts.nutrients.potassium_as_base * potassium.ALKALINITY_PER_POTASSIUM
-    return nutrients.doses(
+    asked = nutrients.doses(
         parts.nutrients,
         parts.species,
         fish,
@@ -349,6 +327,9 @@ def _dosing(
         brought,
         volume,
     )
+    tan = nitrification.ammonia(fish.feed, parts.species.feed_protein)
+    gas = grown.balances["nitrogen"].gas
+    return treatment.treated(parts.treatment, parts.source, used, asked, tan, gas)
 
 
 def _seasons(

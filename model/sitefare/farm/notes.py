@@ -1,9 +1,12 @@
 """What do the figures of the first draw leave out or run short of, in sentences."""
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from sitefare.arrays import Array
-from sitefare.farm import crops
+from sitefare.farm import alternative, crops, treatment
+from sitefare.farm.alternative import FieldAlternative
 from sitefare.farm.months import NAMES, named
 from sitefare.farm.parts import Parts
 from sitefare.farm.season import Season
@@ -11,6 +14,9 @@ from sitefare.timeline import Timeline
 
 #: Months after works in which a new farm fills up, left out of gaps in the harvest. [month]
 FILLING = 24
+
+#: Share of its yield under which a crop in salt is worth a sentence. [1]
+SALT_NOTED = 0.98
 
 #: Share of the load that outages may cut before it is worth a sentence. [1]
 CUT_NOTED = 0.01
@@ -89,3 +95,22 @@ def unserved(cut: Array, load: Array) -> list[str]:
     if less <= CUT_NOTED * asked:
         return []
     return [f"{less:,.0f} kWh a year of lamps, heat and cooling are not served in outages."]
+
+
+def water(parts: Parts, kept: Mapping[str, Array], field: FieldAlternative) -> list[str]:
+    """Say what the source water asks, which crops salt thins, and which no field here grows.
+
+    Parameters
+    ----------
+    kept : Mapping
+        Share of growth that salt leaves each crop, (draws, months + 1). [1]
+    """
+    titles = {key: crop.title for key, (crop, _) in parts.crops.items()}
+    worst = {k: float(x[0, -12:].min()) for k, x in kept.items()}
+    thinned = [
+        f"Salt in the water leaves {titles[k]} {share:.0%} of its yield in the worst month."
+        for k, share in worst.items()
+        if share < SALT_NOTED
+    ]
+    outdoors = alternative.seasons_named(field, titles)
+    return [*treatment.cautions(parts.source), *thinned, *outdoors]

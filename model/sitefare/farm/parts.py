@@ -9,6 +9,7 @@ from sitefare.farm.climate import ClimateInputs, PlaceInputs
 from sitefare.farm.crops import CropInputs, ProductionInputs, planned
 from sitefare.farm.enclosure import EnclosureInputs, HouseInputs
 from sitefare.farm.energy import EnergyInputs, SupplyInputs
+from sitefare.farm.field import FieldCropInputs, FieldInputs
 from sitefare.farm.fish import SpeciesInputs
 from sitefare.farm.gases import GasInputs
 from sitefare.farm.hatchery import HatcheryInputs, as_bred
@@ -19,6 +20,8 @@ from sitefare.farm.moisture import TranspirationInputs
 from sitefare.farm.nitrification import NitrificationInputs
 from sitefare.farm.nutrients import NutrientInputs
 from sitefare.farm.oxygen import OxygenInputs
+from sitefare.farm.salinity import SalinityInputs, SaltToleranceInputs
+from sitefare.farm.treatment import TreatmentInputs
 from sitefare.farm.water import SourceWaterInputs, WaterInputs
 from sitefare.farm.water_heat import WaterHeatInputs
 
@@ -147,6 +150,11 @@ class Parts:
     nutrients: NutrientInputs
     source: SourceWaterInputs
     water: WaterInputs
+    salinity: SalinityInputs
+    tolerance: dict[str, SaltToleranceInputs]
+    treatment: TreatmentInputs
+    field: FieldInputs
+    field_crops: dict[str, FieldCropInputs]
     energy: EnergyInputs
     supply: SupplyInputs
     labour: LabourInputs
@@ -169,6 +177,7 @@ def parts_of(values: Values) -> Parts:
     species = build(SpeciesInputs, values, design.species)
     own = design.fingerlings == "own_hatchery"
     hatchery = build(HatcheryInputs, values) if own else None
+    crops = planned(values)
     return Parts(
         place=build(PlaceInputs, values),
         climate=build(ClimateInputs, values),
@@ -178,7 +187,7 @@ def parts_of(values: Values) -> Parts:
         canopy=build(TranspirationInputs, values),
         pool=build(WaterHeatInputs, values),
         light=build(LightInputs, values),
-        crops=planned(values),
+        crops=crops,
         production=build(ProductionInputs, values),
         species=as_bred(species, hatchery) if hatchery else species,
         hatchery=hatchery,
@@ -190,6 +199,11 @@ def parts_of(values: Values) -> Parts:
         nutrients=build(NutrientInputs, values),
         source=build(SourceWaterInputs, values),
         water=build(WaterInputs, values),
+        salinity=build(SalinityInputs, values),
+        tolerance={k: build(SaltToleranceInputs, values, k) for k in crops},
+        treatment=build(TreatmentInputs, values),
+        field=build(FieldInputs, values),
+        field_crops={k: build(FieldCropInputs, values, k) for k in crops},
         energy=build(EnergyInputs, values),
         supply=build(SupplyInputs, values),
         labour=build(LabourInputs, values),

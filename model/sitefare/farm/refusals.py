@@ -6,7 +6,7 @@ Every check reads base values and raises a DesignError whose sentence names the 
 import numpy as np
 
 from sitefare.errors import DesignError
-from sitefare.farm import fish, oxygen
+from sitefare.farm import fish, oxygen, salinity
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts
 from sitefare.farm.season import Season
@@ -93,18 +93,32 @@ def check_season(parts: Parts, season: Season) -> None:
     if all(np.all(s.growth <= 0.0) for s in season.crops.values()):
         msg = "no crop of the plan can grow here in any month: change the plan, the house or lamps"
         raise DesignError(msg)
-    limit = min(base(crop.salt_limit) for crop, _ in parts.crops.values())
-    source = base(parts.source.conductivity)
+    _check_salt(parts)
+
+
+def _check_salt(parts: Parts) -> None:
+    """Refuse a source that no discharge can keep under what crops bear.
+
+    Raises
+    ------
+    DesignError
+        Naming the salt and the limit.
+    """
+    limit, source = base(salinity.operated_limit(parts.tolerance)), base(parts.source.conductivity)
     if source >= limit:
         msg = (
             f"source water of {source:g} dS/m is saltier than the plan's crops bear "
             f"({limit:g} dS/m): treat it or plant crops that bear more"
         )
         raise DesignError(msg)
-    sodium, most = base(parts.source.sodium), base(parts.water.sodium_limit)
-    if sodium >= most:
-        msg = (
-            f"source water of {sodium:g} mg/L sodium passes what the farm bears ({most:g} mg/L): "
-            "treat it or find another source"
-        )
-        raise DesignError(msg)
+    salts = {
+        "sodium": (parts.source.sodium, parts.water.sodium_limit),
+        "chloride": (parts.source.chloride, parts.water.chloride_limit),
+    }
+    for name, (found, most) in salts.items():
+        if base(found) >= base(most):
+            msg = (
+                f"source water of {base(found):g} mg/L {name} passes what the farm bears "
+                f"({base(most):g} mg/L): treat it or find another source"
+            )
+            raise DesignError(msg)

@@ -5,11 +5,11 @@
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-
-import numpy as np
+from dataclasses import dataclass
 
 from sitefare.arrays import Array
+from sitefare.farm.alternative import FieldAlternative
+from sitefare.farm.salinity import Salts
 
 
 @dataclass(frozen=True)
@@ -60,20 +60,26 @@ class Design:
 class FarmFlows:
     """Physical flows by project month; every array is (draws, months + 1).
 
-    Units: kilograms of fresh marketable crop, kilograms of live fish (deaths: killed by
-    the water, ordinary ones and events apart), counts of fingerlings bought and plants, kilograms of feed, cubic metres, kilowatt-hours, litres of fuel, hours, people.
+    Units: kilograms of fresh marketable crop, kilograms of live fish (deaths: killed by the
+    water, ordinary ones and events apart), counts of fingerlings bought and plants, kilograms
+    of feed, cubic metres, kilowatt-hours, litres of fuel, hours, people. `water_uses_m3` add up
+    to make-up and rain; `field` is the same harvest grown out of doors.
     """
 
     crop_kg: Mapping[str, Array]
     plants: Mapping[str, Array]
     fish_live_kg: Array
     fish_biomass_kg: Array
+    fish_deaths_kg: Array
     fingerlings: Array
     feed_kg: Array
     water_makeup_m3: Array
     rain_m3: Array
     discharge_m3: Array
     sludge_m3: Array
+    water_uses_m3: Mapping[str, Array]
+    salts: Salts
+    field: FieldAlternative
     dosing_kg: Mapping[str, Array]
     electricity_kwh: Mapping[str, Array]
     electricity_total_kwh: Array
@@ -89,4 +95,3 @@ class FarmFlows:
     workers_unrounded: Mapping[str, Array]
     season: Mapping[str, Array]
     notes: tuple[str, ...]
-    fish_deaths_kg: Array = field(default_factory=lambda: np.zeros((1, 1)))

@@ -20,6 +20,7 @@ from sitefare.farm import (
     indoors,
     light,
     moisture,
+    salinity,
     sun,
     water,
     water_heat,
@@ -75,6 +76,7 @@ class Season:
     fan_air: Array
     pad_water: Array
     evaporated: Array
+    transpired: Array
     field_reference: Array
     house: IndoorClimate
     crops: Mapping[str, CropSeason]
@@ -96,6 +98,7 @@ def season_of(parts: Parts, sizes: Sizes) -> Season:
     indoor = indoors.indoor_climate(case)
     covered = sizes.covered_area
     month = DAYS * 24.0 * covered / 1000.0
+    inside = indoor.transpiration * covered / 1000.0
     vapour = np.maximum(case.pool.field - indoor.water.evaporation, 0.0) * month
     return Season(
         outdoor=parts.climate.temperature + parts.climate.temperature_shift,
@@ -112,7 +115,8 @@ def season_of(parts: Parts, sizes: Sizes) -> Season:
         drying=indoor.drying * covered,
         fan_air=indoor.fan_air * covered,
         pad_water=indoor.pad_water * covered / 1000.0,
-        evaporated=moisture.litres(vapour) + indoor.transpiration * covered / 1000.0,
+        evaporated=moisture.litres(vapour) + inside,
+        transpired=moisture.litres(case.pool.field * month) + inside,
         field_reference=_outdoor_reference(parts),
         house=indoor,
         crops={
@@ -185,7 +189,7 @@ def pool_of(parts: Parts, sizes: Sizes, field: Array) -> Pool:
     conductance = moisture.open_water_conductance(_wind_on_water(parts)) * parts.pool.activity
     floor = sizes.tank_volume / parts.design.tank_depth
     held = sizes.tank_volume + sizes.bed_area * beds.water_depth(parts.bed)
-    limit = np.minimum.reduce([crop.salt_limit for crop, _ in parts.crops.values()])
+    limit = salinity.operated_limit(parts.tolerance)
     one, none = np.ones((1, 1)), np.zeros((1, 1))
     salt = water.salt_discharge(one, parts.source.conductivity, limit, none)
     leak = parts.water.leak * held * 1000.0 * water_heat.LITRE_A_DAY

@@ -18,7 +18,7 @@ from sitefare.questions.dictionary import INDICATORS
 WIDEST = 1000
 
 #: Indicators of unit 1 that are shares, printed as per cent; the others of unit 1 are ratios.
-SHARES = ("operating_cost_recovery",)
+SHARES = ("operating_cost_recovery", "water_saved_share", "water_saved_with_fish_share")
 
 
 def shown(x: float | None) -> str:

@@ -140,6 +140,43 @@ INDICATORS: dict[str, Indicator] = {
     "water_makeup_m3_year": Indicator(
         "Water a year", "m3/year", f"make-up water beyond rain collected, {_FULL}", "less"
     ),
+    "litres_per_kg_crop": Indicator(
+        "Water for a kilogram of crop",
+        "L/kg",
+        f"make-up water laid to crops by the allocation chosen, over marketable weight, {_FULL}",
+        "less",
+    ),
+    "litres_per_kg_fish": Indicator(
+        "Water for a kilogram of live fish",
+        "L/kg",
+        f"make-up water laid to fish by the allocation chosen, over live weight, {_FULL}",
+        "less",
+    ),
+    "field_water_m3_year": Indicator(
+        "Water of the field alternative",
+        "m3/year",
+        "irrigation of a field here for the same harvest of the crops that grow out of doors",
+    ),
+    "water_saved_share": Indicator(
+        "Water saved against a field",
+        "1",
+        "one less all make-up water, fish's and crops', over irrigation of a field for the same "
+        "crops; below zero the farm takes more",
+        "more",
+    ),
+    "water_saved_with_fish_share": Indicator(
+        "Water saved against a field and a pond",
+        "1",
+        "as water saved against a field, with a fed pond for the same fish beside the field",
+        "more",
+    ),
+    "land_saved_m2": Indicator(
+        "Land saved against a field",
+        "m2",
+        "land that a field would hold for the same crops less the farm's own ground; below zero "
+        "the farm takes more",
+        "more",
+    ),
     "electricity_kwh_year": Indicator(
         "Electricity a year", "kWh/year", f"all uses and sources, {_FULL}", "less"
     ),

@@ -172,6 +172,7 @@ FIGURES: dict[str, Callable[[Appraisal], float]] = {
     "fish_energy": _energy_per_fish,
     "plant_nitrogen": _plant_nitrogen,
     "water_crop": lambda a: 1000.0 * _per_crop_kg(a, "water_makeup_m3_year"),
+    "water_saved": lambda a: 100.0 * _value(a, "water_saved_share"),
     "workers": _bed_per_worker,
     "capital": lambda a: _value(a, "capex") / a.case.exchange_rate / a.design.bed_area,
     "real_return": _real_return,
