@@ -11,7 +11,20 @@ import numpy as np
 from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
 from sitefare.assumptions.declaration import Values
 from sitefare.errors import DesignError
-from sitefare.farm import beds, energy, fish, lifesupport, machines, nitrification, refusals, water
+from sitefare.farm import (
+    aeration,
+    beds,
+    fish,
+    lifesupport,
+    machines,
+    nitrification,
+    outages,
+    power,
+    pumping,
+    refusals,
+    supply,
+    water,
+)
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts, parts_of
@@ -24,6 +37,9 @@ LONGEST_CYCLE = 900.0
 
 #: Years run to see a full year; the last one is read.
 SETTLING_YEARS = 6
+
+#: Hours of a year. [h]
+HOURS = np.full((1, 1), 8760.0)
 
 
 @dataclass(frozen=True)
@@ -243,14 +259,22 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
     air_heat, water_heat = machines.heaters(parts, sizes)
     lamp_light, lamp_power = machines.lamps(parts, season, sizes.bed_area)
     flow = np.full((1, 1), _water_volumes(parts, stock, sizes.bed_area)["flow"])
-    pump = energy.pump_power(flow, parts.design.pump_head, parts.design.pump_efficiency)
+    head = pumping.system_head(parts.pumping, flow, sizes.covered_area)
+    if parts.design.lifting == "air_lift":
+        pumping.check_airlift(parts.pumping, head)
+    blower = machines.blower(parts, season, stock.feed)
+    air_flow = aeration.air_moved(parts.aeration, np.full((1, 1), blower), season.atmosphere)
     filters = _biofilter(parts, season, stock, sizes.bed_area) if parts.full else 0.0
     return {
         "tank_count": float(stock.tanks),
         "fish_tank_volume": stock.volume,
         "biofilter_volume": filters,
-        "pump_power": base(pump),
-        "blower_power": machines.blower(parts, season, stock.feed),
+        "pump_power": base(power.lifting(parts, flow, sizes.covered_area)),
+        "pump_head": base(head.total),
+        "main_diameter": base(head.diameter),
+        "main_length": base(head.length),
+        "blower_power": blower,
+        "air_flow": base(air_flow),
         "air_heater_power": air_heat,
         "water_heater_power": water_heat,
         "heater_power": air_heat + water_heat,
@@ -260,6 +284,7 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
         "pv_power": 0.0,
         "battery_energy": 0.0,
         "rain_tank_volume": 0.0,
+        "generator_power": 0.0,
         "cold_store_volume": 0.0,
     }
 
@@ -281,21 +306,25 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
     fish_year = _year(flows.fish_live_kg)
     stored = (crop + fish_year) / 365.0 * base(parts.design.cold_store_days)
     store = stored / base(parts.design.cold_store_density)
-    cold = store * base(parts.energy.cold_store) * 365.0
+    # the store is not there yet in this year's run
+    cold = machines.cold_store_year(parts, store)
     load = _last(flows.electricity_total_kwh) + cold
-    made = energy.solar_yield(parts.supply, parts.climate.sunshine, np.full((1, 1), MEAN_MONTH))
+    share = base(parts.supply.solar_share)
+    array = share * load / max(power.solar_year(parts), 1.0) if share > 0.0 else 0.0
     mean_load = load / 8760.0
     peak = machines.peak(parts, design.bed_area, design.drivers, store)
     held = machines.vital(parts, design.bed_area, design.drivers, store)
     standby = held + base(parts.supply.critical_share) * (peak - held)
     critical = peak if parts.supply.main == "generator" else standby
-    wanted = parts.supply.main == "generator" or base(parts.supply.outage_share) > 0.0
+    standing = parts.supply.standby == "generator" and base(parts.supply.outage_share) > 0.0
+    wanted = parts.supply.main == "generator" or standing
+    generator = critical * base(parts.design.power_margin) if wanted else 0.0
     tank = (_last(flows.water_makeup_m3) + _last(flows.rain_m3)) / 365.0 * days
     drivers = {
         **design.drivers,
-        "pv_power": base(parts.supply.solar_share) * load / max(float(np.sum(made)), 1.0),
+        "pv_power": array,
         "battery_energy": base(parts.supply.battery_hours) * mean_load,
-        "generator_power": critical * base(parts.design.power_margin) if wanted else 0.0,
+        "generator_power": generator,
         "grid_connection": 0.0 if parts.supply.main == "generator" else peak * 1.25,
         "rain_tank_volume": tank * base(parts.house.rain_catch),
         "cold_store_volume": store,
@@ -306,7 +335,17 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
         "workers": sum(float(x[0, -1]) for x in flows.workers.values()),
         "load_year": load,
     }
-    limits = (*design.limits, *_salty(parts, flows))
+    battery, minutes = drivers["battery_energy"], design.life_support_minutes
+    outages.check(parts, minutes, battery, held)
+    fuel = supply.generator_fuel(
+        parts.supply, np.full((1, 1), load - share * load), generator, HOURS
+    )
+    drivers["fuel_store"] = supply.fuel_store(parts.supply, generator, base(fuel))
+    limits = (
+        *design.limits,
+        *_salty(parts, flows),
+        *outages.sentences(parts, drivers, held, minutes),
+    )
     return replace(design, drivers=drivers, facts=_facts(parts, design, drivers), limits=limits)
 
 
@@ -347,14 +386,19 @@ def _facts(
         ("Days between stockings", design.stagger_months * MEAN_MONTH, "day"),
         ("Feed", design.feed_per_day, "kg/day"),
         ("Feed over bed area", design.feed_per_day * 1000.0 / design.bed_area, "g/m2/day"),
-        ("Pump", d["pump_power"], "kW"),
+        ("Head the water is lifted against", d["pump_head"], "m"),
+        ("Main, inner diameter", d["main_diameter"] * 1000.0, "mm"),
+        ("Main, length", d["main_length"], "m"),
+        ("Lifting of water", d["pump_power"], "kW"),
         ("Blowers", d["blower_power"], "kW"),
+        ("Air to the diffusers", d["air_flow"], "m3/h"),
         ("Heaters", d["heater_power"], "kW"),
         ("Cooling", d["cooling_power"], "kW"),
         ("Lamps", d["lamp_power"], "kW"),
         ("Solar array", d["pv_power"], "kW"),
         ("Battery", d["battery_energy"], "kWh"),
         ("Generator", d["generator_power"], "kW"),
+        ("Fuel store", d["fuel_store"], "L"),
         ("Load of a flooded bed on its floor", base(beds.floor_load(parts.bed)), "kN/m2"),
         (
             "Load of a tank on its floor",

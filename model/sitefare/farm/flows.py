@@ -4,7 +4,7 @@ The design is fixed; what is operated answers every draw. Where a draw asks more
 design gives, the shortfall acts: a cooler house, fewer fish, less crop.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,9 +18,13 @@ from sitefare.farm import (
     nitrification,
     notes,
     nutrients,
+    outages,
     oxygen,
+    power,
+    supply,
     water,
 )
+from sitefare.farm.dispatch import Dispatch
 from sitefare.farm.fish import FishPath, Stocking, fish_path
 from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.result import Design, FarmFlows
@@ -76,10 +80,9 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     live = fish.harvest * kept["fish"]
     total = energy.total(crop)
     used = _water(parts, design, season, fish, grown, total, timeline)
-    power, fuel = _electricity(parts, design, season, fish, used, timeline)
-    load = energy.total(power)
-    vital = energy.total({k: power[k] for k in VITAL})
-    supply = _supply(parts, design, (load, vital), fuel, timeline)
+    purposes, fuel = _electricity(parts, design, season, fish, used, total + live, timeline)
+    load = energy.total(purposes)
+    given, by_hour = _supply(parts, design, purposes, fuel, timeline)
     work = _labour(parts, design, fish, total, live, grown, timeline)
     return FarmFlows(
         crop_kg=crop,
@@ -93,23 +96,24 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         discharge_m3=used.discharge,
         sludge_m3=used.sludge,
         dosing_kg=_dosing(parts, design, fish, grown, total, used, timeline),
-        electricity_kwh=power,
+        electricity_kwh=purposes,
         electricity_total_kwh=load,
-        grid_kwh=supply.grid,
-        pv_kwh=supply.solar,
-        generator_kwh=supply.generator,
-        generator_fuel_l=supply.fuel,
+        grid_kwh=given.grid,
+        pv_kwh=given.solar,
+        generator_kwh=given.generator,
+        generator_fuel_l=given.fuel,
         heating_fuel_kwh=fuel,
-        emissions_kg=supply.emissions,
+        emissions_kg=given.emissions,
         labour_hours=work.task_hours,
         role_hours=work.role_hours,
         workers=work.posts,
         workers_unrounded=work.unrounded,
-        season=_seasons(season, grown, allowed),
+        season=_seasons(season, grown, allowed) | outages.solar_season(by_hour),
         notes=(
             *notes.growth(parts, season, grown.fed),
             *notes.fish_gap(live, timeline),
-            *notes.unserved(supply.unserved, load),
+            *notes.unserved(given.unserved, load),
+            *outages.solar_words(by_hour),
         ),
     )
 
@@ -222,28 +226,33 @@ def _electricity(
     season: Season,
     fish: FishPath,
     used: WaterFlows,
+    harvest: Array,
     timeline: Timeline,
 ) -> tuple[dict[str, Array], Array]:
-    """Return electricity by purpose and heating fuel by month. [kWh]"""
+    """Return electricity by purpose and heating fuel by month, for a harvest [kg]. [kWh]"""
     on, days, d = timeline.running, DAYS[timeline.calendar][None, :], design.drivers
     hours = 24.0 * days * on
-    flow = np.full((1, 1), d["flow"])
-    pump = energy.pump_power(flow, parts.design.pump_head, parts.design.pump_efficiency)
+    pump = power.lifting(parts, np.full((1, 1), d["flow"]), design.covered_area)
+    source = timeline.life(power.heat_source(parts, season))
     cold = np.maximum(timeline.life(season.water - season.ground), 0.0)
     warmed = used.makeup * cold * energy.WATER_HEAT if parts.design.heated_water == "yes" else 0.0
-    air_power, air_fuel = energy.heat_supply(parts.energy, timeline.life(season.air_heat) * on)
+    air_heat = timeline.life(season.air_heat) * on
+    air_power, air_fuel = energy.heat_supply(parts.energy, air_heat, source)
     water_heat = timeline.life(season.water_heat) * on + warmed
     capped = np.minimum(water_heat, d["water_heater_power"] * hours)
-    water_power, water_fuel = energy.heat_supply(parts.energy, capped)
-    fans = season.fan_air * parts.energy.fan_energy / 1000.0
+    water_power, water_fuel = energy.heat_supply(parts.energy, capped, source)
+    cooled = season.cooling_heat / energy.cooling_cop(parts.energy, power.warm_hours(parts, season))
+    fans = season.fan_air * energy.fan_energy(parts.energy) / 1000.0
+    store = power.cold_store(parts, season, d["cold_store_volume"], harvest / days, timeline)
     purposes = {
         "pumping": pump * hours,
         "aeration": _aeration(parts, design, season, fish, timeline) * on,
         "air_heating": air_power,
         "water_heating": water_power,
-        "cooling": timeline.life(season.cooling_heat / parts.energy.cooling_cop + fans) * on,
+        "cooling": timeline.life(cooled) * on,
+        "fans": timeline.life(fans) * on,
         "lamps": timeline.life(season.lamp_energy) * on,
-        "cold_store": d["cold_store_volume"] * parts.energy.cold_store * days * on,
+        "cold_store": store * hours,
         "controls": parts.energy.controls * design.bed_area / 1000.0 * hours,
     }
     return purposes, air_fuel + water_fuel
@@ -255,27 +264,34 @@ def _aeration(
     """Return electricity of blowers: what oxygen asks, within what is installed. [kWh]"""
     tan = nitrification.ammonia(fish.feed, parts.species.feed_protein)
     asked = oxygen.demand(parts.oxygen, fish.feed, tan)
-    efficiency = oxygen.field_efficiency(parts.oxygen, season.water, season.atmosphere)
+    beta = parts.aeration.salinity_factor
+    efficiency = oxygen.field_efficiency(parts.oxygen, season.water, season.atmosphere, beta)
     most = design.drivers["blower_power"] * 24.0 * DAYS[timeline.calendar][None, :]
     least = parts.oxygen.least_running * most
     return np.clip(asked / timeline.life(efficiency), least, most)
 
 
 def _supply(
-    parts: Parts, design: Design, asked: tuple[Array, Array], fuel: Array, timeline: Timeline
-) -> energy.Supplied:
-    """Return who supplies the electricity asked: the whole load, and its vital part. [kWh]"""
-    load, vital = asked
-    made = energy.solar_yield(parts.supply, parts.climate.sunshine, DAYS)
-    return energy.supplied(
-        parts.supply,
-        load,
-        timeline.life(made) * design.drivers["pv_power"] * timeline.running,
-        np.full((1, 1), design.drivers["battery_energy"]),
-        DAYS[timeline.calendar][None, :],
-        fuel,
-        vital,
+    parts: Parts, design: Design, purposes: dict[str, Array], fuel: Array, timeline: Timeline
+) -> tuple[supply.Supplied, Dispatch | None]:
+    """Return who supplies the electricity asked, and the sun's part by hour. [kWh]"""
+    d = design.drivers
+    found = power.solar_dispatch(parts, d, purposes, timeline)
+    share, left, made = np.zeros((1, 1)), np.ones((1, 1)), np.zeros((1, 1))
+    if found is not None:
+        share, left = (timeline.life(x) for x in supply.solar_months(found))
+        made = timeline.life(found.made)
+    asked = supply.Asked(
+        load=energy.total(purposes),
+        vital=energy.total({k: purposes[k] for k in VITAL}),
+        solar_share=share,
+        rest_hours=left,
+        made=made * timeline.running,
+        hours=24.0 * DAYS[timeline.calendar][None, :] * timeline.running,
     )
+    given = supply.supplied(parts.supply, asked, d["generator_power"], d["battery_energy"])
+    heated = given.emissions + fuel * parts.fuel.emissions
+    return replace(given, emissions=heated), found
 
 
 def _labour(

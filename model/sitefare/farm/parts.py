@@ -4,11 +4,13 @@ from dataclasses import dataclass
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, build_all, choice, inputs, quantity
+from sitefare.farm.aeration import AerationInputs
 from sitefare.farm.beds import BedInputs
 from sitefare.farm.climate import ClimateInputs, PlaceInputs
+from sitefare.farm.coldstore import ColdStoreInputs
 from sitefare.farm.crops import CropInputs, ProductionInputs, planned
 from sitefare.farm.enclosure import EnclosureInputs, HouseInputs
-from sitefare.farm.energy import EnergyInputs, SupplyInputs
+from sitefare.farm.energy import EnergyInputs, FuelInputs
 from sitefare.farm.fish import SpeciesInputs
 from sitefare.farm.labour import LabourInputs, TaskInputs
 from sitefare.farm.lifesupport import LifeSupportInputs
@@ -16,6 +18,9 @@ from sitefare.farm.light import LightInputs
 from sitefare.farm.nitrification import NitrificationInputs
 from sitefare.farm.nutrients import NutrientInputs
 from sitefare.farm.oxygen import OxygenInputs
+from sitefare.farm.pumping import PumpingInputs
+from sitefare.farm.solar import SolarInputs
+from sitefare.farm.supply import SupplyInputs
 from sitefare.farm.water import SourceWaterInputs, WaterInputs
 
 
@@ -39,6 +44,7 @@ class FarmDesignInputs:
     heated_water: str = choice("yes", "no", doc="Water is heated to the fish's target.")
     lamps: str = choice("yes", "no", doc="Lamps top the light up to its target.")
     cooling: str = choice("vents", "pad_and_fan", "mechanical", doc="What cools the air.")
+    lifting: str = choice("pump", "air_lift", doc="What lifts the water.")
     backup_class: str = choice(
         "media_only", "full", doc="Media beds alone; or solids removal, degassing, air and alarm."
     )
@@ -65,10 +71,6 @@ class FarmDesignInputs:
     sump_share: Array = quantity(
         "1", low=0, high=1, varies="choice", doc="Sump over tank volume, floods of media apart."
     )
-    pump_head: Array = quantity(
-        "m", low=0.2, high=20, varies="choice", doc="Head, friction included."
-    )
-    pump_efficiency: Array = quantity("1", low=0.05, high=0.9, doc="Water power over electricity.")
     power_margin: Array = quantity(
         "1", low=1, high=3, varies="choice", doc="Installed over computed power."
     )
@@ -121,6 +123,11 @@ class Parts:
     source: SourceWaterInputs
     water: WaterInputs
     energy: EnergyInputs
+    fuel: FuelInputs
+    cold_store: ColdStoreInputs
+    pumping: PumpingInputs
+    aeration: AerationInputs
+    solar: SolarInputs
     supply: SupplyInputs
     labour: LabourInputs
     tasks: dict[str, TaskInputs]
@@ -134,6 +141,7 @@ class Parts:
 def parts_of(values: Values) -> Parts:
     """Build the inputs of the farm that `values` choose."""
     design = build(FarmDesignInputs, values)
+    energy = build(EnergyInputs, values)
     return Parts(
         place=build(PlaceInputs, values),
         climate=build(ClimateInputs, values),
@@ -151,7 +159,12 @@ def parts_of(values: Values) -> Parts:
         nutrients=build(NutrientInputs, values),
         source=build(SourceWaterInputs, values),
         water=build(WaterInputs, values),
-        energy=build(EnergyInputs, values),
+        energy=energy,
+        fuel=build(FuelInputs, values, energy.heating_fuel),
+        cold_store=build(ColdStoreInputs, values),
+        pumping=build(PumpingInputs, values),
+        aeration=build(AerationInputs, values),
+        solar=build(SolarInputs, values),
         supply=build(SupplyInputs, values),
         labour=build(LabourInputs, values),
         tasks=build_all(TaskInputs, values),
