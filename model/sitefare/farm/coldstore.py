@@ -68,12 +68,12 @@ def door_heat(
     """Return the heat of air that comes in at the door. [kW]
 
     Air changes fall with the root of volume, as in tables of infiltration of ASHRAE
-    Refrigeration for rooms above freezing.
+    Refrigeration for rooms above freezing; each takes the store's own air with it.
     """
     changes = rules.air_changes * np.sqrt(REFERENCE_VOLUME / np.maximum(volume, 1e-6))
     cold = STORE_HUMIDITY * air.saturation_pressure(rules.temperature)
     gained = enthalpy(room, vapour, atmosphere) - enthalpy(rules.temperature, cold, atmosphere)
-    weight = atmosphere / (0.287 * (room + 273.15))
+    weight = atmosphere / (0.287 * (rules.temperature + 273.15))
     return np.asarray(changes * volume * weight * np.maximum(gained, 0.0) / 86400.0)
 
 

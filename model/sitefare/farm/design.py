@@ -12,17 +12,13 @@ from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
 from sitefare.assumptions.declaration import Values
 from sitefare.errors import DesignError
 from sitefare.farm import (
-    aeration,
     beds,
     fish,
     lifesupport,
     machines,
     nitrification,
-    outages,
-    power,
-    pumping,
     refusals,
-    supply,
+    supply_sizes,
     water,
 )
 from sitefare.farm.flows import farm_flows
@@ -37,9 +33,6 @@ LONGEST_CYCLE = 900.0
 
 #: Years run to see a full year; the last one is read.
 SETTLING_YEARS = 6
-
-#: Hours of a year. [h]
-HOURS = np.full((1, 1), 8760.0)
 
 
 @dataclass(frozen=True)
@@ -259,22 +252,15 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
     air_heat, water_heat = machines.heaters(parts, sizes)
     lamp_light, lamp_power = machines.lamps(parts, season, sizes.bed_area)
     flow = np.full((1, 1), _water_volumes(parts, stock, sizes.bed_area)["flow"])
-    head = pumping.system_head(parts.pumping, flow, sizes.covered_area)
-    if parts.design.lifting == "air_lift":
-        pumping.check_airlift(parts.pumping, head)
-    blower = machines.blower(parts, season, stock.feed)
-    air_flow = aeration.air_moved(parts.aeration, np.full((1, 1), blower), season.atmosphere)
     filters = _biofilter(parts, season, stock, sizes.bed_area) if parts.full else 0.0
     return {
         "tank_count": float(stock.tanks),
         "fish_tank_volume": stock.volume,
         "biofilter_volume": filters,
-        "pump_power": base(power.lifting(parts, flow, sizes.covered_area)),
-        "pump_head": base(head.total),
-        "main_diameter": base(head.diameter),
-        "main_length": base(head.length),
-        "blower_power": blower,
-        "air_flow": base(air_flow),
+        **supply_sizes.lifting_sizes(parts, flow, sizes.covered_area),
+        **supply_sizes.blower_sizes(
+            parts, machines.blower(parts, season, stock.feed), season.atmosphere
+        ),
         "air_heater_power": air_heat,
         "water_heater_power": water_heat,
         "heater_power": air_heat + water_heat,
@@ -309,23 +295,10 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
     # the store is not there yet in this year's run
     cold = machines.cold_store_year(parts, store)
     load = _last(flows.electricity_total_kwh) + cold
-    share = base(parts.supply.solar_share)
-    array = share * load / max(power.solar_year(parts), 1.0) if share > 0.0 else 0.0
-    mean_load = load / 8760.0
-    peak = machines.peak(parts, design.bed_area, design.drivers, store)
-    held = machines.vital(parts, design.bed_area, design.drivers, store)
-    standby = held + base(parts.supply.critical_share) * (peak - held)
-    critical = peak if parts.supply.main == "generator" else standby
-    standing = parts.supply.standby == "generator" and base(parts.supply.outage_share) > 0.0
-    wanted = parts.supply.main == "generator" or standing
-    generator = critical * base(parts.design.power_margin) if wanted else 0.0
     tank = (_last(flows.water_makeup_m3) + _last(flows.rain_m3)) / 365.0 * days
     drivers = {
         **design.drivers,
-        "pv_power": array,
-        "battery_energy": base(parts.supply.battery_hours) * mean_load,
-        "generator_power": generator,
-        "grid_connection": 0.0 if parts.supply.main == "generator" else peak * 1.25,
+        **supply_sizes.supply_sizes(parts, design.bed_area, design.drivers, (load, store)),
         "rain_tank_volume": tank * base(parts.house.rain_catch),
         "cold_store_volume": store,
         "plants_year": sum(_last(x) for x in flows.plants.values()),
@@ -335,17 +308,8 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows) -> Design:
         "workers": sum(float(x[0, -1]) for x in flows.workers.values()),
         "load_year": load,
     }
-    battery, minutes = drivers["battery_energy"], design.life_support_minutes
-    outages.check(parts, minutes, battery, held)
-    fuel = supply.generator_fuel(
-        parts.supply, np.full((1, 1), load - share * load), generator, HOURS
-    )
-    drivers["fuel_store"] = supply.fuel_store(parts.supply, generator, base(fuel))
-    limits = (
-        *design.limits,
-        *_salty(parts, flows),
-        *outages.sentences(parts, drivers, held, minutes),
-    )
+    told = supply_sizes.supply_words(parts, drivers, design.life_support_minutes)
+    limits = (*design.limits, *_salty(parts, flows), *told)
     return replace(design, drivers=drivers, facts=_facts(parts, design, drivers), limits=limits)
 
 

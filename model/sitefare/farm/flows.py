@@ -4,7 +4,7 @@ The design is fixed; what is operated answers every draw. Where a draw asks more
 design gives, the shortfall acts: a cooler house, fewer fish, less crop.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 
@@ -84,6 +84,8 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     load = energy.total(purposes)
     given, by_hour = _supply(parts, design, purposes, fuel, timeline)
     work = _labour(parts, design, fish, total, live, grown, timeline)
+    areas = (design.bed_area, design.covered_area)
+    pace = labour.productivity(work, parts.labour, areas, total + live)
     return FarmFlows(
         crop_kg=crop,
         plants=grown.plants,
@@ -109,11 +111,13 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         workers=work.posts,
         workers_unrounded=work.unrounded,
         season=_seasons(season, grown, allowed) | outages.solar_season(by_hour),
+        labour_figures=asdict(pace),
         notes=(
             *notes.growth(parts, season, grown.fed),
             *notes.fish_gap(live, timeline),
             *notes.unserved(given.unserved, load),
             *outages.solar_words(by_hour),
+            labour.sentence(pace),
         ),
     )
 
@@ -312,6 +316,12 @@ def _labour(
         "crop_kg": crop,
         "fish_kg": live,
         "plants": energy.total(grown.plants),
+        "replanted": energy.total(
+            {
+                k: x * (1.0 - parts.crops[k][0].nursery_loss) / parts.crops[k][0].plants
+                for k, x in grown.plants.items()
+            }
+        ),
     }
     return labour.labour(parts.tasks, parts.labour, drivers, timeline)
 

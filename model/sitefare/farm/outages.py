@@ -84,8 +84,8 @@ def _outage_words(
         return [
             (
                 f"One generator carries the farm, with {drivers['fuel_store']:,.0f} L of fuel for "
-                f"{days:g} days; while it stands still the fish have air for {reserve:.1f} h: a second "
-                "set must start within them."
+                f"{days:g} days; while it stands still the fish have air for {reserve:.1f} h: a "
+                "second set must start within them."
             )
         ]
     share = _base(rules.outage_share)
@@ -94,20 +94,27 @@ def _outage_words(
     usual, longest = _base(rules.outage_hours), _base(rules.outage_longest)
     times = _base(supply.outages_a_year(rules))
     said = (
-        f"The grid is down {share:.2%} of the hours, about {times:,.0f} times a year for "
-        f"{usual:g} h, at longest {longest:g} h. "
+        f"The grid is down {share:.2%} of the hours, {_often(times)} for {usual:g} h, at longest "
+        f"{longest:g} h. "
     )
     if rules.standby == "generator":
         return [
             (
-                f"{said}A generator of {drivers['generator_power']:.1f} kW then carries pumps, air, "
-                f"controls and cold store in full; {drivers['fuel_store']:,.0f} L of fuel last the "
-                f"longest, and reserve air lasts {reserve:.1f} h if it does not start."
+                f"{said}A generator of {drivers['generator_power']:.1f} kW then carries pumps, "
+                f"air, controls and cold store in full; {drivers['fuel_store']:,.0f} L of fuel "
+                f"last the longest, and reserve air lasts {reserve:.1f} h if it does not start."
             )
         ]
     held = max(reserve, _battery_hours(parts, drivers["battery_energy"], vital))
     risk = "which lasts it" if held >= longest else "and the fish are at risk in the longest"
     return [f"{said}No generator stands by: battery and reserve give air for {held:.1f} h, {risk}."]
+
+
+def _often(times: float) -> str:
+    """Say how many times a year [1/year]."""
+    if times >= 1.5:  # noqa: PLR2004
+        return f"about {times:,.0f} times a year"
+    return f"about once in {max(round(1.0 / max(times, 1e-6)), 1):,} years"
 
 
 def solar_words(found: Dispatch | None) -> list[str]:
@@ -119,11 +126,12 @@ def solar_words(found: Dispatch | None) -> list[str]:
         for k in ("load", "made", "direct", "battery", "spilled", "lost")
     }
     load, made = max(year["load"], 1e-9), max(year["made"], 1e-9)
+    once, later = year["direct"] / load, year["battery"] / load
     return [
         (
-            f"The array makes {year['made'] / load:.0%} of the year's electricity and, hour by hour, "
-            f"delivers {(year['direct'] + year['battery']) / load:.0%}: {year['direct'] / load:.0%} at "
-            f"once and {year['battery'] / load:.0%} through the battery; "
+            f"The array makes {year['made'] / load:.0%} of the year's electricity and, hour by "
+            f"hour, delivers {once + later:.0%}: {once:.0%} at once and {later:.0%} through the "
+            "battery; "
             f"{year['spilled'] / made:.0%} of what it makes finds no use and "
             f"{year['lost'] / made:.0%} is lost in the battery."
         )

@@ -66,8 +66,14 @@ def weather_hours(parts: Parts) -> TypicalHours:
 
 
 def solar_hours(parts: Parts, hours: TypicalHours) -> Array:
-    """Return what a rated kilowatt of array makes by typical hour, (draws, 12, hours). [kW]"""
-    return solar.hourly_yield(parts.solar, parts.place.latitude, hours, parts.climate.wind)
+    """Return what a rated kilowatt of array makes by typical hour, (draws, 12, hours). [kW]
+
+    The three day classes are dull, mean and clear days round the month's mean.
+    """
+    nodes = np.repeat(climate.CLASS_NODES, 24)
+    days = 1.0 + hourly(parts.solar.day_spread) * nodes
+    made = solar.hourly_yield(parts.solar, parts.place.latitude, hours, parts.climate.wind)
+    return np.asarray(days * made)
 
 
 def solar_year(parts: Parts) -> float:

@@ -5,7 +5,7 @@
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sitefare.arrays import Array
 
@@ -72,3 +72,4 @@ class FarmFlows:
     workers_unrounded: Mapping[str, Array]
     season: Mapping[str, Array]
     notes: tuple[str, ...]
+    labour_figures: Mapping[str, Array] = field(default_factory=dict)

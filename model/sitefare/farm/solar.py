@@ -35,6 +35,12 @@ class SolarInputs:
         "degree", low=0, high=90, varies="choice", doc="Tilt from level, where it is given."
     )
     albedo: Array = quantity("1", low=0, high=0.9, doc="Sun that the ground before it reflects.")
+    day_spread: Array = quantity(
+        "1",
+        low=0,
+        high=0.57,
+        doc="Spread of days: standard deviation of a day's yield over its month's mean.",
+    )
     losses: Array = quantity(
         "1", low=0, high=0.6, doc="Array losses: dirt, shade, wiring, mismatch, ageing, downtime."
     )
