@@ -158,7 +158,10 @@ CASES = [
         "kaldre", "as_planned", "farm_design.enclosure=single_film", "farm_design.species=trout",
         "farm_design.cooling=mechanical",
     ),
-    ("port_anui", "as_planned", "farm_design.enclosure=open"),
+    (
+        "port_anui", "as_planned", "farm_design.enclosure=open", "farm_design.lifting=air_lift",
+        "pumping.lift=0.3", "pumping.velocity=0.4",
+    ),
 ]  # fmt: skip
 
 #: Rows that move no indicator in any of these cases, and why.
