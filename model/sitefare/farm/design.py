@@ -356,6 +356,7 @@ def _facts(
         ("Lifting of water", d["pump_power"], "kW"),
         ("Blowers", d["blower_power"], "kW"),
         ("Air to the diffusers", d["air_flow"], "m3/h"),
+        ("Oxygen that must dissolve a metre, in clean water", d["oxygen_transfer"] * 100.0, "%"),
         ("Heaters", d["heater_power"], "kW"),
         ("Cooling", d["cooling_power"], "kW"),
         ("Lamps", d["lamp_power"], "kW"),

@@ -237,14 +237,15 @@ def _electricity(
     on, days, d = timeline.running, DAYS[timeline.calendar][None, :], design.drivers
     hours = 24.0 * days * on
     pump = power.lifting(parts, np.full((1, 1), d["flow"]), design.covered_area)
-    source = timeline.life(power.heat_source(parts, season))
     cold = np.maximum(timeline.life(season.water - season.ground), 0.0)
     warmed = used.makeup * cold * energy.WATER_HEAT if parts.design.heated_water == "yes" else 0.0
     air_heat = timeline.life(season.air_heat) * on
-    air_power, air_fuel = energy.heat_supply(parts.energy, air_heat, source)
+    outside = timeline.life(power.heat_source(parts, season, by_night=True))
+    air_power, air_fuel = energy.heat_supply(parts.energy, air_heat, outside)
     water_heat = timeline.life(season.water_heat) * on + warmed
     capped = np.minimum(water_heat, d["water_heater_power"] * hours)
-    water_power, water_fuel = energy.heat_supply(parts.energy, capped, source)
+    outside = timeline.life(power.heat_source(parts, season, by_night=False))
+    water_power, water_fuel = energy.heat_supply(parts.energy, capped, outside)
     cooled = season.cooling_heat / energy.cooling_cop(parts.energy, power.warm_hours(parts, season))
     fans = season.fan_air * energy.fan_energy(parts.energy) / 1000.0
     store = power.cold_store(parts, season, d["cold_store_volume"], harvest / days, timeline)

@@ -69,9 +69,11 @@ def sentences(
 def _mix(parts: Parts, drivers: Mapping[str, float]) -> str:
     """Name the supply mix."""
     main = "a generator" if parts.supply.main == "generator" else "the grid"
-    sun = "the sun, " if drivers["pv_power"] > 0.0 else ""
-    stored = "a battery, " if drivers["battery_energy"] > 0.0 else ""
-    return f"Electricity comes from {sun}{stored}{'then ' if sun else ''}{main}."
+    stored = drivers["battery_energy"] > 0.0
+    if drivers["pv_power"] > 0.0:
+        return f"Electricity comes from the sun, {'a battery, ' if stored else ''}then {main}."
+    idle = "; nothing but the grid charges the battery, which waits for outages" if stored else ""
+    return f"Electricity comes from {main}{idle}."
 
 
 def _outage_words(

@@ -28,10 +28,14 @@ def lifting(parts: Parts, flow: Array, covered_area: float) -> Array:
     return aeration.blower_power(parts.aeration, free, atmosphere, rise)
 
 
-def heat_source(parts: Parts, season: Season) -> Array:
-    """Return the temperature a heat pump takes heat from, (draws, 12). [degC]"""
-    ground = parts.energy.heat_pump_source == "ground"
-    return season.ground if ground else season.outdoor
+def heat_source(parts: Parts, season: Season, *, by_night: bool) -> Array:
+    """Return the temperature a heat pump takes heat from, (draws, 12). [degC]
+
+    Air is heated mostly by night, taken as a quarter of the daily swing under the mean.
+    """
+    if parts.energy.heat_pump_source == "ground":
+        return season.ground
+    return season.outdoor - (parts.climate.temperature_range / 4.0 if by_night else 0.0)
 
 
 def warm_hours(parts: Parts, season: Season) -> Array:

@@ -86,20 +86,14 @@ class Head:
         return self.lift + self.friction + self.fittings
 
 
-def head_loss(length: Array, diameter: Array, flow: Array, smoothness: Array) -> Array:
-    """Return head lost in a pipe [m], Hazen–Williams in SI, flow in m3/s. [m]"""
+def head_loss(
+    length: Array | float,
+    diameter: Array | float,
+    flow: Array | float,
+    smoothness: Array | float = 150.0,
+) -> Array:
+    """Return head lost in a pipe [m] of a diameter [m], Hazen–Williams in SI, flow in m3/s. [m]"""
     return np.asarray(10.67 * length * flow**1.852 / (smoothness**1.852 * diameter**4.87))
-
-
-def friction_factor(reynolds: Array, relative_roughness: Array) -> Array:
-    """Return Darcy's friction factor of turbulent flow, Swamee & Jain (1976). [1]"""
-    inside = relative_roughness / 3.7 + 5.74 / reynolds**0.9
-    return np.asarray(0.25 / np.log10(inside) ** 2)
-
-
-def darcy_loss(length: Array, diameter: Array, velocity: Array, factor: Array) -> Array:
-    """Return head lost in a pipe, Darcy–Weisbach. [m]"""
-    return factor * length / diameter * velocity_head(velocity)
 
 
 def velocity_head(velocity: Array) -> Array:

@@ -84,6 +84,12 @@ def lifting_sizes(parts: Parts, flow: Array, covered_area: float) -> dict[str, f
 
 
 def blower_sizes(parts: Parts, blower: float, atmosphere: Array) -> dict[str, float]:
-    """Return blowers [kW] and the air they move to the diffusers [m3/h], by driver."""
-    moved = aeration.air_moved(parts.aeration, np.full((1, 1), blower), atmosphere)
-    return {"blower_power": blower, "air_flow": base(moved)}
+    """Return blowers [kW], the air they move [m3/h] and the oxygen to dissolve of it [1/m]."""
+    rules = parts.aeration
+    moved = aeration.air_moved(rules, np.full((1, 1), blower), atmosphere)
+    share = aeration.transfer_share(rules, parts.oxygen.standard_efficiency, atmosphere)
+    return {
+        "blower_power": blower,
+        "air_flow": base(moved),
+        "oxygen_transfer": base(share / rules.depth),
+    }
