@@ -72,7 +72,7 @@ def _mix(parts: Parts, drivers: Mapping[str, float]) -> str:
     stored = drivers["battery_energy"] > 0.0
     if drivers["pv_power"] > 0.0:
         return f"Electricity comes from the sun, {'a battery, ' if stored else ''}then {main}."
-    idle = "; nothing but the grid charges the battery, which waits for outages" if stored else ""
+    idle = "; no sun charges the battery, which only waits for outages" if stored else ""
     return f"Electricity comes from {main}{idle}."
 
 

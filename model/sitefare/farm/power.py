@@ -93,7 +93,8 @@ def shapes(parts: Parts, hours: TypicalHours) -> dict[str, Array]:
     Lamps burn in their photoperiod round noon. Heating follows kelvins under the day's set
     point. Cooling and fans of a house follow the sun; those of a closed room follow its lamps.
     """
-    burning = np.tile(light.burning_hours(parts.light.photoperiod), climate.CLASSES)[:, None, :]
+    days = hours.weights.shape[1] // 24
+    burning = np.tile(light.burning_hours(parts.light.photoperiod), days)[:, None, :]
     cold = np.maximum(hourly(parts.rules.day_set_point) - hours.temperature, 0.0)
     closed = parts.house.air == "closed"
     even = np.ones((1, 1, hours.weights.shape[1]))

@@ -77,6 +77,21 @@ def sun_place(latitude: Array) -> SunPlace:
     return SunPlace(np.degrees(zenith), np.degrees(azimuth), np.asarray(extra))
 
 
+def placed(cosine: Array, azimuth: Array) -> SunPlace:
+    """Return the sun of hours that a weather file places.
+
+    Parameters
+    ----------
+    cosine, azimuth : Array, shape (draws, 12, hours)
+        Cosine of the zenith angle [1], and azimuth from north through east [rad].
+    """
+    from pvlib import irradiance  # noqa: PLC0415
+
+    extra = irradiance.get_extra_radiation(sun.MONTH_DAY)[None, :, None]
+    zenith = np.arccos(np.clip(cosine, -1.0, 1.0))
+    return SunPlace(np.degrees(zenith), np.degrees(azimuth), np.asarray(extra))
+
+
 def diffuse_share(clearness: Array, sunset: Array) -> Array:
     """Return diffuse over global radiation of a month's mean day. [1]
 
@@ -170,6 +185,7 @@ def hourly_yield(
     hours: TypicalHours,
     wind: Array,
     diffuse: Array | None = None,
+    place: SunPlace | None = None,
 ) -> Array:
     """Return what a rated kilowatt makes in each typical hour, (draws, 12, hours). [kW]
 
@@ -179,8 +195,11 @@ def hourly_yield(
         Wind by month. [m/s]
     diffuse : Array, optional
         Diffuse radiation where the weather has it; else split from monthly means. [W/m2]
+    place : SunPlace, optional
+        Where the sun stands, if the hours are not those of solar time.
     """
     if diffuse is None:
         diffuse = diffuse_hourly(hours.sunshine, latitude)
-    plane = on_the_plane(rules, latitude, hours.sunshine, diffuse, sun_place(latitude))
+    seen = sun_place(latitude) if place is None else place
+    plane = on_the_plane(rules, latitude, hours.sunshine, diffuse, seen)
     return power(rules, plane, hours.temperature, hourly(wind))
