@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from sitefare.arrays import value
 from sitefare.errors import DesignError
-from sitefare.farm import climate, dispatch, energy, parts, power, pumping, solar, supply
+from sitefare.farm import climate, dispatch, energy, events, parts, power, pumping, solar, supply
 from sitefare.farm.design import size_farm
 from sitefare.farm.dispatch import Battery
 from sitefare.farm.flows import farm_flows
@@ -281,3 +281,33 @@ def test_work_is_told_by_area_and_harvest(site_values, timeline):
     unrounded = sum(float(x[0, -1]) for x in flows.workers_unrounded.values())
     assert figures["bed_per_post"] == pytest.approx(300.0 / unrounded, rel=1e-6)
     assert any("a full post tends" in note for note in flows.notes)
+
+
+def test_the_suns_place_of_a_file_is_taken(site_values):
+    # The same sun given as cosine and azimuth makes the same.
+    made = parts.parts_of(site_values("cold"))
+    hours, latitude = power.weather_hours(made), made.place.latitude
+    place = solar.sun_place(latitude)
+    given_place = solar.placed(place.cosine, np.radians(place.azimuth))
+    split = solar.diffuse_hourly(hours.sunshine, latitude)
+    wind = made.climate.wind
+    one = solar.hourly_yield(made.solar, latitude, hours, wind)
+    two = solar.hourly_yield(made.solar, latitude, hours, wind, split, given_place)
+    assert two == pytest.approx(one, rel=1e-9, abs=1e-12)
+
+
+def test_a_longer_reserve_loses_less_to_outages(site_values):
+    gust, whole = value(35.0), value(1.0)
+    lost = [
+        events.effective_losses(
+            site_values("cold", life_support__reserve=60.0 * hours, supply__outage_hours=2.0),
+            gust,
+            whole,
+        )
+        for hours in (2.0, 4.0, 6.0)
+    ]
+    outage = [each["long_outage"] for each in lost]
+    assert outage[1] == pytest.approx(0.15)
+    assert outage[0] == pytest.approx(0.15 * np.e)
+    assert outage[2] == pytest.approx(0.15 / np.e)
+    assert lost[0]["storm"] == lost[2]["storm"]

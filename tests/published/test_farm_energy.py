@@ -107,6 +107,25 @@ def test_array_from_monthly_means_yields_what_the_hourly_chain_does(name):
 
 
 @validation
+def test_array_in_germany():
+    # Fraunhofer ISE, Recent facts about photovoltaics in Germany (from memory): 1,088 kWh/m2 of
+    # level sun and about 980 kWh per kW in a year; sun of Kassel by month (from memory): 10 %.
+    sunshine = np.array([22, 37, 78, 120, 153, 160, 158, 136, 94, 56, 27, 18])
+    sunshine = sunshine / sunshine.sum() * 1088 * 3.6 / DAYS
+    mean = np.array([1, 2, 5, 9, 14, 17, 19, 18, 14, 10, 5, 2.0])
+    latitude = value(51.3)
+    sunset = sun.sunset_angle(np.radians(latitude), sun.MONTH_DAY)
+    share = np.tile(sun.hourly_share(sunset), climate.CLASSES)
+    hours = SimpleNamespace(
+        sunshine=sunshine[None, :, None] * share * (1e6 / 3600),
+        temperature=mean[None, :, None] + np.zeros(72),
+        weights=climate.hour_weights(),
+    )
+    made = solar.hourly_yield(PVWATTS, latitude, hours, np.full((1, 12), 3.0))
+    assert climate.month_sum(made, hours.weights).sum() == pytest.approx(980, rel=0.10)
+
+
+@validation
 @pytest.mark.parametrize(
     "name", ["703165TY.csv", "723170TYA.CSV"], ids=["Sand Point", "Greensboro"]
 )
