@@ -158,7 +158,10 @@ CASES = [
         "kaldre", "as_planned", "farm_design.enclosure=single_film", "farm_design.species=trout",
         "farm_design.cooling=mechanical", "farm_design.density=35",
     ),
-    ("port_anui", "as_planned", "farm_design.enclosure=open"),
+    (
+        "port_anui", "as_planned", "farm_design.enclosure=open", "farm_design.lifting=air_lift",
+        "pumping.lift=0.3", "pumping.velocity=0.4",
+    ),
     (
         "qasr_adhra", "as_planned", "farm_design.fingerlings=own_hatchery",
         "hatchery.hand_sexed=0.5", "farm_design.harvest=graded",

@@ -125,16 +125,6 @@ def test_electricity_per_kilogram_of_lettuce_carotti_2021(grams, expected):
 
 
 @validation
-def test_solar_yield_greensboro():
-    # 1,566.2 kWh/m2 of level sun at 0.8 is 1,253 kWh per kW: 1 %.
-    supply = SimpleNamespace(solar_tilt_gain=value(1), solar_performance=value(0.8))
-    month = [8.69, 11.03, 15.3, 19.48, 20.29, 22.5, 21.9, 20.21, 15.94, 12.92, 8.77, 8.07]
-    days = np.array([31.0, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
-    found = energy.solar_yield(supply, np.array([month]), days)
-    assert found.sum() == pytest.approx(1253, rel=0.01)
-
-
-@validation
 @pytest.mark.parametrize(
     ("density", "low", "high"), [(20, 20, 48), (60, 6.6, 16)], ids=["20 kg/m3", "60 kg/m3"]
 )

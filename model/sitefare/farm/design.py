@@ -15,12 +15,12 @@ from sitefare.farm import (
     balance,
     beds,
     crops,
-    energy,
     limits,
     machines,
     nitrification,
     refusals,
     stocking,
+    supply_sizes,
     waterquality,
 )
 from sitefare.farm.flows import farm_flows
@@ -222,7 +222,6 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
     dryers = machines.dehumidifier(parts, season, sizes.covered_area)
     lamp_light, lamp_power = machines.lamps(parts, season, sizes.bed_area)
     flow = np.full((1, 1), _water_volumes(parts, season, stock, sizes.bed_area)["flow"])
-    pump = energy.pump_power(flow, parts.design.pump_head, parts.design.pump_efficiency)
     beds_bear = _bed_capacity(parts, season.water, sizes.bed_area)
     filters = stocking.filter_needed(parts, season, stock.feed, beds_bear) if parts.full else 0.0
     most = stocking.peak_feed(parts, season.water, stock.feed, stock.held.tanks)
@@ -231,8 +230,8 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
         "tank_count": float(stock.held.tanks),
         "fish_tank_volume": stock.volume,
         "biofilter_volume": filters,
-        "pump_power": base(pump),
-        "blower_power": machines.blower(parts, season, most),
+        **supply_sizes.lifting_sizes(parts, flow, sizes.covered_area),
+        **supply_sizes.blower_sizes(parts, machines.blower(parts, season, most), season.atmosphere),
         "air_heater_power": air_heat,
         "water_heater_power": water_heat,
         "heater_power": air_heat + water_heat,
@@ -243,6 +242,7 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
         "pv_power": 0.0,
         "battery_energy": 0.0,
         "rain_tank_volume": 0.0,
+        "generator_power": 0.0,
         "cold_store_volume": 0.0,
     }
 
@@ -266,22 +266,13 @@ def _with_year(
     fish_year = _year(flows.fish_live_kg)
     stored = (crop + fish_year) / 365.0 * base(parts.design.cold_store_days)
     store = stored / base(parts.design.cold_store_density)
-    cold = store * base(parts.energy.cold_store) * 365.0
+    # the store is not there yet in this year's run
+    cold = machines.cold_store_year(parts, store)
     load = _last(flows.electricity_total_kwh) + cold
-    made = energy.solar_yield(parts.supply, parts.climate.sunshine, np.full((1, 1), MEAN_MONTH))
-    mean_load = load / 8760.0
-    peak = machines.peak(parts, design.bed_area, design.drivers, store)
-    held = machines.vital(parts, design.bed_area, design.drivers, store)
-    standby = held + base(parts.supply.critical_share) * (peak - held)
-    critical = peak if parts.supply.main == "generator" else standby
-    wanted = parts.supply.main == "generator" or base(parts.supply.outage_share) > 0.0
     tank = (_last(flows.water_makeup_m3) + _last(flows.rain_m3)) / 365.0 * days
     drivers = {
         **design.drivers,
-        "pv_power": base(parts.supply.solar_share) * load / max(float(np.sum(made)), 1.0),
-        "battery_energy": base(parts.supply.battery_hours) * mean_load,
-        "generator_power": critical * base(parts.design.power_margin) if wanted else 0.0,
-        "grid_connection": 0.0 if parts.supply.main == "generator" else peak * 1.25,
+        **supply_sizes.supply_sizes(parts, design.bed_area, design.drivers, (load, store)),
         "rain_tank_volume": tank * base(parts.house.rain_catch),
         "cold_store_volume": store,
         "plants_year": sum(_last(x) for x in flows.plants.values()),
@@ -294,8 +285,13 @@ def _with_year(
     design = replace(design, drivers=drivers)
     found = limits.margins(parts, design, flows, timeline)
     tanks = waterquality.tanks_of(parts, design)
-    quality = waterquality.sentences(parts, design, waterquality.quality(parts, season, tanks))
-    said = (*design.limits, *(m.sentence for m in found), *quality, *_salty(flows))
+    said = (
+        *design.limits,
+        *(m.sentence for m in found),
+        *waterquality.sentences(parts, design, waterquality.quality(parts, season, tanks)),
+        *_salty(flows),
+        *supply_sizes.supply_words(parts, drivers, design.life_support_minutes),
+    )
     facts = (
         *_facts(parts, design, drivers),
         *limits.bed_facts(parts, design, flows.season["water_temperature"]),
@@ -338,8 +334,13 @@ def _facts(
         ("Days between stockings", design.stagger_months * MEAN_MONTH, "day"),
         ("Feed", design.feed_per_day, "kg/day"),
         ("Feed over bed area", design.feed_per_day * 1000.0 / design.bed_area, "g/m2/day"),
-        ("Pump", d["pump_power"], "kW"),
+        ("Head the water is lifted against", d["pump_head"], "m"),
+        ("Main, inner diameter", d["main_diameter"] * 1000.0, "mm"),
+        ("Main, length", d["main_length"], "m"),
+        ("Lifting of water", d["pump_power"], "kW"),
         ("Blowers", d["blower_power"], "kW"),
+        ("Air to the diffusers", d["air_flow"], "m3/h"),
+        ("Oxygen that must dissolve a metre, in clean water", d["oxygen_transfer"] * 100.0, "%"),
         ("Heaters", d["heater_power"], "kW"),
         ("Cooling", d["cooling_power"], "kW"),
         ("Dehumidifiers", d["dehumidifier_power"], "kW"),
@@ -347,6 +348,7 @@ def _facts(
         ("Solar array", d["pv_power"], "kW"),
         ("Battery", d["battery_energy"], "kWh"),
         ("Generator", d["generator_power"], "kW"),
+        ("Fuel store", d["fuel_store"], "L"),
         ("Load of a flooded bed on its floor", base(beds.floor_load(parts.bed)), "kN/m2"),
         (
             "Load of a tank on its floor",

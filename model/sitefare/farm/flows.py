@@ -5,7 +5,7 @@ design gives, the shortfall acts: a cooler house, fewer fish, less crop.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 
@@ -16,13 +16,14 @@ from sitefare.farm import (
     balance,
     crops,
     cycles,
+    electricity,
     energy,
     events,
     labour,
     nitrification,
     notes,
     nutrients,
-    oxygen,
+    outages,
     potassium,
     treatment,
     watering,
@@ -36,9 +37,6 @@ from sitefare.farm.season import Season, Sizes, season_of
 from sitefare.farm.water import WaterFlows
 from sitefare.farm.waterquality import Tanks, WaterQuality
 from sitefare.timeline import Timeline
-
-#: Purposes that back-up carries in full.
-VITAL = ("pumping", "aeration", "controls", "cold_store")
 
 
 @dataclass(frozen=True)
@@ -92,11 +90,12 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     total = energy.total(crop)
     used = watering.used(parts, wanted, total, grown.balances["nitrogen"].exchange)
     field = alternative.field_alternative(parts, season)
-    power, fuel = _electricity(parts, design, season, fish, timeline)
-    load = energy.total(power)
-    vital = energy.total({k: power[k] for k in VITAL})
-    supply = _supply(parts, design, (load, vital), fuel, timeline)
+    purposes, fuel = electricity.electricity(parts, design, season, fish, total + live, timeline)
+    load = energy.total(purposes)
+    given, by_hour = electricity.supplied(parts, design, season, purposes, fuel, timeline)
     work = _labour(parts, design, fish, total, live, grown, timeline)
+    areas = (design.bed_area, design.covered_area)
+    pace = labour.productivity(work, parts.labour, areas, total + live)
     return FarmFlows(
         crop_kg=crop,
         plants=grown.plants,
@@ -113,25 +112,30 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         salts=wanted.salts,
         field=field,
         dosing_kg=_dosing(parts, design, fish, grown, total, used, timeline),
-        electricity_kwh=power,
+        electricity_kwh=purposes,
         electricity_total_kwh=load,
-        grid_kwh=supply.grid,
-        pv_kwh=supply.solar,
-        generator_kwh=supply.generator,
-        generator_fuel_l=supply.fuel,
+        grid_kwh=given.grid,
+        pv_kwh=given.solar,
+        generator_kwh=given.generator,
+        generator_fuel_l=given.fuel,
         heating_fuel_kwh=fuel,
-        emissions_kg=supply.emissions,
+        emissions_kg=given.emissions,
         labour_hours=work.task_hours,
         role_hours=work.role_hours,
         workers=work.posts,
         workers_unrounded=work.unrounded,
-        season=_seasons(season, grown, quality, timeline) | balance.by_month(missed),
+        season=_seasons(season, grown, quality, timeline)
+        | balance.by_month(missed)
+        | outages.solar_season(by_hour),
+        labour_figures=asdict(pace),
         notes=(
             *notes.growth(parts, season, grown.fed),
             *balance.sentences(missed, design.bed_area),
             *notes.fish_gap(live, timeline),
-            *notes.unserved(supply.unserved, load),
+            *notes.unserved(given.unserved, load),
             *notes.water(parts, wanted.kept, field),
+            *outages.solar_words(by_hour),
+            labour.sentence(pace),
         ),
     )
 
@@ -212,67 +216,6 @@ def _grown(
     )
 
 
-def _electricity(
-    parts: Parts,
-    design: Design,
-    season: Season,
-    fish: FishPath,
-    timeline: Timeline,
-) -> tuple[dict[str, Array], Array]:
-    """Return electricity by purpose and heating fuel by month. [kWh]"""
-    on, days, d = timeline.running, DAYS[timeline.calendar][None, :], design.drivers
-    hours = 24.0 * days * on
-    flow = np.full((1, 1), d["flow"])
-    pump = energy.pump_power(flow, parts.design.pump_head, parts.design.pump_efficiency)
-    air_power, air_fuel = energy.heat_supply(parts.energy, timeline.life(season.air_heat) * on)
-    water_heat = timeline.life(season.water_heat) * on
-    water_power, water_fuel = energy.heat_supply(parts.energy, water_heat)
-    fans = season.fan_air * parts.energy.fan_energy / 1000.0
-    purposes = {
-        "pumping": pump * hours,
-        "aeration": _aeration(parts, design, season, fish, timeline) * on,
-        "air_heating": air_power,
-        "water_heating": water_power,
-        "cooling": timeline.life(
-            season.cooling_heat / parts.energy.cooling_cop + season.drying + fans
-        )
-        * on,
-        "lamps": timeline.life(season.lamp_energy) * on,
-        "cold_store": d["cold_store_volume"] * parts.energy.cold_store * days * on,
-        "controls": parts.energy.controls * design.bed_area / 1000.0 * hours,
-    }
-    return purposes, air_fuel + water_fuel
-
-
-def _aeration(
-    parts: Parts, design: Design, season: Season, fish: FishPath, timeline: Timeline
-) -> Array:
-    """Return electricity of blowers: what oxygen asks, within what is installed. [kWh]"""
-    tan = nitrification.ammonia(fish.feed, parts.species.feed_protein)
-    asked = oxygen.demand(parts.oxygen, fish.feed, tan)
-    efficiency = oxygen.field_efficiency(parts.oxygen, season.water, season.atmosphere)
-    most = design.drivers["blower_power"] * 24.0 * DAYS[timeline.calendar][None, :]
-    least = parts.oxygen.least_running * most
-    return np.clip(asked / timeline.life(efficiency), least, most)
-
-
-def _supply(
-    parts: Parts, design: Design, asked: tuple[Array, Array], fuel: Array, timeline: Timeline
-) -> energy.Supplied:
-    """Return who supplies the electricity asked: the whole load, and its vital part. [kWh]"""
-    load, vital = asked
-    made = energy.solar_yield(parts.supply, parts.climate.sunshine, DAYS)
-    return energy.supplied(
-        parts.supply,
-        load,
-        timeline.life(made) * design.drivers["pv_power"] * timeline.running,
-        np.full((1, 1), design.drivers["battery_energy"]),
-        DAYS[timeline.calendar][None, :],
-        fuel,
-        vital,
-    )
-
-
 def _labour(
     parts: Parts,
     design: Design,
@@ -292,6 +235,12 @@ def _labour(
         "crop_kg": crop,
         "fish_kg": live,
         "plants": energy.total(grown.plants),
+        "replanted": energy.total(
+            {
+                k: x * (1.0 - parts.crops[k][0].nursery_loss) / parts.crops[k][0].plants
+                for k, x in grown.plants.items()
+            }
+        ),
     }
     return labour.labour(parts.tasks, parts.labour, drivers, timeline)
 

@@ -33,9 +33,12 @@ class TaskInputs:
         "plants",
         "hatchery_volume",
         "sexed_fish",
+        "replanted",
         doc="What it is counted by.",
     )
-    per: str = choice("day", "week", "month", "unit", doc="How often; 'unit' for each kg or plant.")
+    per: str = choice(
+        "day", "week", "month", "unit", doc="How often; 'unit' for each kg, plant or m2 replanted."
+    )
     hours: Array = quantity("h", low=0, high=400, doc="Hours per driver, each time.")
 
 
@@ -104,3 +107,54 @@ def _posts(hours: Array, rules: LabourInputs, timeline: Timeline) -> Array:
     running = np.maximum(timeline.by_year(timeline.running), 1.0)
     posts = worked * rules.leave_cover / (running * rules.post_hours)
     return posts[:, timeline.year] * timeline.running
+
+
+@dataclass(frozen=True)
+class Productivity:
+    """How much work the farm takes over a year in full production, (draws, 1).
+
+    Hours over bed [h/m2/year], over harvest [h/kg], bed and covered area for each full post of
+    work [m2].
+    """
+
+    hours_per_bed: Array
+    hours_per_kilogram: Array
+    bed_per_post: Array
+    covered_per_post: Array
+
+
+def productivity(
+    work: Labour, rules: LabourInputs, areas: tuple[float, float], harvest: Array
+) -> Productivity:
+    """Return the year's work by area and harvest, for comparison with other farms.
+
+    Parameters
+    ----------
+    areas : tuple of float
+        Bed and covered area. [m2]
+    harvest : Array, shape (draws, months + 1)
+        Vegetables and live fish; the last twelve months are read. [kg]
+    """
+    bed, covered = areas
+    hours = sum((x[:, -12:].sum(axis=1, keepdims=True) for x in work.role_hours.values()), 0.0)
+    kilograms = np.sum(harvest[:, -12:], axis=1, keepdims=True)
+    posts = np.maximum(hours * rules.leave_cover / (12.0 * rules.post_hours), 1e-6)
+    return Productivity(
+        hours_per_bed=np.asarray(hours / bed),
+        hours_per_kilogram=hours / np.maximum(kilograms, 1e-6),
+        bed_per_post=bed / posts,
+        covered_per_post=covered / posts,
+    )
+
+
+def sentence(found: Productivity) -> str:
+    """Say the work by area and harvest beside what others report."""
+    hours, each = float(found.hours_per_bed[0, 0]), float(found.hours_per_kilogram[0, 0])
+    bed, covered = float(found.bed_per_post[0, 0]), float(found.covered_per_post[0, 0])
+    return (
+        f"The work is {hours:.1f} h a year for each m2 of bed and {each:.2f} h for each kilogram; "
+        f"a full post tends {bed:,.0f} m2 of bed, {covered:,.0f} m2 covered. Common practice "
+        "reports three people on a quarter acre (337 m2 each) and ten on an acre (405 m2 each); a "
+        "greenhouse guide one to three on 929 m2. Those figures are no target: small farms need "
+        "two trained people whatever their size."
+    )

@@ -8,8 +8,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from sitefare.arrays import Array
-from sitefare.farm import air, enclosure, energy, light, nitrification, oxygen, water_heat
+from sitefare.arrays import DAYS, Array
+from sitefare.farm import (
+    air,
+    enclosure,
+    energy,
+    light,
+    nitrification,
+    oxygen,
+    power,
+    water_heat,
+)
 from sitefare.farm.parts import Parts
 from sitefare.farm.season import Season, Sizes, pool_of
 
@@ -30,7 +39,8 @@ def blower(parts: Parts, season: Season, feed: float) -> float:
     given = np.full((1, 1), feed)
     tan = nitrification.ammonia(given, parts.species.feed_protein)
     asked = oxygen.demand(parts.oxygen, given, tan) / 24.0 * parts.oxygen.peak
-    efficiency = oxygen.field_efficiency(parts.oxygen, season.water, season.atmosphere)
+    beta = parts.aeration.salinity_factor
+    efficiency = oxygen.field_efficiency(parts.oxygen, season.water, season.atmosphere, beta)
     return base(asked) / float(efficiency.min()) * base(parts.design.power_margin)
 
 
@@ -107,17 +117,41 @@ def cooler(parts: Parts, covered: float, lamps: float, dryers: float) -> float:
 def peak(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: float) -> float:
     """Return the highest electrical load, every machine and a cold store [m3] on. [kW]"""
     d = drivers
-    heat, _ = energy.heat_supply(parts.energy, np.full((1, 1), d["heater_power"]))
-    cooling = d["cooling_power"] / base(parts.energy.cooling_cop)
+    coldest, hottest = parts.place.design_temperature_low, parts.place.design_temperature_high
+    heat, _ = energy.heat_supply(parts.energy, np.full((1, 1), d["heater_power"]), coldest)
+    cooling = d["cooling_power"] / base(energy.cooling_cop(parts.energy, hottest))
     moved = parts.design.cooling == "pad_and_fan" or parts.house.air == "closed"
-    fans = base(parts.house.vent_rate * parts.energy.fan_energy) * d["covered_area"] / 1000.0
+    fans = base(parts.house.vent_rate * energy.fan_energy(parts.energy)) * d["covered_area"] / 1e3
     rest = d["lamp_power"] + base(heat) + cooling + d["dehumidifier_power"]
     rest = rest + (fans if moved else 0.0)
     return vital(parts, bed_area, d, store) + rest
 
 
+def cold_store(parts: Parts, store: float) -> float:
+    """Return the power of a cold store [m3] at the design high temperature. [kW]"""
+    if store <= 0.0:
+        return 0.0
+    days = parts.design.cold_store_days
+    brought = store * parts.design.cold_store_density / np.maximum(days, 1.0)
+    humidity = parts.climate.humidity.min(axis=1, keepdims=True)
+    hottest = parts.place.design_temperature_high
+    return base(power.store_power(parts, store, brought, hottest, humidity))
+
+
+def cold_store_year(parts: Parts, store: float) -> float:
+    """Return the electricity of a cold store [m3] over a typical year. [kWh]"""
+    if store <= 0.0:
+        return 0.0
+    brought = (
+        store * parts.design.cold_store_density / np.maximum(parts.design.cold_store_days, 1.0)
+    )
+    outdoor = parts.climate.temperature + parts.climate.temperature_shift
+    kilowatts = power.store_power(parts, store, brought, outdoor, parts.climate.humidity)
+    return float(np.sum((kilowatts * DAYS * 24.0)[0]))
+
+
 def vital(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: float) -> float:
     """Return the load that back-up carries in full: pumps, air, controls, cold store. [kW]"""
     controls = base(parts.energy.controls) * bed_area / 1000.0
-    cold = store * base(parts.energy.cold_store) / 24.0
+    cold = cold_store(parts, store)
     return drivers["pump_power"] + drivers["blower_power"] + controls + cold

@@ -56,9 +56,14 @@ def saturation(temperature: Array, atmosphere: Array) -> Array:
     return np.asarray(np.exp(log) * (atmosphere - vapour) / (air.SEA_LEVEL - vapour))
 
 
-def field_efficiency(oxygen: OxygenInputs, temperature: Array, atmosphere: Array) -> Array:
-    """Return oxygen brought in per electricity on the farm; Boyd (1998). [kg/kWh]"""
-    short = np.maximum(saturation(temperature, atmosphere) - oxygen.least, 0.2)
+def field_efficiency(
+    oxygen: OxygenInputs, temperature: Array, atmosphere: Array, beta: Array | float = 1.0
+) -> Array:
+    """Return oxygen brought in per electricity on the farm; Boyd (1998). [kg/kWh]
+
+    `beta` is oxygen at saturation in the farm's water over that in pure water. [1]
+    """
+    short = np.maximum(beta * saturation(temperature, atmosphere) - oxygen.least, 0.2)
     warm = THETA ** (temperature - 20.0)
     return oxygen.standard_efficiency * oxygen.alpha * short / STANDARD_SATURATION * warm
 

@@ -4,11 +4,13 @@ from dataclasses import dataclass
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, build_all, choice, inputs, quantity
+from sitefare.farm.aeration import AerationInputs
 from sitefare.farm.beds import BedInputs
 from sitefare.farm.climate import ClimateInputs, PlaceInputs
+from sitefare.farm.coldstore import ColdStoreInputs
 from sitefare.farm.crops import CropInputs, ProductionInputs, planned
 from sitefare.farm.enclosure import EnclosureInputs, HouseInputs
-from sitefare.farm.energy import EnergyInputs, SupplyInputs
+from sitefare.farm.energy import EnergyInputs, FuelInputs
 from sitefare.farm.field import FieldCropInputs, FieldInputs
 from sitefare.farm.fish import SpeciesInputs
 from sitefare.farm.gases import GasInputs
@@ -20,7 +22,10 @@ from sitefare.farm.moisture import TranspirationInputs
 from sitefare.farm.nitrification import NitrificationInputs
 from sitefare.farm.nutrients import NutrientInputs
 from sitefare.farm.oxygen import OxygenInputs
+from sitefare.farm.pumping import PumpingInputs
 from sitefare.farm.salinity import SalinityInputs, SaltToleranceInputs
+from sitefare.farm.solar import SolarInputs
+from sitefare.farm.supply import SupplyInputs
 from sitefare.farm.treatment import TreatmentInputs
 from sitefare.farm.water import SourceWaterInputs, WaterInputs
 from sitefare.farm.water_heat import WaterHeatInputs
@@ -46,6 +51,7 @@ class FarmDesignInputs:
     heated_water: str = choice("yes", "no", doc="Water is heated to the fish's target.")
     lamps: str = choice("yes", "no", doc="Lamps top the light up to its target.")
     cooling: str = choice("vents", "pad_and_fan", "mechanical", doc="What cools the air.")
+    lifting: str = choice("pump", "air_lift", doc="What lifts the water.")
     backup_class: str = choice(
         "media_only", "full", doc="Media beds alone; or solids removal, degassing, air and alarm."
     )
@@ -79,10 +85,6 @@ class FarmDesignInputs:
     sump_share: Array = quantity(
         "1", low=0, high=1, varies="choice", doc="Sump over tank volume, floods of media apart."
     )
-    pump_head: Array = quantity(
-        "m", low=0.2, high=20, varies="choice", doc="Head, friction included."
-    )
-    pump_efficiency: Array = quantity("1", low=0.05, high=0.9, doc="Water power over electricity.")
     power_margin: Array = quantity(
         "1", low=1, high=3, varies="choice", doc="Installed over computed power."
     )
@@ -156,6 +158,11 @@ class Parts:
     field: FieldInputs
     field_crops: dict[str, FieldCropInputs]
     energy: EnergyInputs
+    fuel: FuelInputs
+    cold_store: ColdStoreInputs
+    pumping: PumpingInputs
+    aeration: AerationInputs
+    solar: SolarInputs
     supply: SupplyInputs
     labour: LabourInputs
     tasks: dict[str, TaskInputs]
@@ -178,6 +185,7 @@ def parts_of(values: Values) -> Parts:
     own = design.fingerlings == "own_hatchery"
     hatchery = build(HatcheryInputs, values) if own else None
     crops = planned(values)
+    energy = build(EnergyInputs, values)
     return Parts(
         place=build(PlaceInputs, values),
         climate=build(ClimateInputs, values),
@@ -204,7 +212,12 @@ def parts_of(values: Values) -> Parts:
         treatment=build(TreatmentInputs, values),
         field=build(FieldInputs, values),
         field_crops={k: build(FieldCropInputs, values, k) for k in crops},
-        energy=build(EnergyInputs, values),
+        energy=energy,
+        fuel=build(FuelInputs, values, energy.heating_fuel),
+        cold_store=build(ColdStoreInputs, values),
+        pumping=build(PumpingInputs, values),
+        aeration=build(AerationInputs, values),
+        solar=build(SolarInputs, values),
         supply=build(SupplyInputs, values),
         labour=build(LabourInputs, values),
         tasks=build_all(TaskInputs, values),

@@ -93,5 +93,6 @@ class FarmFlows:
     role_hours: Mapping[str, Array]
     workers: Mapping[str, Array]
     workers_unrounded: Mapping[str, Array]
+    labour_figures: Mapping[str, Array]
     season: Mapping[str, Array]
     notes: tuple[str, ...]

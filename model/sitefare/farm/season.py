@@ -15,11 +15,11 @@ from sitefare.farm import (
     beds,
     climate,
     crops,
-    energy,
     evapotranspiration,
     indoors,
     light,
     moisture,
+    pumping,
     salinity,
     sun,
     water,
@@ -193,7 +193,9 @@ def pool_of(parts: Parts, sizes: Sizes, field: Array) -> Pool:
     one, none = np.ones((1, 1)), np.zeros((1, 1))
     salt = water.salt_discharge(one, parts.source.conductivity, limit, none)
     leak = parts.water.leak * held * 1000.0 * water_heat.LITRE_A_DAY
-    pumped = energy.WATER_WEIGHT * sizes.flow / 3.6 * parts.design.pump_head
+    flow = np.full((1, 1), sizes.flow)
+    head = pumping.system_head(parts.pumping, flow, covered).total
+    pumped = pumping.WATER_WEIGHT * flow / 3.6 * head
     sun_kept = _water_sun(parts) * surface if parts.house.air == "outdoors" else none
     return Pool(
         conductance=water_conductance(parts, sizes) / covered,

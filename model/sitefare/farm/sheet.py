@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitefare.farm import air, beds, enclosure
+from sitefare.farm import air, beds, enclosure, energy
 from sitefare.farm.machines import NOON_SUN, base
 from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows
@@ -162,15 +162,7 @@ def _water(parts: Parts, design: Design) -> list[Line]:
         Line(group, "Beds' water renewed", floods, "1/day", "floods of media, else turnovers"),
         Line(group, "Flow that this asks of the beds", renewed, "m3/h"),
     ]
-    lift = Line("Head and pipes", "Pump head, friction included", base(parts.design.pump_head), "m")
-    pipe = Line(
-        "Head and pipes",
-        "Main that keeps 1.5 m/s, inside diameter",
-        1000.0 * float(np.sqrt(4.0 * flow / 3600.0 / 1.5 / np.pi)),
-        "mm",
-        "arithmetic of flow; an engineer sizes each run",
-    )
-    return [*found, lift, pipe]
+    return found
 
 
 def _growing(design: Design, flows: FarmFlows, plan: FarmPlan) -> list[Line]:
@@ -299,7 +291,8 @@ def _air(parts: Parts, design: Design) -> list[Line]:
         ),
     ]
     if parts.design.cooling == "pad_and_fan" or parts.house.air == "closed":
-        fans = base(parts.house.vent_rate * parts.energy.fan_energy) * design.covered_area / 1000.0
+        moved = base(parts.house.vent_rate * energy.fan_energy(parts.energy))
+        fans = moved * design.covered_area / 1000.0
         found.append(Line("Power", "Fans at their largest flow", fans, "kW"))
     return found
 
