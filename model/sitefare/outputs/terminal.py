@@ -1,5 +1,6 @@
 """How do results read at a terminal?"""
 
+from collections.abc import Sequence
 from typing import Any
 
 from rich.console import Console
@@ -120,7 +121,7 @@ def print_design(console: Console, made: DesignSheet) -> None:
 def _plain_table(
     title: str,
     heads: tuple[str, ...],
-    rows: list[tuple[str, ...]],
+    rows: Sequence[tuple[str, ...]],
     right: tuple[int, ...] = (),
 ) -> Table:
     """Lay rows of words out under a title; without heads the head line is left out."""
