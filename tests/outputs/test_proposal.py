@@ -17,7 +17,8 @@ from sitefare.questions.dictionary import INDICATORS
 
 SECTIONS = [
     "summary", "place", "farm", "harvest", "people", "costs", "funding", "after-grant", "cash",
-    "reasonableness", "sensitivity", "risks", "plan", "evidence", "bill", "register",
+    "reasonableness", "sensitivity", "risks", "plan", "evidence", "design-sheet",
+    "bill", "register",
 ]  # fmt: skip
 
 

@@ -141,12 +141,14 @@ def _ground(needs: Needs, width: float, height: float) -> tuple[float, float, Sp
     """Return the margin round a building, the yard's width and the whole ground. [m]"""
     room = max(needs.footprint, width * height)
     margin = min(max(0.03 * sqrt(room), 0.5), 3.0)
-    while True:
+    while margin > 0.0:
         deep = height + 2.0 * margin
         yard = room / deep - width - margin
         if yard >= 0.0:
             return margin, yard, Space("ground", 0.0, 0.0, room / deep, deep)
         margin = 0.0 if margin < 0.1 else margin / 2.0  # noqa: PLR2004
+    yard = max(room / height - width, 0.0)
+    return 0.0, yard, Space("ground", 0.0, 0.0, yard + width, height)
 
 
 def _rooms(needs: Needs, strip: Space) -> tuple[tuple[Space, ...], list[str]]:

@@ -126,8 +126,17 @@ def heat(made: DesignSheet, f: Formats) -> list[Block]:
     cold += " and ".join(parts) if parts else "neither air nor water is heated"
     cooling = made.number("Cooling load, lamps and sun included")
     warm = f"At the 1 % hour it is {f.number(made.number('Outdoors at the 1 % design hour'))} °C outdoors"
-    warm += f" and the coolers carry {f.number(cooling)} kW." if cooling else "."
+    warm += (
+        f" and the coolers carry {f.number(cooling)} kW." if cooling else f": {_uncooled(made)}."
+    )
     return [Paragraph(f"{cold}. {warm}")]
+
+
+def _uncooled(made: DesignSheet) -> str:
+    """Say what a house without coolers comes to in the warmest hours."""
+    if made.parts.design.cooling == "pad_and_fan":
+        return "what the pads reach then hangs on that hour's wet bulb, which must be asked of the weather service"
+    return "shade and moving air are all that cools, and nothing falls below outdoors"
 
 
 def life(made: DesignSheet, f: Formats) -> Caution:
@@ -161,8 +170,8 @@ def watched(made: DesignSheet, f: Formats, *, short: bool) -> Table:
     chosen = [t for t in made.targets if not short or t.key in WATCHED]
     rows = tuple(
         (
-            f"{t.title} [{t.unit}]" if t.unit else t.title,
-            _range(t.low, t.high, f),
+            t.title,
+            _range(t, f),
             _alarm(t, f),
             *(() if short else (t.check, t.act, made.source(t))),
         )
@@ -191,21 +200,24 @@ def watched(made: DesignSheet, f: Formats, *, short: bool) -> Table:
     )
 
 
-def _range(low: float | None, high: float | None, f: Formats) -> str:
-    """Write a target's ends."""
+def _range(target: Target, f: Formats) -> str:
+    """Write a target's ends with their unit."""
+    low, high, unit = target.low, target.high, target.unit
     if low is None:
-        return f"at most {f.number(high)}"
+        return f"at most {f.number(high, unit=unit)}"
     if high is None:
-        return f"at least {f.number(low)}"
-    return f"{f.number(low)} to {f.number(high)}"
+        return f"at least {f.number(low, unit=unit)}"
+    return f"{f.number(low)} to {f.number(high, unit=unit)}"
 
 
 def _alarm(target: Target, f: Formats) -> str:
-    """Write an alarm's ends."""
-    low, high = target.alarm_low, target.alarm_high
-    parts = [f"below {f.number(low)}"] if low is not None else []
-    parts += [f"above {f.number(high)}"] if high is not None else []
-    return ", ".join(parts)
+    """Write an alarm's ends with their unit."""
+    low, high, unit = target.alarm_low, target.alarm_high, target.unit
+    if low is None:
+        return f"above {f.number(high, unit=unit)}"
+    if high is None:
+        return f"below {f.number(low, unit=unit)}"
+    return f"below {f.number(low)}, above {f.number(high, unit=unit)}"
 
 
 def stocked(made: DesignSheet, f: Formats, *, short: bool) -> Table:
@@ -223,12 +235,12 @@ def stocked(made: DesignSheet, f: Formats, *, short: bool) -> Table:
         for c in cohorts
     )
     columns = (
-        Column("Tank"),
-        Column("Stocked"),
-        Column("Fingerlings", align="right"),
-        Column("Stocked", "kg", "right"),
-        Column("Harvest", "month"),
-        Column("Harvest", "kg live", "right"),
+        Column("Tank", weight=0.8),
+        Column("Stocked", "date", weight=1.2),
+        Column("Fingerlings", "fish", "right", weight=1),
+        Column("Stocked", "kg", "right", weight=1),
+        Column("Harvest", "month", weight=1),
+        Column("Harvest", "kg live", "right", weight=1),
     )
     more = len(made.stocking) - len(cohorts)
     note = "To the day as planned; a crew moves them by weeks. Kilograms before rare events and a new team's learning."
