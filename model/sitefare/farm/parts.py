@@ -57,7 +57,9 @@ class FarmDesignInputs:
     tank_room: Array = quantity(
         "1", low=1, high=4, varies="choice", doc="Floor for tanks and access over tank surface."
     )
-    tank_loss: Array = quantity("W/m3/K", low=0, high=30, doc="Dry heat from tanks to the air, per volume.")
+    tank_loss: Array = quantity(
+        "W/m3/K", low=0, high=30, doc="Dry heat from tanks to the air, per volume."
+    )
     tank_turnover: Array = quantity(
         "1/h", low=0.1, high=5, varies="choice", doc="Tank volumes an hour."
     )

@@ -217,9 +217,7 @@ def _canopy(parts: Parts, sizes: Sizes) -> Canopy:
         (crop.transpiration * share for crop, share in parts.crops.values()), np.zeros((1, 1))
     )
     covered = np.full((1, 1), sizes.bed_area / sizes.covered_area)
-    return Canopy(
-        parts.canopy, factor * covered, covered, _shading(parts), parts.water.indoor_wind
-    )
+    return Canopy(parts.canopy, factor * covered, covered, _shading(parts), parts.water.indoor_wind)
 
 
 def _field_transpiration(parts: Parts, sizes: Sizes) -> Array:
