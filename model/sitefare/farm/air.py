@@ -69,14 +69,16 @@ def vapour_from_wet_bulb(wet: Array, dry: Array, atmosphere: Array) -> Array:
 
 
 def wet_bulb(temperature: Array, vapour: Array, atmosphere: Array) -> Array:
-    """Return the wet-bulb temperature, FAO-56 eq. 15 solved by Newton's rule. [degC]
+    """Return the thermodynamic wet bulb over water, ASHRAE Fundamentals ch. 1 eq. 33. [degC]
 
-    Saturation pressure is convex, so steps from the dry bulb approach from above.
+    Air that is saturated by evaporation: (2501 − 2.326 w)(Wₛ − W) = (1.006 + 1.86 W)(T − w).
+    Saturation pressure is convex, so Newton's steps from the dry bulb approach from above.
     """
-    gamma = psychrometric_constant(atmosphere)
     wet = np.broadcast_to(temperature, np.broadcast_shapes(temperature.shape, vapour.shape))
+    heat = (1.006 + 1.86 * humidity_ratio(vapour, atmosphere)) * (atmosphere - vapour) / 0.622
     for _ in range(NEWTON_STEPS):
         saturated = saturation_pressure(wet)
         slope = 4098.0 * saturated / (wet + 237.3) ** 2
+        gamma = heat * (1.0 - saturated / atmosphere) / (2501.0 - 2.326 * wet)
         wet = wet - (saturated - vapour - gamma * (temperature - wet)) / (slope + gamma)
     return wet

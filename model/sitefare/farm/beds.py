@@ -28,7 +28,9 @@ class BedInputs:
     ratio_factor: Array = quantity(
         "1", low=0.05, high=4, varies="choice", doc="Feed the bed takes over that of a media bed."
     )
-    loss_u: Array = quantity("W/m2/K", low=0, high=20, doc="Dry heat from bed water to the air.")
+    loss_u: Array = quantity(
+        "W/m2/K", low=0, high=20, doc="Dry heat from the bed's water to the air."
+    )
     open_water: Array = quantity("1", low=0, high=1, doc="Share of the bed that is open water.")
     structure: Array = quantity(
         "kN/m2", low=0, high=3, varies="choice", doc="Weight of the empty bed and its stand."

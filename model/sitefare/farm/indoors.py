@@ -47,11 +47,10 @@ def indoor_climate(case: Indoors) -> IndoorClimate:
 
 def _outdoors(case: Indoors) -> IndoorClimate:
     """Return a place with no walls: outdoor air, nothing to run but the water."""
-    hours, pool = case.hours, case.pool
-    none = np.zeros((1, 1, 1))
+    hours, none = case.hours, np.zeros((1, 1, 1))
     still = Hours(hours.temperature, hours.vapour, *([none] * 8))
     water = _water(case, still, _mean(hours.temperature, hours.weights))
-    given = hourly(pool.evaporation) * (hourly(water.saturated) - hours.vapour)
+    given = _given(case, water, (hours.temperature, hours.vapour))
     return _finished(case, still, given, water)
 
 
@@ -131,49 +130,63 @@ def _water(case: Indoors, found: Hours, guess: Array) -> WaterMonths:
 
 
 def _with_water(
-    case: Indoors, shut: Shut, water: WaterMonths, air_before: tuple[Array, Array] | None
-) -> tuple[Shut, Array]:
-    """Return the shut house with the water in it, and the vapour that the water gives [W/m2].
+    case: Indoors, shut: Shut, water: WaterMonths, before: tuple[Array, Array] | None
+) -> tuple[Shut, tuple[Array, Array]]:
+    """Return the shut house with the water in it, and heat and vapour that water gives [W/m2].
 
     Linked hour by hour; or, beside the air of the pass before, exactly what the water lost.
     """
     warm, wet = hourly(case.pool.conductance), hourly(case.pool.evaporation)
-    if air_before is None:
-        return replace(
+    if before is None:
+        linked = replace(
             shut,
             loss=shut.loss + warm,
             heat=shut.heat + warm * hourly(water.temperature),
             link=shut.link + wet,
             vapour=shut.vapour + wet * hourly(water.saturated),
-        ), np.zeros((1, 1, 1))
-    given = wet * (hourly(water.saturated) - air_before[1])
-    heat = shut.heat + warm * (hourly(water.temperature) - air_before[0])
-    return replace(shut, heat=heat, vapour=shut.vapour + given), given
+        )
+        return linked, (np.zeros((1, 1, 1)), np.zeros((1, 1, 1)))
+    given = _given(case, water, before)
+    return replace(shut, heat=shut.heat + given[0], vapour=shut.vapour + given[1]), given
 
 
-def _finished(case: Indoors, found: Hours, given: Array, water: WaterMonths) -> IndoorClimate:
-    """Return the hours with their sums by month."""
-    weights, atmosphere = case.hours.weights, hourly(case.hours.atmosphere)
-    fans = found.vent / hourly(air_conductance(np.ones((1, 1)), case.hours.atmosphere))
-    if case.house.air == "closed":
-        fans = fans + hourly(case.rules.circulation)
-    elif case.choices.cooling == "vents":
-        fans = 0.0 * atmosphere
+def _given(case: Indoors, water: WaterMonths, beside: tuple[Array, Array]) -> tuple[Array, Array]:
+    """Return dry heat and vapour that water gives to air beside it [degC, kPa]. [W/m2]"""
+    dry = hourly(case.pool.conductance) * (hourly(water.temperature) - beside[0])
+    return dry, hourly(case.pool.evaporation) * (hourly(water.saturated) - beside[1])
+
+
+def _finished(
+    case: Indoors, found: Hours, given: tuple[Array, Array], water: WaterMonths
+) -> IndoorClimate:
+    """Return the hours, each in full shape, with their sums by month."""
+    weights, shape = case.hours.weights, found.temperature.shape
     power = found.dried * hourly(drying_power(case.rules))
+    hours = {item.name: getattr(found, item.name) for item in fields(found)}
+    hours |= {"warmed": given[0], "evaporated": given[1], "drying_power": power}
+    hours["fan_hours"] = _fans(case, found.vent)
 
-    def total(flow: Array) -> Array:
-        return climate.month_sum(flow, weights)
+    def total(name: str) -> Array:
+        return climate.month_sum(hours[name], weights)
 
     return IndoorClimate(
-        **{item.name: getattr(found, item.name) for item in fields(found)},
-        evaporated=given,
-        drying_power=power,
-        fan_hours=fans,
-        heating=total(found.heated) / 1000.0,
-        cooling=total(found.chilled) / 1000.0,
-        drying=total(power) / 1000.0,
-        fan_air=total(fans),
-        pad_water=moisture.litres(total(found.padded)),
-        transpiration=moisture.litres(total(found.transpired)),
+        **{name: np.broadcast_to(x, shape) for name, x in hours.items()},
+        heating=total("heated") / 1000.0,
+        cooling=total("chilled") / 1000.0,
+        drying=total("drying_power") / 1000.0,
+        fan_air=total("fan_hours"),
+        pad_water=moisture.litres(total("padded")),
+        transpiration=moisture.litres(total("transpired")),
         water=water,
     )
+
+
+def _fans(case: Indoors, vent: Array) -> Array:
+    """Return air that fans move: circulation and all airing of closed rooms, air to pads.
+
+    Other houses air themselves through vents. [m3/m2/h]
+    """
+    aired = vent / hourly(air_conductance(np.ones((1, 1)), case.hours.atmosphere))
+    if case.house.air == "closed":
+        return np.asarray(aired + hourly(case.rules.circulation))
+    return np.zeros((1, 1, 1)) if case.choices.cooling == "vents" else aired
