@@ -81,6 +81,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     live = fish.harvest * kept["fish"]
     total = energy.total(crop)
     used = _water(parts, design, season, fish, grown, total, timeline)
+    kali = _potassium(parts, design, fish, grown, used, timeline)
     power, fuel = _electricity(parts, design, season, fish, used, timeline)
     load = energy.total(power)
     vital = energy.total({k: power[k] for k in VITAL})
@@ -97,7 +98,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         rain_m3=used.rain,
         discharge_m3=used.discharge,
         sludge_m3=used.sludge,
-        dosing_kg=_dosing(parts, design, fish, grown, total, used, timeline),
+        dosing_kg=_dosing(parts, design, fish, grown, total, used, kali, timeline),
         electricity_kwh=power,
         electricity_total_kwh=load,
         grid_kwh=supply.grid,
@@ -110,7 +111,9 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         role_hours=work.role_hours,
         workers=work.posts,
         workers_unrounded=work.unrounded,
-        season=_seasons(season, grown, allowed, timeline) | balance.by_month(missed),
+        season=_seasons(season, grown, allowed, timeline)
+        | balance.tables({**grown.balances, "potassium": kali}, timeline)
+        | balance.by_month(missed),
         notes=(
             *notes.growth(parts, season, grown.fed),
             *balance.sentences(missed, design.bed_area),
@@ -308,6 +311,24 @@ def _labour(
     return labour.labour(parts.tasks, parts.labour, drivers, timeline)
 
 
+def _potassium(
+    parts: Parts,
+    design: Design,
+    fish: FishPath,
+    grown: _Grown,
+    used: WaterFlows,
+    timeline: Timeline,
+) -> potassium.Potassium:
+    """Return where potassium goes by month, with what is dosed of it. [kg]"""
+    volume = design.water_volume * timeline.running
+    leak = parts.water.leak * volume * DAYS[timeline.calendar]
+    brought = used.makeup * parts.source.potassium / 1000.0
+    leaving = used.discharge + used.sludge + leak
+    return potassium.potassium_balance(
+        parts.nutrients, fish, grown.potassium, brought, leaving, volume
+    )
+
+
 def _dosing(
     parts: Parts,
     design: Design,
@@ -315,19 +336,11 @@ def _dosing(
     grown: _Grown,
     crop: Array,
     used: WaterFlows,
+    kali: potassium.Potassium,
     timeline: Timeline,
 ) -> dict[str, Array]:
     """Return what is dosed by month. [kg]"""
     brought = used.makeup * parts.source.alkalinity / 1000.0
-    volume = design.water_volume * timeline.running
-    kali = potassium.potassium_balance(
-        parts.nutrients,
-        fish,
-        grown.potassium,
-        used.makeup * parts.source.potassium / 1000.0,
-        used.discharge + used.sludge + parts.water.leak * volume * DAYS[timeline.calendar],
-        volume,
-    )
     base = kali.dosed * parts.nutrients.potassium_as_base * potassium.ALKALINITY_PER_POTASSIUM
     return nutrients.doses(
         parts.nutrients,
@@ -337,7 +350,7 @@ def _dosing(
         crop,
         (kali.dosed, base),
         brought,
-        volume,
+        design.water_volume * timeline.running,
     )
 
 
