@@ -191,3 +191,27 @@ def test_doubling_a_farm_doubles_its_flows_within_whole_tanks_and_people(
         assert posts.max() == np.ceil(posts.max())
     names = [m.name for m in two.margins]
     assert {"tanks", "posts"} <= set(names)
+
+
+@pytest.mark.parametrize("element", ["nitrogen", "phosphorus", "potassium"])
+def test_the_years_tables_close_for_every_element(element, site_values):
+    values = site_values("hot_dry")
+    flows = farm_flows(values, size_farm(values, 300.0), Timeline(2027, 4, 6, 5))
+    parts_of = {
+        name: x
+        for name, x in flows.season.items()
+        if name.startswith(element) and name.split("_")[1] not in {"demand", "spare", "short"}
+    }
+    given = {"feed", "source", "dosed"}
+    total = sum(x if name.split("_")[1] in given else -x for name, x in parts_of.items())
+    assert total == pytest.approx(np.zeros((1, 12)), abs=1e-9)
+    assert len(parts_of) >= 7
+
+
+def test_beds_with_no_solids_removal_say_that_they_clog(site_values):
+    crowded = size_farm(site_values("cold", farm_design__density=18.0), 300.0)
+    thin = size_farm(site_values("cold", farm_design__density=12.0), 300.0)
+    rafts = size_farm(site_values("cold", farm_design__bed="raft"), 300.0)
+    assert any("clog above about 15" in s for s in crowded.limits)
+    assert not any("clog above" in s for s in thin.limits)
+    assert any("roots of rafts" in s for s in rafts.limits)

@@ -152,7 +152,7 @@ def test_sowing_runs_a_month_ahead():
 def test_succession_table(site_values):
     values = site_values("hot_dry", plan__lettuce__first_month=10, plan__lettuce__last_month=3)
     made, found = seasons_of(values)
-    lines = succession.succession(found.crops)
+    lines = succession.succession(made, found)
     assert len(lines) == 12 * len(made.crops)
     lettuce = [x for x in lines if x.crop == "lettuce"]
     assert [x.month for x in lettuce] == list(range(12))

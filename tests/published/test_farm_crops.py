@@ -49,22 +49,11 @@ def span():
 @pytest.fixture(scope="module")
 def crop(base):
     """Shipped rows of a crop, as the functions read them."""
-    fields = [
-        "yield_year",
-        "reference_light",
-        "half_light",
-        "light_most",
-        "temperature_least",
-        "temperature_low",
-        "temperature_high",
-        "temperature_most",
-        "plants",
-        "days_to_harvest",
-        "days_between",
-        "cull",
-        "nitrogen",
-        "feed_ratio",
-    ]
+    fields = (
+        *("yield_year", "reference_light", "half_light", "light_most", "temperature_least"),
+        *("temperature_low", "temperature_high", "temperature_most", "plants", "days_to_harvest"),
+        *("days_between", "cull", "nitrogen", "feed_ratio"),
+    )
     return lambda key: SimpleNamespace(**{f: value(base(f"crop.{key}.{f}")) for f in fields})
 
 

@@ -9,7 +9,7 @@ what else they lack is dosed.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from sitefare.farm.crops import CropInputs, CropSeason
 from sitefare.farm.fish import SpeciesInputs
 from sitefare.farm.months import last_year, named
 from sitefare.farm.nutrients import IN_PROTEIN, Balance, NutrientInputs
+from sitefare.farm.potassium import Potassium
 from sitefare.timeline import Timeline
 
 #: Share of a figure below which a miss is not worth a sentence. [1]
@@ -84,12 +85,19 @@ def miss(nitrogen: Balance, timeline: Timeline) -> Miss:
 
 
 def by_month(found: Miss) -> dict[str, Array]:
-    """Return the figures under the names by which charts and checks read them. [kg/month]"""
+    """Return what is spare and short by the names charts and checks read. [kg/month]"""
+    return {"nitrogen_spare_kg": found.spare, "nitrogen_short_kg": found.short}
+
+
+def tables(balances: Mapping[str, Balance | Potassium], timeline: Timeline) -> dict[str, Array]:
+    """Return every way of each element in the life's last year, (draws, 12). [kg/month]
+
+    Named `ELEMENT_PART_kg`, such as `phosphorus_solids_kg`; an element's parts close.
+    """
     return {
-        "nitrogen_feed_kg": found.feed,
-        "nitrogen_plants_kg": found.plants,
-        "nitrogen_spare_kg": found.spare,
-        "nitrogen_short_kg": found.short,
+        f"{element}_{part.name}_kg": last_year(getattr(found, part.name), timeline)
+        for element, found in balances.items()
+        for part in fields(found)
     }
 
 

@@ -90,6 +90,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     total = energy.total(crop)
     used = watering.used(parts, wanted, total, grown.balances["nitrogen"].exchange)
     field = alternative.field_alternative(parts, season)
+    kali = _potassium(parts, design, fish, grown, used, timeline)
     purposes, fuel = electricity.electricity(parts, design, season, fish, total + live, timeline)
     load = energy.total(purposes)
     given, by_hour = electricity.supplied(parts, design, season, purposes, fuel, timeline)
@@ -111,7 +112,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         water_uses_m3=used.uses,
         salts=wanted.salts,
         field=field,
-        dosing_kg=_dosing(parts, design, fish, grown, total, used, timeline),
+        dosing_kg=_dosing(parts, design, fish, grown, total, used, kali, timeline),
         electricity_kwh=purposes,
         electricity_total_kwh=load,
         grid_kwh=given.grid,
@@ -125,6 +126,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         workers=work.posts,
         workers_unrounded=work.unrounded,
         season=_seasons(season, grown, quality, timeline)
+        | balance.tables({**grown.balances, "potassium": kali}, timeline)
         | balance.by_month(missed)
         | outages.solar_season(by_hour),
         labour_figures=asdict(pace),
@@ -245,6 +247,23 @@ def _labour(
     return labour.labour(parts.tasks, parts.labour, drivers, timeline)
 
 
+def _potassium(
+    parts: Parts,
+    design: Design,
+    fish: FishPath,
+    grown: _Grown,
+    used: WaterFlows,
+    timeline: Timeline,
+) -> potassium.Potassium:
+    """Return where potassium goes by month, with what is dosed of it. [kg]"""
+    volume = design.water_volume * timeline.running
+    brought = used.into_beds * parts.source.potassium / 1000.0
+    leaving = used.discharge + used.sludge + used.uses["leaks"]
+    return potassium.potassium_balance(
+        parts.nutrients, fish, grown.potassium, brought, leaving, volume
+    )
+
+
 def _dosing(
     parts: Parts,
     design: Design,
@@ -252,19 +271,11 @@ def _dosing(
     grown: _Grown,
     crop: Array,
     used: WaterFlows,
+    kali: potassium.Potassium,
     timeline: Timeline,
 ) -> dict[str, Array]:
     """Return what is dosed by month. [kg]"""
     brought = used.into_beds * parts.source.alkalinity / 1000.0
-    volume = design.water_volume * timeline.running
-    kali = potassium.potassium_balance(
-        parts.nutrients,
-        fish,
-        grown.potassium,
-        used.into_beds * parts.source.potassium / 1000.0,
-        used.discharge + used.sludge + parts.water.leak * volume * DAYS[timeline.calendar],
-        volume,
-    )
     base = kali.dosed * parts.nutrients.potassium_as_base * potassium.ALKALINITY_PER_POTASSIUM
     asked = nutrients.doses(
         parts.nutrients,
@@ -274,7 +285,7 @@ def _dosing(
         crop,
         (kali.dosed, base),
         brought,
-        volume,
+        design.water_volume * timeline.running,
     )
     tan = nitrification.ammonia(fish.feed, parts.species.feed_protein)
     gas = grown.balances["nitrogen"].gas

@@ -14,6 +14,9 @@ from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows, Margin
 from sitefare.timeline import Timeline
 
+#: Density above which gravel beds without a clarifier clog, FAO 589 ch. 4. [kg/m3]
+CLOGGING = 15.0
+
 #: Hours of each month. [h/month]
 HOURS = DAYS * 24.0
 
@@ -44,6 +47,7 @@ def margins(parts: Parts, design: Design, flows: FarmFlows, timeline: Timeline) 
         _ground(parts, design),
         _minutes(design),
     ]
+    found += _solids(parts)
     heat = flows.season["air_heating_kwh"] + flows.season["water_heating_kwh"]
     d = design.drivers
     if d["biofilter_volume"] > 0.0:
@@ -123,6 +127,24 @@ def _minutes(design: Design) -> Margin:
     over = design.life_support_minutes / max(design.response_minutes, 1e-9)
     said = f"Fish last {over:.1f} times as long without air as help takes to come."
     return Margin("life_support", over, said)
+
+
+def _solids(parts: Parts) -> list[Margin]:
+    """Say where beds without solids removal clog, at the design's density of fish."""
+    if parts.full:
+        return []
+    cap = base(parts.life_support.density_cap_media_only)
+    density = min(base(parts.design.density), cap, base(parts.species.density_limit))
+    over = CLOGGING / density if parts.design.bed == "media" else 0.0
+    if over >= 1.0:
+        return []
+    beds_say = (
+        f"media beds clog above about {CLOGGING:g} kg/m3 of fish and this farm holds {density:.3g}"
+        if parts.design.bed == "media"
+        else "roots of rafts and channels catch what the fish leave"
+    )
+    said = f"No solids are taken out ahead of the beds: {beds_say} (farm_design.backup_class)."
+    return [Margin("solids", over, said)]
 
 
 def _machine(name: str, words: str, power: float, year: np.ndarray) -> list[Margin]:

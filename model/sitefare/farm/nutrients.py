@@ -92,15 +92,13 @@ def _drawn(given: Array, demand: Array, held: Array) -> tuple[Array, Array]:
     """Return what plants draw and what the water's stock gains, month by month. [kg]"""
     shape = np.broadcast_shapes(given.shape, demand.shape, held.shape)
     given, demand = np.broadcast_to(given, shape), np.broadcast_to(demand, shape)
-    plants, stored = np.zeros(shape), np.zeros(shape)
-    stock = np.zeros(shape[0])
-    for month in range(shape[1]):
-        pool = stock + given[:, month]
-        plants[:, month] = np.minimum(demand[:, month], pool)
-        after = np.minimum(pool - plants[:, month], held[:, 0])
-        stored[:, month] = after - stock
-        stock = after
-    return plants, stored
+    most = np.broadcast_to(held[:, 0], shape[:1])
+    stock = np.zeros((shape[1] + 1, shape[0]))
+    for month, (come, asked) in enumerate(zip(given.T, demand.T, strict=True)):
+        pool = stock[month] + come
+        stock[month + 1] = np.minimum(pool - np.minimum(asked, pool), most)
+    plants = np.minimum(demand, stock[:-1].T + given)
+    return plants, np.diff(stock.T, axis=1)
 
 
 def nutrient_balances(

@@ -62,14 +62,11 @@ def potassium_balance(
 def _held(given: Array, demand: Array, level: Array, share: Array) -> tuple[Array, Array, Array]:
     """Return what is dosed, leaves with water, and is gained by the stock, by month. [kg]"""
     shape = np.broadcast_shapes(given.shape, demand.shape, level.shape, share.shape)
-    given, demand, level, share = (np.broadcast_to(x, shape) for x in (given, demand, level, share))
-    dosed, gone, stored = np.zeros(shape), np.zeros(shape), np.zeros(shape)
-    stock = np.zeros(shape[0])
-    for month in range(shape[1]):
-        before = stock + given[:, month] - demand[:, month]
-        dosed[:, month] = np.maximum(level[:, month] - before, 0.0)
-        pool = before + dosed[:, month]
-        gone[:, month] = pool * share[:, month]
-        stored[:, month] = pool - gone[:, month] - stock
-        stock = stock + stored[:, month]
-    return dosed, gone, stored
+    net = np.broadcast_to(given - demand, shape)
+    level, left = np.broadcast_to(level, shape), np.broadcast_to(1.0 - share, shape)
+    stock = np.zeros((shape[1] + 1, shape[0]))
+    for month, (come, kept, stays) in enumerate(zip(net.T, level.T, left.T, strict=True)):
+        stock[month + 1] = np.maximum(stock[month] + come, kept) * stays
+    before = stock[:-1].T + net
+    dosed = np.maximum(level - before, 0.0)
+    return dosed, (before + dosed) * share, np.diff(stock.T, axis=1)

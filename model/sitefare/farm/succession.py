@@ -5,7 +5,6 @@ week, its nursery days before the beds are ready, and plant out what the last we
 cleared. Figures are of the first draw, at full size and before rare events and nutrients.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +13,8 @@ from sitefare.arrays import DAYS, Array
 from sitefare.farm import crops
 from sitefare.farm.crops import CropSeason
 from sitefare.farm.months import NAMES
+from sitefare.farm.parts import Parts
+from sitefare.farm.season import Season
 
 
 @dataclass(frozen=True)
@@ -73,9 +74,9 @@ def sown_by_month(started: Array, nursery_days: Array) -> Array:
     return np.asarray(np.diff(total, axis=1))
 
 
-def succession(seasons: Mapping[str, CropSeason]) -> tuple[SuccessionLine, ...]:
+def succession(parts: Parts, season: Season) -> tuple[SuccessionLine, ...]:
     """Return a line for each crop of the plan and calendar month, January first, first draw."""
-    return tuple(line for key, s in seasons.items() for line in _lines(key, s))
+    return tuple(line for key in parts.crops for line in _lines(key, season.crops[key]))
 
 
 def _lines(key: str, season: CropSeason) -> list[SuccessionLine]:
