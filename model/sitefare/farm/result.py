@@ -45,8 +45,9 @@ class Design:
 class FarmFlows:
     """Physical flows by project month; every array is (draws, months + 1).
 
-    Units: kilograms of fresh marketable crop, kilograms of live fish (deaths: killed by
-    the water, ordinary ones and events apart), counts of fingerlings bought and plants, kilograms of feed, cubic metres, kilowatt-hours, litres of fuel, hours, people.
+    Units: kilograms of fresh marketable crop, kilograms of live fish (deaths: killed by the
+    water, ordinary ones and events apart), counts of fingerlings bought and plants, kilograms of
+    feed, cubic metres, kilowatt-hours, litres of fuel, hours, people.
     """
 
     crop_kg: Mapping[str, Array]

@@ -187,7 +187,8 @@ def _gassed(parts: Parts, found: WaterQuality) -> list[str]:
         return []
     words = (
         f"Carbon dioxide reaches {gas:.0f} mg/L and {parts.species.title} bears {borne:g}: a "
-        "larger degasser, more flow or fewer fish are needed (gas.stripped_full, farm_design.density)."
+        "larger degasser, more flow or fewer fish are needed (gas.stripped_full, "
+        "farm_design.density)."
     )
     return [words]
 
