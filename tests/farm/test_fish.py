@@ -12,7 +12,7 @@ from sitefare.appraisal import appraise
 from sitefare.arrays import value
 from sitefare.assumptions.case import base_values
 from sitefare.errors import DesignError
-from sitefare.farm import fish, gases, hatchery, lifesupport, nitrification, parts
+from sitefare.farm import fish, gases, hatchery, lifesupport, nitrification, parts, stocking
 from sitefare.farm.design import size_farm
 from sitefare.farm.fish import Stocking
 from sitefare.farm.flows import farm_flows
@@ -24,7 +24,7 @@ WARM = np.full((1, 12), 27.0)
 ONE = value(1.0)
 
 temperatures = st.lists(st.floats(5.0, 45.0), min_size=12, max_size=12)
-stockings = st.builds(
+tank_plans = st.builds(
     Stocking, st.floats(50.0, 3000.0), st.integers(1, 9), st.sampled_from([1.0, 2.0, 3.0])
 )
 quick = settings(max_examples=40, deadline=None)
@@ -35,9 +35,9 @@ def tilapia(folder_values):
     return parts.parts_of(folder_values(COLD)).species
 
 
-def path(species, water=WARM, stocking=None, allowed=ONE, timeline=LIFE):
+def path(species, water=WARM, tanks=None, allowed=ONE, timeline=LIFE):
     return fish.fish_path(
-        species, water, stocking or Stocking(1000.0, 4), allowed, value(120.0), timeline
+        species, water, tanks or Stocking(1000.0, 4), allowed, value(120.0), timeline
     )
 
 
@@ -49,9 +49,9 @@ def total(flow):
 
 
 @quick
-@given(temperatures, stockings, st.floats(0.2, 1.0))
-def test_what_is_stocked_and_gained_is_harvested_dead_or_standing(tilapia, water, stocking, share):
-    found = path(tilapia, np.array([water]), stocking, value(share))
+@given(temperatures, tank_plans, st.floats(0.2, 1.0))
+def test_what_is_stocked_and_gained_is_harvested_dead_or_standing(tilapia, water, tanks, share):
+    found = path(tilapia, np.array([water]), tanks, value(share))
     stocked = found.fingerlings * tilapia.stock_weight / 1000.0
     came = np.cumsum(stocked + found.gain, axis=1)
     left = np.cumsum(found.harvest + found.deaths, axis=1)
@@ -72,19 +72,19 @@ def test_warmer_water_below_the_optimum_never_grows_slower(tilapia, water, more)
 
 
 @quick
-@given(st.floats(0.3, 0.95), st.floats(1.01, 1.05), stockings)
-def test_more_survival_never_harvests_less(tilapia, survival, more, stocking):
+@given(st.floats(0.3, 0.95), st.floats(1.01, 1.05), tank_plans)
+def test_more_survival_never_harvests_less(tilapia, survival, more, tanks):
     few = replace(tilapia, survival=value(survival))
     many = replace(tilapia, survival=value(survival * more))
-    poor, rich = path(few, stocking=stocking), path(many, stocking=stocking)
+    poor, rich = path(few, tanks=tanks), path(many, tanks=tanks)
     assert total(rich.harvest) >= total(poor.harvest)
 
 
 @quick
-@given(stockings)
-def test_twice_the_fish_eat_twice_the_feed(tilapia, stocking):
-    one = path(tilapia, stocking=stocking)
-    two = path(tilapia, stocking=replace(stocking, fish=2.0 * stocking.fish))
+@given(tank_plans)
+def test_twice_the_fish_eat_twice_the_feed(tilapia, tanks):
+    one = path(tilapia, tanks=tanks)
+    two = path(tilapia, tanks=replace(tanks, fish=2.0 * tanks.fish))
     for field in fields(one):
         a, b = getattr(one, field.name), getattr(two, field.name)
         np.testing.assert_allclose(b, 2.0 * a, rtol=1e-12, atol=1e-9)
@@ -98,13 +98,13 @@ def test_growth_is_nothing_at_the_base_and_at_the_most(tilapia):
 
 def test_tank_by_tank_feed_is_the_steady_feed_over_a_cycle(tilapia):
     water = np.array([[24.0, 25, 26, 27, 28, 29, 29, 28, 27, 26, 25, 24]])
-    stocking = Stocking(1000.0, 12)
+    tanks = Stocking(1000.0, 12)
     life = Timeline(2027, 1, 20, 0)
-    found = path(tilapia, water, stocking, timeline=life)
+    found = path(tilapia, water, tanks, timeline=life)
     months = found.feed[0, 1:].reshape(-1, 12)[4:].mean(axis=0)
     days = np.array([31.0, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
     # Project months begin in February, as month 0 is January.
-    steady = np.roll((fish.steady_feed(tilapia, water, stocking) * days)[0], -1)
+    steady = np.roll((fish.steady_feed(tilapia, water, tanks) * days)[0], -1)
     assert months.sum() == pytest.approx(steady.sum(), rel=0.02)
     assert months == pytest.approx(steady, rel=0.12)
 
@@ -114,10 +114,10 @@ def test_tank_by_tank_feed_is_the_steady_feed_over_a_cycle(tilapia):
 def test_yearly_totals_do_not_depend_on_the_start_month(start, months, tilapia):
     # Cohorts beat against the year: means over 24 settled years, 2 %.
     water = np.array([[22.0, 23, 25, 26, 27, 28, 29, 29, 28, 26, 24, 22]])
-    stocking = Stocking(1000.0, 5, months)
+    tanks = Stocking(1000.0, 5, months)
     means = []
     for first in (1, start):
-        found = path(tilapia, water, stocking, timeline=Timeline(2027, first, 28, 3))
+        found = path(tilapia, water, tanks, timeline=Timeline(2027, first, 28, 3))
         means.append([total(x[:, -288:]) for x in (found.harvest, found.feed, found.fingerlings)])
     assert means[0] == pytest.approx(means[1], rel=0.02)
 
@@ -128,8 +128,8 @@ def test_yearly_totals_do_not_depend_on_the_start_month(start, months, tilapia):
 @pytest.mark.parametrize("months", [2.0, 3.0, 4.0])
 def test_graded_harvests_are_more_even(months, tilapia):
     life = Timeline(2027, 1, 20, 3)
-    whole = path(tilapia, stocking=Stocking(1000.0, 4), timeline=life)
-    graded = path(tilapia, stocking=Stocking(1000.0, 4, months), timeline=life)
+    whole = path(tilapia, tanks=Stocking(1000.0, 4), timeline=life)
+    graded = path(tilapia, tanks=Stocking(1000.0, 4, months), timeline=life)
     late = slice(61, None)
     spread = [np.std(x.harvest[0, late]) / np.mean(x.harvest[0, late]) for x in (whole, graded)]
     assert spread[1] < 0.8 * spread[0]
@@ -198,6 +198,27 @@ def test_cooler_water_takes_more_feed_for_the_same_fish(site_values):
     )
     per_kg = [d.drivers["feed_year"] / d.drivers["fish_year"] for d in (warm, cool)]
     assert per_kg[1] > 1.1 * per_kg[0]
+
+
+def test_feeding_table_runs_from_stocking_to_harvest(plan):
+    made = plan("qasr_adhra")
+    design, season = made.design, appraise(made).flows.season
+    species = parts.parts_of(base_values(made.case))
+    lines = stocking.feeding_table(species, season["water_temperature"], design.stocked_fish)
+    assert lines[0].weight == pytest.approx(50.0)
+    assert lines[-1].weight == pytest.approx(600.0)
+    rates = [line.rate for line in lines]
+    assert rates == sorted(rates, reverse=True)
+    # What the tanks eat, evenly spread over the sizes, is the farm's feed: 5 %, for six lines.
+    mean = np.trapezoid([line.tank_feed for line in lines]) / (len(lines) - 1)
+    grown = lines[-1].days / (lines[-1].days + 4.0)
+    assert mean * design.tank_count * grown == pytest.approx(design.feed_per_day, rel=0.05)
+
+
+def test_grading_takes_hours(plan):
+    whole = appraise(plan("qasr_adhra")).flows.labour_hours["grade_fish"]
+    graded = plan("qasr_adhra", "as_planned", "farm_design.harvest=graded")
+    assert appraise(graded).flows.labour_hours["grade_fish"].sum() > 0.0 == whole.sum()
 
 
 # Own hatchery

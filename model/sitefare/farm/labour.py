@@ -33,6 +33,7 @@ class TaskInputs:
         "plants",
         "hatchery_volume",
         "sexed_fish",
+        "graded_kg",
         doc="What it is counted by.",
     )
     per: str = choice("day", "week", "month", "unit", doc="How often; 'unit' for each kg or plant.")

@@ -7,6 +7,8 @@ import pandas as pd
 
 from sitefare.assumptions.declaration import build_all
 from sitefare.assumptions.rows import Row
+from sitefare.farm.parts import parts_of
+from sitefare.farm.stocking import feeding_table
 from sitefare.outputs import charts
 from sitefare.outputs.document import (
     Block,
@@ -154,6 +156,7 @@ def farm(view: View) -> list[Block]:
             "Design sheet: sizes, flows, power and loads",
             anchor="design-table",
         ),
+        _feeding_table(view),
         Bullets(tuple(sentence(limit) for limit in (*design.limits, *_shortfalls(view)))),
         Caution(
             f"Without power the fish have about **{minutes} minutes**. The back-up starts after "
@@ -171,6 +174,30 @@ def farm(view: View) -> list[Block]:
             "Structure and electricity",
         ),
     ]
+
+
+def _feeding_table(view: View) -> Table:
+    """Return how fish are fed by their weight."""
+    f, found = view.formats, view.appraisal
+    water = found.flows.season["water_temperature"][:1]
+    lines = feeding_table(parts_of(view.base), water, found.design.stocked_fish)
+    cells = tuple(
+        (
+            f.number(line.weight, 2),
+            f.number(line.days, 2),
+            f.number(100.0 * line.rate, 2),
+            f.number(line.tank_feed, 2),
+        )
+        for line in lines
+    )
+    columns = (
+        Column("Weight of a fish", "g", "right"),
+        Column("Since stocking", "day", "right"),
+        Column("Feed over live weight", "% a day", "right"),
+        Column("Feed of a tank", "kg/day", "right"),
+    )
+    caption = "Feeding by weight, in the year's mean water; adjusted by what the fish leave"
+    return Table(columns, cells, caption, anchor="feeding-table")
 
 
 def _shortfalls(view: View) -> list[str]:
