@@ -236,6 +236,7 @@ def _labour(
         "feed_kg": fish.feed,
         "crop_kg": crop,
         "fish_kg": live,
+        "graded_kg": live * (parts.harvest_months > 1.0),
         "plants": energy.total(grown.plants),
         "replanted": energy.total(
             {
@@ -316,6 +317,7 @@ def _seasons(
         "ammonia_mg_l": quality.ammonia,
         "unionised_ammonia_mg_l": quality.unionised,
         "oxygen_used_kg_day": quality.oxygen_used,
+        "carbon_dioxide_made_kg_day": quality.dioxide_made,
         "carbon_dioxide_mg_l": quality.carbon_dioxide,
         "minutes_without_air": quality.minutes,
         "water_beyond_lethal": quality.lethal,

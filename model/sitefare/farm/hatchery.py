@@ -125,7 +125,7 @@ def sentence(rules: HatcheryInputs) -> str:
     """Say of which sex the fish bred here are, and what is not assumed."""
     share, slower = float(rules.hand_sexed[0, 0]), float(rules.mixed_growth[0, 0])
     return (
-        f"The farm breeds its own fingerlings: {share:.0%} are sexed by hand and the rest of mixed "
-        f"sex, growing {slower:.0%} as fast; "
-        "hormone sex reversal needs a permit and is not assumed."
+        f"The farm breeds its own fingerlings: {share:.0%} are sexed by hand, the rest are of "
+        f"mixed sex and grow {slower:.0%} as fast as males; hormone sex reversal needs a permit "
+        "and is not assumed."
     )

@@ -34,6 +34,7 @@ class TaskInputs:
         "hatchery_volume",
         "sexed_fish",
         "replanted",
+        "graded_kg",
         doc="What it is counted by.",
     )
     per: str = choice(

@@ -29,6 +29,9 @@ from sitefare.farm.season import Season
 #: Longest wait for a cohort that is still worth building for. [day]
 LONGEST_CYCLE = 900.0
 
+#: Lines of the feeding table, from stocking to harvest.
+TABLE_LINES = 6
+
 #: Weights at which the feeding rate is printed, as shares of the way to harvest. [1]
 PRINTED = {"Feeding rate at stocking": 0.0, "Feeding rate at harvest": 1.0}
 
@@ -191,6 +194,36 @@ def mean_minutes(parts: Parts, season: Season, design: Design) -> float:
     factor = lifesupport.weight_factor(middle, species.harvest_weight)
     water = np.full((1, 1), base(day_mean(season.water)))
     return base(waterquality.minutes(parts, water, held / design.tank_volume) / factor)
+
+
+@dataclass(frozen=True)
+class FeedingLine:
+    """A fish's way to harvest: weight [g], days since stocking, feed by weight and of a tank."""
+
+    weight: float
+    days: float
+    rate: float
+    tank_feed: float
+
+
+def feeding_table(parts: Parts, water: Array, fish_in_tank: float) -> tuple[FeedingLine, ...]:
+    """Return feeding by weight in the mean of a year's water, for the stocking plan.
+
+    `rate` is feed over live weight [1/day]; `tank_feed` that of a tank's fish, deaths spread
+    evenly over the growth [kg/day].
+    """
+    species = parts.species
+    mean = np.full((1, 1), base(day_mean(water)))
+    start, end = np.cbrt(species.stock_weight), np.cbrt(species.harvest_weight)
+    growth, lines = base(fish.daily_growth(species, mean)), []
+    for at in np.linspace(0.0, 1.0, TABLE_LINES):
+        size = start + at * (end - start)
+        rate = base(fish.feeding_rate(species, mean, size**3))
+        alive = fish_in_tank * (1.0 - at * (1.0 - base(species.survival)))
+        weight = base(size**3)
+        days = base(size - start) / max(growth, 1e-9)
+        lines.append(FeedingLine(weight, days, rate, rate * weight * alive / 1000.0))
+    return tuple(lines)
 
 
 def facts(parts: Parts, season: Season, design: Design) -> tuple[tuple[str, float, str], ...]:

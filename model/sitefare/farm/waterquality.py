@@ -35,7 +35,7 @@ class Tanks:
 
 @dataclass(frozen=True)
 class WaterQuality:
-    """Full feed [kg/day], the share of it fed, TAN made [kg/day] and levels in mg/L.
+    """Full feed [kg/day], the share of it fed, what is made and used [kg/day], levels in mg/L.
 
     `minutes` is how long the fullest tank lives without air [min]; `lethal` marks months whose
     water kills. [1]
@@ -47,6 +47,7 @@ class WaterQuality:
     ammonia: Array
     unionised: Array
     oxygen_used: Array
+    dioxide_made: Array
     carbon_dioxide: Array
     minutes: Array
     lethal: Array
@@ -116,6 +117,7 @@ def quality(parts: Parts, season: Season, tanks: Tanks) -> WaterQuality:
         ammonia=level,
         unionised=level * share,
         oxygen_used=oxygen.demand(parts.oxygen, feed, tan),
+        dioxide_made=gases.made(parts.oxygen.per_feed * feed, tan),
         carbon_dioxide=dioxide(parts, season, feed, tan, tanks.flow),
         minutes=minutes(parts, water, harvest_density(parts, tanks)),
         lethal=fish.beyond_lethal(species, water),
@@ -151,14 +153,12 @@ def degassing(parts: Parts, season: Season, found: WaterQuality) -> float:
 
     Tank aeration strips its part first; nothing is asked where it does all.
     """
-    fed, tan = found.full_feed * found.allowed, found.ammonia_made
-    produced = gases.made(parts.oxygen.per_feed * fed, tan)
     most = oxygen.saturation(season.water, season.atmosphere) - parts.oxygen.least
     aired = gases.stripping(
         found.oxygen_used, most, 0.0, parts.gas.stripped_full, parts.gas.aeration
     )
     limit = parts.species.carbon_dioxide_most
-    asked = gases.degassing_needed(produced, limit, aired, parts.gas.stripped_full)
+    asked = gases.degassing_needed(found.dioxide_made, limit, aired, parts.gas.stripped_full)
     return float(asked.max()) / 24.0
 
 

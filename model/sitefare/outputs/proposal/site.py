@@ -7,6 +7,8 @@ import pandas as pd
 
 from sitefare.assumptions.declaration import build_all
 from sitefare.assumptions.rows import Row
+from sitefare.farm.parts import parts_of
+from sitefare.farm.stocking import feeding_table
 from sitefare.outputs import charts
 from sitefare.outputs.document import (
     Block,
@@ -146,6 +148,7 @@ def farm(view: View) -> list[Block]:
         *design_blocks.drawing(view.sheet, f),
         design_blocks.sizes(view.sheet, f, short=True),
         *design_blocks.heat(view.sheet, f),
+        _feeding_table(view),
         Bullets(tuple(sentence(limit) for limit in (*design.limits, *_shortfalls(view)))),
         design_blocks.life(view.sheet, f),
         design_blocks.floors(view.sheet),
@@ -155,6 +158,30 @@ def farm(view: View) -> list[Block]:
         design_blocks.stocked(view.sheet, f, short=True),
         design_blocks.planted(view.sheet, f, short=True),
     ]
+
+
+def _feeding_table(view: View) -> Table:
+    """Return how fish are fed by their weight."""
+    f, found = view.formats, view.appraisal
+    water = found.flows.season["water_temperature"][:1]
+    lines = feeding_table(parts_of(view.base), water, found.design.stocked_fish)
+    cells = tuple(
+        (
+            f.number(line.weight, 2),
+            f.number(line.days, 2),
+            f.number(100.0 * line.rate, 2),
+            f.number(line.tank_feed, 2),
+        )
+        for line in lines
+    )
+    columns = (
+        Column("Weight of a fish", "g", "right"),
+        Column("Since stocking", "day", "right"),
+        Column("Feed over live weight", "% a day", "right"),
+        Column("Feed of a tank", "kg/day", "right"),
+    )
+    caption = "Feeding by weight, in the year's mean water; adjusted by what the fish leave"
+    return Table(columns, cells, caption, anchor="feeding-table")
 
 
 def _shortfalls(view: View) -> list[str]:
