@@ -40,17 +40,27 @@ class FieldInputs:
     """How the same crops and fish would be grown without the farm."""
 
     planting: str = choice(
-        "every_month", "best_month", doc="Plantings in every month that suits, or the thriftiest."
+        "every_month",
+        "best_month",
+        doc="Field plantings: every month that suits, or the thriftiest.",
     )
-    method: str = choice("surface", "sprinkler", "drip", doc="How the field is irrigated.")
+    method: str = choice("surface", "sprinkler", "drip", doc="Field irrigation method.")
     surface_efficiency: Array = quantity(
-        "1", low=0.1, high=1, varies="choice", doc="Water the roots get, surface irrigation."
+        "1",
+        low=0.1,
+        high=1,
+        varies="choice",
+        doc="Surface irrigation efficiency: water the roots get.",
     )
     sprinkler_efficiency: Array = quantity(
-        "1", low=0.1, high=1, varies="choice", doc="Water the roots get, sprinklers."
+        "1", low=0.1, high=1, varies="choice", doc="Sprinkler efficiency: water the roots get."
     )
     drip_efficiency: Array = quantity(
-        "1", low=0.1, high=1, varies="choice", doc="Water the roots get, drip irrigation."
+        "1",
+        low=0.1,
+        high=1,
+        varies="choice",
+        doc="Drip irrigation efficiency: water the roots get.",
     )
     efficiency_level: Array = quantity(
         "1", low=0.3, high=1.6, doc="Field irrigation efficiency: local over the method's."
@@ -62,10 +72,10 @@ class FieldInputs:
         "1", low=0.1, high=4, doc="Field yields: local over the table's, all crops together."
     )
     soil_water: Array = quantity(
-        "mm", low=10, high=200, doc="Usable water that a field's soil stores for the roots."
+        "mm", low=10, high=200, doc="Field soil water: usable, stored for the roots."
     )
     between_days: Array = quantity(
-        "day", low=0, high=120, varies="choice", doc="Field empty between two seasons."
+        "day", low=0, high=120, varies="choice", doc="Field fallow: days between two seasons."
     )
     pond_yield: Array = quantity(
         "kg/m2/year", low=0.02, high=5, doc="Pond yield: live fish of a fed pond."

@@ -119,6 +119,7 @@ def _check_salt(parts: Parts) -> None:
         if base(found) >= base(most):
             msg = (
                 f"source water of {base(found):g} mg/L {name} passes what the farm bears "
-                f"({base(most):g} mg/L): treat it or find another source"
+                f"({base(most):g} mg/L): treat it, find another source or raise "
+                f"water.{name}_limit"
             )
             raise DesignError(msg)

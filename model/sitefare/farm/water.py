@@ -53,13 +53,25 @@ class WaterInputs:
     )
     sludge_solids: Array = quantity("kg/m3", low=2, high=100, doc="Dry solids in drained sludge.")
     sodium_limit: Array = quantity(
-        "mg/L", low=20, high=1000, varies="choice", doc="Highest sodium growers let come about."
+        "mg/L",
+        low=20,
+        high=1000,
+        varies="choice",
+        doc="Sodium held: highest that growers let come about.",
     )
     chloride_limit: Array = quantity(
-        "mg/L", low=20, high=2000, varies="choice", doc="Highest chloride growers let come about."
+        "mg/L",
+        low=20,
+        high=2000,
+        varies="choice",
+        doc="Chloride held: highest that growers let come about.",
     )
     most_exchange: Array = quantity(
-        "1/day", low=0.005, high=1, varies="choice", doc="Most water let go, share of the volume."
+        "1/day",
+        low=0.005,
+        high=1,
+        varies="choice",
+        doc="Most water exchanged: share of the volume let go.",
     )
     feed_sodium: Array = quantity(
         "kg/kg", low=0, high=0.02, doc="Sodium set free per feed, with chloride as salt."
@@ -77,7 +89,7 @@ class WaterInputs:
         "1/month", low=0.5, high=30, doc="Times a month the rain tank can be filled and used."
     )
     allocation: str = choice(
-        "by_use", "by_mass", "all_to_crops", doc="How water is shared between crops and fish."
+        "by_use", "by_mass", "all_to_crops", doc="Water allocation: how crops and fish share it."
     )
 
 
