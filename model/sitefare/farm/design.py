@@ -11,8 +11,18 @@ import numpy as np
 from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
 from sitefare.assumptions.declaration import Values
 from sitefare.errors import DesignError
-from sitefare.farm import beds, energy, fish, lifesupport, machines, nitrification, refusals, water
-from sitefare.farm.flows import farm_flows
+from sitefare.farm import (
+    beds,
+    energy,
+    fish,
+    lifesupport,
+    machines,
+    nitrification,
+    reduction,
+    refusals,
+    water,
+)
+from sitefare.farm.flows import farm_flows, sizes_of
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.result import Design, FarmFlows
@@ -62,6 +72,7 @@ def size_farm(values: Values, bed_area: float) -> Design:
         stock = _stock(parts, season, bed_area)
     refusals.check_season(parts, season)
     design = _assembled(parts, season, stock, bed_area, covered)
+    design = replace(design, scale=reduction.scales(parts, sizes_of(design)))
     steady = _steady(values)
     first = farm_flows(steady, design, Timeline(2001, 1, SETTLING_YEARS, 0))
     return _with_year(parts, design, first)

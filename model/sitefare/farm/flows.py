@@ -23,6 +23,7 @@ from sitefare.farm import (
 )
 from sitefare.farm.fish import FishPath, Stocking, fish_path
 from sitefare.farm.parts import Parts, parts_of
+from sitefare.farm.reduction import scaled
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.farm.season import Season, Sizes, season_of
 from sitefare.farm.water import WaterFlows
@@ -67,7 +68,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         Sizes from `size_farm`, the same in every draw.
     """
     parts = parts_of(values)
-    season = season_of(parts, sizes_of(design))
+    season = scaled(season_of(parts, sizes_of(design)), design.scale)
     allowed = _feeding_allowed(parts, design, season)
     fish = _fish(parts, design, season, allowed, timeline)
     grown = _grown(parts, season, fish, design.water_volume, timeline)

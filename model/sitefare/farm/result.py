@@ -5,9 +5,17 @@
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sitefare.arrays import Array
+
+
+@dataclass(frozen=True)
+class Scale:
+    """What a month's typical days are multiplied by [1], and what is then added [own unit]."""
+
+    factor: tuple[float, ...]
+    added: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -16,7 +24,8 @@ class Design:
 
     `drivers` are the quantities that bill items, tasks and overheads multiply, by driver name;
     `facts` are the lines of the design sheet: (what, number, unit); `limits` say in words
-    which limit binds and what is oversized.
+    which limit binds and what is oversized; `scale` brings what three typical days a month take
+    to what every hour of a weather file takes, by name of the season's figure.
     """
 
     enclosure: str
@@ -37,6 +46,7 @@ class Design:
     life_support_minutes: float
     response_minutes: float
     backup_start_minutes: float
+    scale: Mapping[str, Scale] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

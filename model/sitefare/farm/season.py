@@ -66,7 +66,7 @@ def _shading(parts: Parts) -> Array:
 
 def season_of(parts: Parts, sizes: Sizes) -> Season:
     """Return the typical year of a farm of these sizes."""
-    hours = climate.typical_hours(parts.climate, parts.place)
+    hours = climate.typical_hours(parts.climate, parts.place, parts.weather)
     natural = light.light_inside(parts.climate.sunshine, parts.house.transmittance, _shading(parts))
     photons = _lamp_light(parts, sizes, natural)
     lamp_bed = light.lamp_energy(photons, parts.light)
@@ -123,7 +123,7 @@ def _house(
     Water that is not heated takes the month's mean air; heated water warms the house where its
     target is above that.
     """
-    burning = np.tile(light.burning_hours(parts.light.photoperiod), climate.CLASSES)
+    burning = np.tile(light.burning_hours(parts.light.photoperiod), hours.days)
     per_day = (lamp_bed / DAYS * sizes.bed_area / sizes.covered_area)[:, :, None]
     each = np.sum(burning[:, :24], axis=1)[:, None, None]
     lamps = per_day * 1000.0 * burning[:, None, :] / each

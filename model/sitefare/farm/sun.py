@@ -47,6 +47,47 @@ def extraterrestrial(latitude: Array, day: Array) -> Array:
     return np.asarray(24.0 * 60.0 / np.pi * SOLAR_CONSTANT * distance_factor(day) * path)
 
 
+def cos_zenith(latitude: Array, tilt: Array, angle: Array) -> Array:
+    """Return the cosine of the sun's zenith angle, negative below the horizon. [1]
+
+    Duffie & Beckman (2013), Solar Engineering of Thermal Processes, eq. 1.6.5.
+
+    Parameters
+    ----------
+    latitude, tilt, angle : Array
+        Latitude, declination, and hour angle from noon, afternoon positive. [rad]
+    """
+    across = np.cos(latitude) * np.cos(tilt) * np.cos(angle)
+    return np.asarray(np.clip(across + np.sin(latitude) * np.sin(tilt), -1.0, 1.0))
+
+
+def azimuth(latitude: Array, tilt: Array, angle: Array) -> Array:
+    """Return the sun's azimuth from north through east, 0 to 2π. [rad]
+
+    The sun's direction east and north: (−cos δ sin ω, cos φ sin δ − sin φ cos δ cos ω).
+    """
+    east = -np.cos(tilt) * np.sin(angle)
+    north = np.cos(latitude) * np.sin(tilt) - np.sin(latitude) * np.cos(tilt) * np.cos(angle)
+    return np.asarray(np.arctan2(east, north) % (2.0 * np.pi))
+
+
+def diffuse(sunshine: Array, cosine: Array) -> Array:
+    """Return the diffuse part of sun on level ground, (…, 12, hours), by pvlib. [W/m2]
+
+    Erbs, Klein & Duffie (1982), Solar Energy 28:293, by the clearness of each hour.
+
+    Parameters
+    ----------
+    sunshine, cosine : Array, shape (…, 12, hours)
+        Global sun on level ground [W/m2] and cosine of the sun's zenith angle [1].
+    """
+    from pvlib import irradiance  # noqa: PLC0415  costs 0.3 s, and few questions split the sun
+
+    zenith = np.degrees(np.arccos(cosine))
+    split = irradiance.erbs(sunshine, zenith, MONTH_DAY[:, None])
+    return np.asarray(np.minimum(split["dhi"], sunshine))
+
+
 def hourly_share(sunset: Array) -> Array:
     """Return each hour's share of the day's global radiation, (…, 24), summing to 1. [1]
 
