@@ -1,10 +1,11 @@
 """How far do three typical days a month stray from every hour of the weather file?
 
-The design runs the file's 8,760 hours through the same house at base values, once. What each
-month takes then is kept beside what its typical days take, and every draw's typical month is
-brought to it: multiplied by full ÷ reduced as far as that is near 1, the rest added. So a month
-in which typical days take nothing, or nearly nothing, gets what the full run takes and no
-factor that a draw could blow up.
+The design runs the file's 8,760 hours through the same house at base values, once, and keeps
+what each month takes beside what its typical days take. A draw's typical month r is brought to
+the full run by r + (full − reduced) × min(1, r ÷ reduced): where a draw takes less than the base
+it is multiplied by full ÷ reduced, where it takes more it keeps the base's difference, because
+that comes from the mild hours, which a hungrier month leaves as they are. A month in which
+typical days take nothing takes what the full run takes, and more if the draw's do.
 """
 
 from collections.abc import Mapping
@@ -17,12 +18,8 @@ from sitefare.farm.parts import Parts
 from sitefare.farm.result import Scale
 from sitefare.farm.season import Season, Sizes, season_of
 
-#: Figures of the season that are brought to the full run.
+#: Figures of the season that are brought to the full run, beside the growth of each crop.
 SCALED = ("air_heat", "cooling_heat", "fan_air", "pad_water")
-
-#: Least and most that a month is multiplied by; beyond, the difference is added. Measured: wider
-#: spans do worse away from base, and none keeps no proportion (tests/benchmarks). [1]
-LEAST, MOST = 0.75, 4.0 / 3.0
 
 
 def scales(parts: Parts, sizes: Sizes) -> Mapping[str, Scale]:
@@ -31,15 +28,12 @@ def scales(parts: Parts, sizes: Sizes) -> Mapping[str, Scale]:
         return {}
     every = season_of(replace(parts, weather=parts.weather_year), sizes)
     typical = season_of(parts, sizes)
-    return {name: scale(getattr(every, name), getattr(typical, name)) for name in SCALED}
-
-
-def scale(full: Array, reduced: Array) -> Scale:
-    """Return what brings a reduced month to the full one; both (1, 12) at base. [same unit]"""
-    whole = np.where(reduced > 0.0, full / np.where(reduced > 0.0, reduced, 1.0), 1.0)
-    factor = np.clip(whole, LEAST, MOST)
-    added = full - factor * reduced
-    return Scale(_twelve(factor), _twelve(added))
+    figures = {name: (getattr(every, name), getattr(typical, name)) for name in SCALED}
+    grown = {f"crop.{k}": (every.crops[k].growth, s.growth) for k, s in typical.crops.items()}
+    return {
+        name: Scale(_twelve(full), _twelve(reduced))
+        for name, (full, reduced) in {**figures, **grown}.items()
+    }
 
 
 def _twelve(season: Array) -> tuple[float, ...]:
@@ -47,10 +41,21 @@ def _twelve(season: Array) -> tuple[float, ...]:
     return tuple(float(x) for x in np.broadcast_to(season, (1, 12))[0])
 
 
+def brought(typical: Array, scale: Scale) -> Array:
+    """Return a typical season (draws, 12) brought to the full run. [same unit]"""
+    full, reduced = np.array(scale.full), np.array(scale.reduced)
+    taken = reduced > 0.0
+    share = np.where(taken, typical / np.where(taken, reduced, 1.0), 1.0)
+    return np.asarray(typical + (full - reduced) * np.minimum(share, 1.0))
+
+
 def scaled(season: Season, scales: Mapping[str, Scale]) -> Season:
-    """Return a season with each scaled figure brought to the full run, never below 0."""
-    found: dict[str, Array] = {
-        name: np.maximum(getattr(season, name) * np.array(s.factor) + np.array(s.added), 0.0)
-        for name, s in scales.items()
+    """Return a season brought to the full run; a crop grows in no month of which it is out."""
+    if not scales:
+        return season
+    found = {name: brought(getattr(season, name), scales[name]) for name in SCALED}
+    crops = {
+        key: replace(s, growth=brought(s.growth, scales[f"crop.{key}"]) * s.grows)
+        for key, s in season.crops.items()
     }
-    return replace(season, **found)  # type: ignore[arg-type]
+    return replace(season, crops=crops, **found)  # type: ignore[arg-type]

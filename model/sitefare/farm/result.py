@@ -12,10 +12,13 @@ from sitefare.arrays import Array
 
 @dataclass(frozen=True)
 class Scale:
-    """What a month's typical days are multiplied by [1], and what is then added [own unit]."""
+    """What each month takes at base by every hour of the weather file, and by typical days.
 
-    factor: tuple[float, ...]
-    added: tuple[float, ...]
+    Twelve numbers each. [unit of the season's figure]
+    """
+
+    full: tuple[float, ...]
+    reduced: tuple[float, ...]
 
 
 @dataclass(frozen=True)
