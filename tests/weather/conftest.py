@@ -132,3 +132,9 @@ def demands(hourly_library):
         return Demands(parts_of(values), size_farm(values, 500.0))
 
     return make
+
+
+@pytest.fixture(scope="session")
+def pvlib_data():
+    """The folder of files that pvlib ships."""
+    return PVLIB
