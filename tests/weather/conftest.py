@@ -138,3 +138,9 @@ def demands(hourly_library):
 def pvlib_data():
     """The folder of files that pvlib ships."""
     return PVLIB
+
+
+@pytest.fixture(scope="session", name="errors")
+def errors_of():
+    """Return both errors over heating plus cooling."""
+    return errors
