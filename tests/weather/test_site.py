@@ -10,8 +10,10 @@ import pytest
 from sitefare.appraisal import appraise, sampled_values
 from sitefare.assumptions.case import base_values, block_of, make_case
 from sitefare.errors import AssumptionError
+from sitefare.farm import climate
 from sitefare.farm.design import size_farm
 from sitefare.farm.flows import farm_flows
+from sitefare.farm.parts import parts_of
 from sitefare.outputs.checking import check_all
 from sitefare.outputs.register import register
 from sitefare.sizing import plan_for
@@ -188,3 +190,22 @@ def test_the_form_of_a_new_site_speaks_of_the_file(own_library):
 
     form = next(p for p in new_site(own_library, "fresh") if p.name == "FORM.md")
     assert "climate.weather_file,text,,FILE NAME" in form.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("latitude", [70, -70, 89.9])
+def test_a_site_of_polar_nights_runs_on_normals(hourly_library, latitude):
+    # Kaldre's normals moved to the pole's side: midwinter without sun, midsummer without night.
+    dark = ["farm_design.lamps=yes", f"place.latitude={latitude}"]
+    plan = plan_for(make_case(hourly_library, "kaldre", "as_planned", dark))
+    found = appraise(plan)
+    assert all(np.all(np.isfinite(x)) for x in found.flows.season.values())
+    assert found.indicators["vegetables_marketable_kg_year"][0, 0] > 0
+    hours = climate.typical_hours(
+        parts_of(base_values(plan.case)).climate, parts_of(base_values(plan.case)).place
+    )
+    night, day = (11, 5) if latitude > 0 else (5, 11)
+    assert hours.daylight[0, night] == pytest.approx(0.0)
+    assert hours.daylight[0, day] == pytest.approx(24.0)
+    assert np.all(hours.cos_zenith[0, night] < 0.0)
+    assert np.all(hours.cos_zenith[0, day] > 0.0)
+    assert np.all(np.isfinite(hours.diffuse))
