@@ -5,7 +5,7 @@ as many draws, `swung_values` as one draw a swing.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +15,8 @@ from sitefare.assumptions import draws as sampling
 from sitefare.assumptions.library import Layer, Library, fingerprint, layered, overrides, tables
 from sitefare.assumptions.prices import prices_to_date
 from sitefare.assumptions.rows import Row
+from sitefare.assumptions.weather import HourlyYear
+from sitefare.assumptions.weather_rows import site_weather, weather_values
 from sitefare.errors import AssumptionError
 from sitefare.timeline import Timeline
 
@@ -25,7 +27,8 @@ class Case:
 
     `rows` are in canonical units at the appraisal date; `given` are the rows as their files
     give them, prices of their own date and currency, for the register. `read` names the rows
-    that this case's farm uses; None until that is known.
+    that this case's farm uses; None until that is known. `weather` is the site's hourly year,
+    None where it gives monthly normals.
     """
 
     site: str
@@ -37,6 +40,7 @@ class Case:
     library: Library
     input_hash: str
     read: frozenset[str] | None = None
+    weather: HourlyYear | None = field(default=None, compare=False)
 
     @property
     def currency(self) -> str:
@@ -106,15 +110,20 @@ def case_from_layers(
     AssumptionError
         If the layers leave a value missing, or an override is refused.
     """
+    found = site_weather(library, site, layers, settings)
+    hourly = [] if found is None else [found[2]]
+    layers = [*layers[:1], *hourly, *layers[1:]]
     given = layered(layers)
     given = layered([*layers, overrides(settings, given)])
     timeline = timeline_of(given)
     rows = prices_to_date(given, timeline.label(0))
     paths = [p for p in _files(library.folder, site, scenario) if p.exists()]
+    paths += [] if found is None else [found[1]]
     stamp = fingerprint(paths, "\n".join([site, scenario, *settings]))
     return Case(
         site=site, scenario=scenario, settings=tuple(settings), rows=rows, given=given,
         timeline=timeline, library=library, input_hash=stamp,
+        weather=None if found is None else found[0],
     )  # fmt: skip
 
 
@@ -161,6 +170,8 @@ def base_values(case: Case) -> dict[str, Array | str]:
             values[name] = _laid(case, row, value(row.base))
         else:
             values[name] = row.text
+    if case.weather is not None:
+        values.update(weather_values(case.weather))
     return _with_occurrences(case, values)
 
 

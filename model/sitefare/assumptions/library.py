@@ -20,6 +20,7 @@ from sitefare.assumptions.rows import (
     row_from_line,
     rows_from_item,
 )
+from sitefare.assumptions.weather import is_hourly
 from sitefare.errors import AssumptionError
 
 SOURCE_COLUMNS = ("source", "citation", "status")
@@ -163,8 +164,9 @@ def read_sources(path: Path) -> dict[str, Source]:
 
 
 def tables(folder: Path) -> list[Path]:
-    """List the tables of a folder; what a spreadsheet leaves beside them is passed over."""
-    return sorted(p for p in folder.glob("*.csv") if not p.name.startswith(("~$", ".")))
+    """List the tables of a folder, without weather files and what a spreadsheet leaves behind."""
+    found = sorted(p for p in folder.glob("*.csv") if not p.name.startswith(("~$", ".")))
+    return [p for p in found if not is_hourly(p)]
 
 
 def read_layer(name: str, files: Iterable[Path], sources: Mapping[str, Source]) -> Layer:

@@ -18,12 +18,13 @@ from sitefare.farm import (
     limits,
     machines,
     nitrification,
+    reduction,
     refusals,
     stocking,
     supply_sizes,
     waterquality,
 )
-from sitefare.farm.flows import farm_flows
+from sitefare.farm.flows import farm_flows, sizes_of
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.result import Design, FarmFlows, Margin
@@ -79,6 +80,7 @@ def size_farm(values: Values, bed_area: float) -> Design:
         stock = _stock(parts, season, bed_area)
     refusals.check_season(parts, season)
     design = _assembled(parts, season, stock, bed_area, covered)
+    design = replace(design, scale=reduction.scales(parts, sizes_of(design)))
     steady = _steady(values)
     years = Timeline(2001, 1, SETTLING_YEARS, 0)
     return _with_year(parts, season, design, farm_flows(steady, design, years), years)

@@ -32,6 +32,7 @@ from sitefare.farm import (
 from sitefare.farm.fish import FishPath, fish_path
 from sitefare.farm.months import last_year
 from sitefare.farm.parts import Parts, parts_of
+from sitefare.farm.reduction import scaled
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.farm.season import Season, Sizes, season_of
 from sitefare.farm.water import WaterFlows
@@ -77,7 +78,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         Sizes from `size_farm`, the same in every draw.
     """
     parts = parts_of(values)
-    season = season_of(parts, sizes_of(design))
+    season = scaled(season_of(parts, sizes_of(design)), design.scale)
     tanks = waterquality.tanks_of(parts, design)
     quality = waterquality.quality(parts, season, tanks)
     fish = _fish(parts, tanks, season, quality.allowed, timeline)

@@ -6,7 +6,7 @@ from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, build_all, choice, inputs, quantity
 from sitefare.farm.aeration import AerationInputs
 from sitefare.farm.beds import BedInputs
-from sitefare.farm.climate import ClimateInputs, PlaceInputs
+from sitefare.farm.climate import ClimateInputs, PlaceInputs, Weather, weather_of
 from sitefare.farm.coldstore import ColdStoreInputs
 from sitefare.farm.crops import CropInputs, ProductionInputs, planned
 from sitefare.farm.enclosure import EnclosureInputs, HouseInputs
@@ -130,7 +130,7 @@ class FarmDesignInputs:
 
 @dataclass(frozen=True)
 class Parts:
-    """Inputs of one farm, chosen parts only."""
+    """Inputs of one farm, chosen parts only; typical and full weather where a file gives it."""
 
     place: PlaceInputs
     climate: ClimateInputs
@@ -166,6 +166,8 @@ class Parts:
     supply: SupplyInputs
     labour: LabourInputs
     tasks: dict[str, TaskInputs]
+    weather: Weather | None = None
+    weather_year: Weather | None = None
 
     @property
     def full(self) -> bool:
@@ -221,4 +223,6 @@ def parts_of(values: Values) -> Parts:
         supply=build(SupplyInputs, values),
         labour=build(LabourInputs, values),
         tasks=build_all(TaskInputs, values),
+        weather=weather_of(values, "weather"),
+        weather_year=weather_of(values, "weather_year"),
     )

@@ -67,18 +67,20 @@ def store_power(
 
 def weather_hours(parts: Parts) -> TypicalHours:
     """Return the typical hours of the farm's weather."""
-    return climate.typical_hours(parts.climate, parts.place)
+    return climate.typical_hours(parts.climate, parts.place, parts.weather)
 
 
 def solar_hours(parts: Parts, hours: TypicalHours) -> Array:
     """Return what a rated kilowatt of array makes by typical hour, (draws, 12, hours). [kW]
 
-    The three day classes are dull, mean and clear days round the month's mean.
+    The three day classes of normals are dull, mean and clear days round the month's mean; days of
+    a weather file differ by themselves.
     """
+    made = solar.hourly_yield(parts.solar, parts.place.latitude, hours)
+    if parts.weather is not None:
+        return made
     nodes = np.repeat(climate.CLASS_NODES, 24)
-    days = 1.0 + hourly(parts.solar.day_spread) * nodes
-    made = solar.hourly_yield(parts.solar, parts.place.latitude, hours, parts.climate.wind)
-    return np.asarray(days * made)
+    return np.asarray((1.0 + hourly(parts.solar.day_spread) * nodes) * made)
 
 
 def solar_year(parts: Parts) -> float:

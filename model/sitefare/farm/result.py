@@ -5,7 +5,7 @@
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sitefare.arrays import Array
 from sitefare.farm.alternative import FieldAlternative
@@ -27,12 +27,25 @@ class Margin:
 
 
 @dataclass(frozen=True)
+class Scale:
+    """What each month takes at base by every hour of the weather file, and by typical days.
+
+    Twelve numbers each. [unit of the season's figure]
+    """
+
+    full: tuple[float, ...]
+    reduced: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class Design:
     """Sizes of one farm, fixed in every draw.
 
     `drivers` are the quantities that bill items, tasks and overheads multiply, by driver name;
     `facts` are the lines of the design sheet: (what, number, unit); `limits` say in words
-    which limit binds and what is oversized, `margins` the same as numbers.
+    which limit binds and what is oversized, `margins` the same as numbers; `scale` brings what
+    three typical days a month take to what every hour of a weather file takes, by name of the
+    season's figure.
     """
 
     enclosure: str
@@ -54,6 +67,7 @@ class Design:
     response_minutes: float
     backup_start_minutes: float
     margins: tuple[Margin, ...] = ()
+    scale: Mapping[str, Scale] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

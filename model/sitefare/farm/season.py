@@ -90,7 +90,7 @@ def _shading(parts: Parts) -> Array:
 
 def season_of(parts: Parts, sizes: Sizes) -> Season:
     """Return the typical year of a farm of these sizes."""
-    hours = climate.typical_hours(parts.climate, parts.place)
+    hours = climate.typical_hours(parts.climate, parts.place, parts.weather)
     natural = light.light_inside(parts.climate.sunshine, parts.house.transmittance, _shading(parts))
     photons = _lamp_light(parts, sizes, natural)
     lamp_bed = light.lamp_energy(photons, parts.light)

@@ -4,7 +4,7 @@ Sun's place, transposition, cell temperature and power are pvlib's (Anderson et 
 of Open Source Software 8:5994), which is read only where a farm has an array. Radiation in
 W/m2, angles of pvlib in degrees, azimuth from north; hours are solar time.
 
-The split of the mean day's sun into beam and diffuse is that of monthly means (Erbs, Klein &
+The split of a mean day's sun into beam and diffuse is that of monthly means (Erbs, Klein &
 Duffie 1982), not that of single hours: a month's mean day looks overcast to an hourly split.
 """
 
@@ -92,43 +92,6 @@ def placed(cosine: Array, azimuth: Array) -> SunPlace:
     return SunPlace(np.degrees(zenith), np.degrees(azimuth), np.asarray(extra))
 
 
-def diffuse_share(clearness: Array, sunset: Array) -> Array:
-    """Return diffuse over global radiation of a month's mean day. [1]
-
-    Erbs, Klein & Duffie (1982), Solar Energy 28:293, monthly correlation; as eq. 2.12.1 of
-    Duffie & Beckman, Solar Engineering of Thermal Processes.
-
-    Parameters
-    ----------
-    clearness : Array
-        Global over extraterrestrial radiation, held to 0.3 to 0.8 where it was fitted. [1]
-    sunset : Array
-        Sunset hour angle; over 81.4° is another season. [rad]
-    """
-    k = np.clip(clearness, 0.3, 0.8)
-    low_sun = 1.391 - 3.560 * k + 4.189 * k**2 - 2.137 * k**3
-    high_sun = 1.311 - 3.022 * k + 3.427 * k**2 - 1.821 * k**3
-    return np.asarray(np.where(sunset <= np.radians(81.4), low_sun, high_sun))
-
-
-def diffuse_hourly(sunshine: Array, latitude: Array) -> Array:
-    """Return diffuse radiation of typical hours from global radiation, both (draws, 12, hours).
-
-    The day's diffuse is laid over the hours as the sun above the air; Liu & Jordan (1960),
-    Solar Energy 4:1. Hours are whole day classes of 24. [W/m2]
-    """
-    sunset = sun.sunset_angle(np.radians(latitude), sun.MONTH_DAY)
-    days = sunshine.reshape(sunshine.shape[0], 12, -1, 24)
-    total = np.sum(days, axis=3)
-    top = sun.extraterrestrial(np.radians(latitude), sun.MONTH_DAY) * (1e6 / 3600.0)
-    share = diffuse_share(total / np.maximum(top, 1.0)[:, :, None], sunset[:, :, None])
-    angle = (sun.HOUR - 12.0) * np.pi / 12.0
-    shape = np.maximum(np.cos(angle) - np.cos(sunset)[:, :, None], 0.0)
-    shape = shape / np.maximum(np.sum(shape, axis=2, keepdims=True), 1e-9)
-    spread = (total * share)[:, :, :, None] * shape[:, :, None, :]
-    return np.asarray(np.minimum(spread, days).reshape(sunshine.shape))
-
-
 def tilt_of(rules: SolarInputs, latitude: Array) -> Array:
     """Return the array's tilt from level. [degree]"""
     return rules.tilt if rules.mounting == "given" else np.clip(np.abs(latitude), 10.0, 60.0)
@@ -179,27 +142,12 @@ def power(rules: SolarInputs, plane: Array, temperature: Array, wind: Array) -> 
     return np.asarray(inverter.pvwatts(direct, RATED, hourly(rules.inverter)))
 
 
-def hourly_yield(
-    rules: SolarInputs,
-    latitude: Array,
-    hours: TypicalHours,
-    wind: Array,
-    diffuse: Array | None = None,
-    place: SunPlace | None = None,
-) -> Array:
+def hourly_yield(rules: SolarInputs, latitude: Array, hours: TypicalHours) -> Array:
     """Return what a rated kilowatt makes in each typical hour, (draws, 12, hours). [kW]
 
-    Parameters
-    ----------
-    wind : Array, shape (draws, 12)
-        Wind by month. [m/s]
-    diffuse : Array, optional
-        Diffuse radiation where the weather has it; else split from monthly means. [W/m2]
-    place : SunPlace, optional
-        Where the sun stands, if the hours are not those of solar time.
+    The hours of a weather file carry their own sun and diffuse part.
     """
-    if diffuse is None:
-        diffuse = diffuse_hourly(hours.sunshine, latitude)
-    seen = sun_place(latitude) if place is None else place
-    plane = on_the_plane(rules, latitude, hours.sunshine, diffuse, seen)
-    return power(rules, plane, hours.temperature, hourly(wind))
+    read = hours.diffuse_read is not None
+    seen = placed(hours.cos_zenith, hours.azimuth) if read else sun_place(latitude)
+    plane = on_the_plane(rules, latitude, hours.sunshine, hours.diffuse, seen)
+    return power(rules, plane, hours.temperature, hours.wind)

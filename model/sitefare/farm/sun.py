@@ -47,6 +47,67 @@ def extraterrestrial(latitude: Array, day: Array) -> Array:
     return np.asarray(24.0 * 60.0 / np.pi * SOLAR_CONSTANT * distance_factor(day) * path)
 
 
+def cos_zenith(latitude: Array, tilt: Array, angle: Array) -> Array:
+    """Return the cosine of the sun's zenith angle, negative below the horizon. [1]
+
+    Duffie & Beckman (2013), Solar Engineering of Thermal Processes, eq. 1.6.5.
+
+    Parameters
+    ----------
+    latitude, tilt, angle : Array
+        Latitude, declination, and hour angle from noon, afternoon positive. [rad]
+    """
+    across = np.cos(latitude) * np.cos(tilt) * np.cos(angle)
+    return np.asarray(np.clip(across + np.sin(latitude) * np.sin(tilt), -1.0, 1.0))
+
+
+def azimuth(latitude: Array, tilt: Array, angle: Array) -> Array:
+    """Return the sun's azimuth from north through east, 0 to 2π. [rad]
+
+    The sun's direction east and north: (−cos δ sin ω, cos φ sin δ − sin φ cos δ cos ω).
+    """
+    east = -np.cos(tilt) * np.sin(angle)
+    north = np.cos(latitude) * np.sin(tilt) - np.sin(latitude) * np.cos(tilt) * np.cos(angle)
+    return np.asarray(np.arctan2(east, north) % (2.0 * np.pi))
+
+
+def diffuse_share(clearness: Array, sunset: Array) -> Array:
+    """Return diffuse over global radiation of a month's mean day. [1]
+
+    Erbs, Klein & Duffie (1982), Solar Energy 28:293, monthly correlation; as eq. 2.12.1 of
+    Duffie & Beckman, Solar Engineering of Thermal Processes.
+
+    Parameters
+    ----------
+    clearness : Array
+        Global over extraterrestrial radiation, held to 0.3 to 0.8 where it was fitted. [1]
+    sunset : Array
+        Sunset hour angle; over 81.4° is another season. [rad]
+    """
+    k = np.clip(clearness, 0.3, 0.8)
+    low_sun = 1.391 - 3.560 * k + 4.189 * k**2 - 2.137 * k**3
+    high_sun = 1.311 - 3.022 * k + 3.427 * k**2 - 1.821 * k**3
+    return np.asarray(np.where(sunset <= np.radians(81.4), low_sun, high_sun))
+
+
+def diffuse_hourly(sunshine: Array, latitude: Array) -> Array:
+    """Return diffuse radiation of typical hours from global radiation, both (draws, 12, hours).
+
+    The day's diffuse is laid over the hours as the sun above the air; Liu & Jordan (1960),
+    Solar Energy 4:1. Hours are whole day classes of 24. [W/m2]
+    """
+    sunset = sunset_angle(np.radians(latitude), MONTH_DAY)
+    days = sunshine.reshape(sunshine.shape[0], 12, -1, 24)
+    total = np.sum(days, axis=3)
+    top = extraterrestrial(np.radians(latitude), MONTH_DAY) * (1e6 / 3600.0)
+    share = diffuse_share(total / np.maximum(top, 1.0)[:, :, None], sunset[:, :, None])
+    angle = (HOUR - 12.0) * np.pi / 12.0
+    shape = np.maximum(np.cos(angle) - np.cos(sunset)[:, :, None], 0.0)
+    shape = shape / np.maximum(np.sum(shape, axis=2, keepdims=True), 1e-9)
+    spread = (total * share)[:, :, :, None] * shape[:, :, None, :]
+    return np.asarray(np.minimum(spread, days).reshape(sunshine.shape))
+
+
 def hourly_share(sunset: Array) -> Array:
     """Return each hour's share of the day's global radiation, (…, 24), summing to 1. [1]
 

@@ -47,6 +47,8 @@ def _site(library: Library, site: str, scenarios: list[str]) -> Iterator[Finding
     supplied = sum(given for _, given in case.facts)
     words = f"site {site}: sound; {supplied} of {len(case.facts)} site facts supplied"
     yield Finding(words + ("; demonstration data" if case.demonstration else ""))
+    if case.weather is not None:
+        yield Finding(f"  weather file {case.weather.file}: {case.weather.title}")
     for warning in warnings(case):
         yield Finding(f"  {warning}")
     for scenario in scenarios[1:]:

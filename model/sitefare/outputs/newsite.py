@@ -164,6 +164,10 @@ def field_form(name: str, facts: dict[str, Spec]) -> str:
     lines += [f"| {words.capitalize()} | table | | {t}.csv |" for t, words in filled.items()]
     lines += [
         "",
+        "An hourly weather file (EPW or TMY3) in this folder answers climate.csv but for rain, and",
+        "both design temperatures: delete those lines and add to site.csv the line",
+        "`climate.weather_file,text,,FILE NAME,,,weather_file,,YEAR,published,`.",
+        "",
         "Documents held, requested and missing stand in evidence.csv; they are no facts but gates.",
         "Ready sources: site_visit (the note says who asked or measured), judgement; add a line to",
         "common/sources.csv for a source of your own. Then run `sitefare check`. Other gaps take",
