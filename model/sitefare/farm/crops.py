@@ -55,7 +55,10 @@ class CropInputs:
     temperature_most: Array = quantity("degC", low=15, high=50, doc="No crop at or above.")
     plants: Array = quantity("plant/m2", low=0.3, high=400, doc="Plants standing on a bed.")
     days_to_harvest: Array = quantity(
-        "day", low=10, high=300, doc="Planting out to first harvest; the nursery stands apart."
+        "day",
+        low=10,
+        high=300,
+        doc="Days to harvest: planting out to first cut, at reference light in mild air.",
     )
     days_picked: Array = quantity(
         "day", low=0, high=330, doc="First to last harvest of a planting."
