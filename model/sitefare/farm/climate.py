@@ -127,9 +127,9 @@ class TypicalHours:
     """Typical hours by month; arrays (draws or 1, 12, hours), weights (12, hours).
 
     72 hours a month, or 744 where every hour of a year runs. Temperature [degC], vapour pressure
-    [kPa], sunshine on level ground [W/m2], weights [h], wind at 10 m [m/s], cosine of the sun's
-    zenith angle [1], its azimuth from north through east [rad]; by month (draws, 12): ground
-    [degC], atmosphere [kPa], daylight [h]; latitude (draws, 1) [degree].
+    [kPa], sunshine and its diffuse part on level ground [W/m2], weights [h], wind at 10 m [m/s],
+    cosine of the sun's zenith angle [1], its azimuth from north through east [rad]; by month
+    (draws, 12): ground [degC], atmosphere [kPa], daylight [h].
     """
 
     temperature: Array
@@ -142,20 +142,12 @@ class TypicalHours:
     wind: Array
     cos_zenith: Array
     azimuth: Array
-    latitude: Array
-    diffuse_read: Array | None = None
+    diffuse: Array
 
     @property
     def days(self) -> int:
         """Days, or day classes, of a month."""
         return int(self.weights.shape[1]) // 24
-
-    @property
-    def diffuse(self) -> Array:
-        """Diffuse sun on level ground: the file's own, or split from the global sun. [W/m2]"""
-        if self.diffuse_read is not None:
-            return self.diffuse_read
-        return sun.diffuse_hourly(self.sunshine, self.latitude)
 
 
 def weather_of(values: Values, prefix: str) -> Weather | None:
@@ -249,6 +241,7 @@ def _from_normals(
     latitude = np.radians(place.latitude)
     sunset = sun.sunset_angle(latitude, sun.MONTH_DAY)
     share = np.tile(sun.hourly_share(sunset), CLASSES)
+    sunshine = hourly(climate.sunshine) * share * (1e6 / 3600.0)
     at = (
         hourly(latitude),
         sun.declination(sun.MONTH_DAY)[:, None],
@@ -257,7 +250,7 @@ def _from_normals(
     return TypicalHours(
         temperature=temperature,
         vapour=np.minimum(hourly(vapour), air.saturation_pressure(temperature)),
-        sunshine=hourly(climate.sunshine) * share * (1e6 / 3600.0),
+        sunshine=sunshine,
         weights=hour_weights(),
         ground=ground_temperature(mean, climate.ground_damping),
         atmosphere=air.pressure(place.elevation),
@@ -265,8 +258,17 @@ def _from_normals(
         wind=np.broadcast_to(hourly(climate.wind), (climate.wind.shape[0], 12, CLASSES * 24)),
         cos_zenith=sun.cos_zenith(*at),
         azimuth=sun.azimuth(*at),
-        latitude=place.latitude,
+        diffuse=np.minimum(_diffuse_of_normals(climate.sunshine, latitude, sunset), sunshine),
     )
+
+
+def _diffuse_of_normals(daily: Array, latitude: Array, sunset: Array) -> Array:
+    """Return the diffuse part of a month's mean days, from global sun [MJ/m2/day]. [W/m2]"""
+    top = sun.extraterrestrial(latitude, sun.MONTH_DAY)
+    clearness = daily / np.where(top > 0.0, top, np.inf)
+    part = daily * sun.diffuse_share(clearness, sunset)
+    hours = np.tile(sun.hourly_diffuse_share(sunset), CLASSES)
+    return np.asarray(hourly(part) * hours * (1e6 / 3600.0))
 
 
 def _from_weather(
@@ -304,6 +306,5 @@ def _from_weather(
         wind=multiplied(weather.wind, climate.wind),
         cos_zenith=weather.cos_zenith,
         azimuth=weather.azimuth,
-        latitude=place.latitude,
-        diffuse_read=sunshine * part,
+        diffuse=sunshine * part,
     )
