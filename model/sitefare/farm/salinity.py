@@ -58,7 +58,8 @@ class Salts:
 
     `conductivity` [dS/m], `sodium` and `chloride` [g/m3]; `leaving` is the water that salt
     makes leave, sludge and leaks within it [m3]; `felt` is the conductivity that crops feel,
-    the worst of the three [dS/m].
+    the worst of the three [dS/m]. Water let go against nitrate comes on top and thins salt
+    further, so that these are upper ends.
     """
 
     conductivity: Array
