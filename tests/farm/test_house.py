@@ -53,7 +53,10 @@ def sensible(case, found):
     leak = hourly(enclosure.air_conductance(house.air_changes * house.height, hours.atmosphere))
     out = (cover + leak + found.vent) * (found.temperature - hours.temperature)
     ground = hourly(house.ground_u) * (found.temperature - hourly(hours.ground))
-    light = hourly(rules.solar_gain * house.transmittance) * hours.sunshine + case.lamps
+    sun = hours.sunshine.reshape(1, 12, -1, 24)
+    stored = np.repeat(sun.mean(axis=3), 24, axis=2) * hourly(rules.stored_sun)
+    light = hourly(rules.solar_gain) * hours.sunshine + stored
+    light = hourly(house.transmittance) * light + case.lamps
     film = np.minimum(house.cover_u / house_balance.INNER_FILM, house_balance.MOST_FILM)
     back = (1.0 - hourly(film)) * found.condensed
     gains = light + found.heated + found.warmed + back + found.dried + found.drying_power

@@ -66,7 +66,13 @@ class HouseInputs:
     vent_set_point: Array = quantity("degC", low=5, high=40, doc="Vents open above this.")
     cooling_set_point: Array = quantity("degC", low=5, high=45, doc="Pads or chillers start above.")
     solar_gain: Array = quantity(
-        "1", low=0, high=1, doc="Share of light let in that stays as heat."
+        "1", low=0, high=1, doc="Share of light let in that warms the air at once."
+    )
+    stored_sun: Array = quantity(
+        "1",
+        low=0,
+        high=0.5,
+        doc="Sun stored by day, share of light let in: floor and beds give it back all day long.",
     )
     pad_efficiency: Array = quantity("1", low=0, high=1, doc="Pad's approach to the wet bulb.")
     humidity_limit: Array = quantity(
