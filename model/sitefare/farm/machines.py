@@ -109,11 +109,17 @@ def peak(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: flo
     d = drivers
     heat, _ = energy.heat_supply(parts.energy, np.full((1, 1), d["heater_power"]))
     cooling = d["cooling_power"] / base(parts.energy.cooling_cop)
-    moved = parts.design.cooling == "pad_and_fan" or parts.house.air == "closed"
-    fans = base(parts.house.vent_rate * parts.energy.fan_energy) * d["covered_area"] / 1000.0
     rest = d["lamp_power"] + base(heat) + cooling + d["dehumidifier_power"]
-    rest = rest + (fans if moved else 0.0)
+    rest = rest + base(_fans(parts) * parts.energy.fan_energy) * d["covered_area"] / 1000.0
     return vital(parts, bed_area, d, store) + rest
+
+
+def _fans(parts: Parts) -> Array:
+    """Return the most air that fans move at once. [m3/m2/h]"""
+    closed, cooling = parts.house.air == "closed", parts.design.cooling
+    aired = cooling == "pad_and_fan" or (closed and cooling == "vents")
+    moved = parts.house.vent_rate if aired else np.zeros((1, 1))
+    return moved + parts.rules.circulation if closed else moved
 
 
 def vital(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: float) -> float:
