@@ -129,9 +129,9 @@ class IndoorClimate:
 
     Hours, (draws, 12, hours): air [degC, kPa]; heat of heaters, of coolers with the moisture
     they take (`chilled`, `coiled` of it moisture), moisture that dehumidifiers take (`dried`) and
-    their electricity (`drying_power`), vapour from plants, from water and onto the cover, dry
-    heat from water (`warmed`) and heat that pads turn to vapour [W/m2]; outdoor air [W/m2/K];
-    air that fans move [m3/m2/h].
+    their electricity (`drying_power`), vapour from plants, from water, onto the cover and
+    settling as mist, dry heat from water (`warmed`) and heat that pads turn to vapour [W/m2];
+    outdoor air [W/m2/K]; air that fans move [m3/m2/h].
     Months, (draws, 12): heating, cooling and drying electricity [kWh/m2], air moved by fans
     [m3/m2], pad water and transpiration [L/m2], and the water.
     """
@@ -147,6 +147,7 @@ class IndoorClimate:
     evaporated: Array
     warmed: Array
     condensed: Array
+    misted: Array
     padded: Array
     vent: Array
     fan_hours: Array

@@ -48,7 +48,7 @@ def indoor_climate(case: Indoors) -> IndoorClimate:
 def _outdoors(case: Indoors) -> IndoorClimate:
     """Return a place with no walls: outdoor air, nothing to run but the water."""
     hours, none = case.hours, np.zeros((1, 1, 1))
-    still = Hours(hours.temperature, hours.vapour, *([none] * 8))
+    still = Hours(hours.temperature, hours.vapour, *([none] * 9))
     water = _water(case, still, _mean(hours.temperature, hours.weights))
     given = _given(case, water, (hours.temperature, hours.vapour))
     return _finished(case, still, given, water)
