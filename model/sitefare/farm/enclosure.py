@@ -63,7 +63,9 @@ class HouseInputs:
     night_set_point: Array = quantity(
         "degC", low=0, high=35, doc="Heated to at least this at night."
     )
-    vent_set_point: Array = quantity("degC", low=5, high=40, doc="Vents open above this.")
+    vent_set_point: Array = quantity(
+        "degC", low=5, high=40, doc="Vents open above this; chillers of a sealed room start."
+    )
     cooling_set_point: Array = quantity("degC", low=5, high=45, doc="Pads or chillers start above.")
     solar_gain: Array = quantity(
         "1", low=0, high=1, doc="Share of light let in that warms the air at once."
@@ -169,6 +171,11 @@ def cover_conductance(house: EnclosureInputs, atmosphere: Array) -> Array:
     """Return the loss through cover and leaks with vents shut, no screen. [W/m2/K]"""
     leak = air_conductance(house.air_changes * house.height, atmosphere)
     return house.cover_u * house.cover_ratio + leak
+
+
+def chilled_to(house: EnclosureInputs, rules: HouseInputs) -> Array:
+    """Return what chillers hold: in a sealed room they stand in for vents. [degC]"""
+    return rules.vent_set_point if house.air == "closed" else rules.cooling_set_point
 
 
 def drying_power(rules: HouseInputs) -> Array:

@@ -11,7 +11,7 @@ import numpy as np
 
 from sitefare.arrays import Array, hourly
 from sitefare.farm import house_balance
-from sitefare.farm.enclosure import Indoors, air_conductance, drying_power
+from sitefare.farm.enclosure import Indoors, air_conductance, chilled_to, drying_power
 from sitefare.farm.house_balance import Line, Point, Shut
 
 #: Widest opening that vents have against humidity, share of all they have. [1]
@@ -120,8 +120,8 @@ def _chilled(
     A coil takes moisture beside dry heat up to a ratio, and no more than humidity asks. In a
     closed room that spares dehumidifiers, and their heat.
     """
-    rules = case.rules
-    excess = np.maximum(warm - hourly(rules.cooling_set_point), 0.0) * found.stiffness
+    rules, target = case.rules, hourly(chilled_to(case.house, case.rules))
+    excess = np.maximum(warm - target, 0.0) * found.stiffness
     if case.house.air == "closed":
         asked, spared = dried, 1.0 + hourly(drying_power(rules))
     else:

@@ -98,7 +98,8 @@ def cooler(parts: Parts, covered: float, lamps: float, dryers: float) -> float:
     if parts.design.cooling != "mechanical" or parts.house.air == "outdoors":
         return 0.0
     cover = base(enclosure.cover_conductance(parts.house, _pressure(parts)))
-    above = base(parts.place.design_temperature_high) - base(parts.rules.cooling_set_point)
+    above = base(parts.place.design_temperature_high)
+    above = above - base(enclosure.chilled_to(parts.house, parts.rules))
     sunny = NOON_SUN * base(parts.house.transmittance * parts.rules.solar_gain)
     watts = (cover * max(above, 0.0) + sunny) * covered + (lamps + dryers) * 1000.0
     return watts / 1000.0 * base(parts.design.power_margin)
