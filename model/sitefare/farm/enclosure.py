@@ -63,10 +63,18 @@ class HouseInputs:
     night_set_point: Array = quantity(
         "degC", low=0, high=35, doc="Heated to at least this at night."
     )
-    vent_set_point: Array = quantity("degC", low=5, high=40, doc="Vents open above this.")
+    vent_set_point: Array = quantity(
+        "degC", low=5, high=40, doc="Vents open above this; chillers of a sealed room start."
+    )
     cooling_set_point: Array = quantity("degC", low=5, high=45, doc="Pads or chillers start above.")
     solar_gain: Array = quantity(
-        "1", low=0, high=1, doc="Share of light let in that stays as heat."
+        "1", low=0, high=1, doc="Share of light let in that warms the air at once."
+    )
+    stored_sun: Array = quantity(
+        "1",
+        low=0,
+        high=0.5,
+        doc="Sun stored by day, share of light let in: floor and beds give it back all day long.",
     )
     pad_efficiency: Array = quantity("1", low=0, high=1, doc="Pad's approach to the wet bulb.")
     humidity_limit: Array = quantity(
@@ -123,9 +131,9 @@ class IndoorClimate:
 
     Hours, (draws, 12, hours): air [degC, kPa]; heat of heaters, of coolers with the moisture
     they take (`chilled`, `coiled` of it moisture), moisture that dehumidifiers take (`dried`) and
-    their electricity (`drying_power`), vapour from plants, from water and onto the cover, dry
-    heat from water (`warmed`) and heat that pads turn to vapour [W/m2]; outdoor air [W/m2/K];
-    air that fans move [m3/m2/h].
+    their electricity (`drying_power`), vapour from plants, from water, onto the cover and
+    settling as mist, dry heat from water (`warmed`) and heat that pads turn to vapour [W/m2];
+    outdoor air [W/m2/K]; air that fans move [m3/m2/h].
     Months, (draws, 12): heating, cooling and drying electricity [kWh/m2], air moved by fans
     [m3/m2], pad water and transpiration [L/m2], and the water.
     """
@@ -141,6 +149,7 @@ class IndoorClimate:
     evaporated: Array
     warmed: Array
     condensed: Array
+    misted: Array
     padded: Array
     vent: Array
     fan_hours: Array
@@ -162,6 +171,11 @@ def cover_conductance(house: EnclosureInputs, atmosphere: Array) -> Array:
     """Return the loss through cover and leaks with vents shut, no screen. [W/m2/K]"""
     leak = air_conductance(house.air_changes * house.height, atmosphere)
     return house.cover_u * house.cover_ratio + leak
+
+
+def chilled_to(house: EnclosureInputs, rules: HouseInputs) -> Array:
+    """Return what chillers hold: in a sealed room they stand in for vents. [degC]"""
+    return rules.vent_set_point if house.air == "closed" else rules.cooling_set_point
 
 
 def drying_power(rules: HouseInputs) -> Array:

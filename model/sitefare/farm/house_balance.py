@@ -159,6 +159,17 @@ def moisture_over(shut: Shut, near: Point, temperature: Array, limit: Array) -> 
     return np.maximum(leaving + shut.vapour - shut.link * allowed, 0.0)
 
 
+def mist(shut: Shut, near: Point, vent: Array) -> Array:
+    """Return vapour beyond saturation that neither air let in nor the cover takes. [W/m2]
+
+    It settles as mist, and its heat stays. It comes where warm water steams into a freezing house.
+    """
+    over = moisture_over(shut, near, near.guess, np.ones((1, 1, 1)))
+    aired = vent / shut.gamma * (near.saturated - shut.moist)
+    dripped = shut.drip * np.maximum(near.saturated - near.cover, 0.0)
+    return np.maximum(over - aired - dripped, 0.0)
+
+
 def dry_vent(shut: Shut, near: Point, temperature: Array, limit: Array) -> Array:
     """Return outdoor air that holds humidity under a limit [1], where that air is drier. [W/m2/K]
 

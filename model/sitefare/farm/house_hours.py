@@ -11,7 +11,7 @@ import numpy as np
 
 from sitefare.arrays import Array, hourly
 from sitefare.farm import house_balance
-from sitefare.farm.enclosure import Indoors, air_conductance, drying_power
+from sitefare.farm.enclosure import Indoors, air_conductance, chilled_to, drying_power
 from sitefare.farm.house_balance import Line, Point, Shut
 
 #: Widest opening that vents have against humidity, share of all they have. [1]
@@ -30,6 +30,7 @@ class Hours:
     dried: Array
     transpired: Array
     condensed: Array
+    misted: Array
     padded: Array
     vent: Array
 
@@ -48,7 +49,10 @@ def hours_of(case: Indoors, shut: Shut, near: Point) -> Hours:
         dried = _dried(case, shut, near)
         back = (1.0 + hourly(drying_power(case.rules))) * dried
         shut = replace(shut, heat=shut.heat + back, vapour=shut.vapour - dried)
-    found, vent = _aired(case, shut, near)
+    shut, vent = _aired(case, shut, near)
+    misted = house_balance.mist(shut, near, vent)
+    shut = replace(shut, heat=shut.heat + misted, vapour=shut.vapour - misted)
+    found = house_balance.line(shut, near, vent)
     temperature = found.temperature
     if case.choices.heated:
         short = (set_point(case) - temperature) * found.stiffness
@@ -71,21 +75,22 @@ def hours_of(case: Indoors, shut: Shut, near: Point) -> Hours:
         dried=dried,
         transpired=near.sunny + near.dry * (saturated - moist),
         condensed=found.wet * (moist - near.cover),
+        misted=misted,
         padded=padded,
         vent=vent,
     )
 
 
-def _aired(case: Indoors, shut: Shut, near: Point) -> tuple[Line, Array]:
-    """Return the hours with vents as far open as warmth and moisture ask, and that opening.
+def _aired(case: Indoors, shut: Shut, near: Point) -> tuple[Shut, Array]:
+    """Return the hour, and vents as far open as warmth and moisture ask. [W/m2/K]
 
     A closed room with chillers is sealed. Where vents do not hold the cooling set point,
     chillers do, behind shut vents. Pads make hot air worth letting in.
     """
     rules, none = case.rules, np.zeros((1, 1, 1))
-    still = house_balance.line(shut, near, none)
     if case.house.air == "closed" and case.choices.cooling == "mechanical":
-        return still, none
+        return shut, none
+    still = house_balance.line(shut, near, none)
     most = hourly(air_conductance(case.house.vent_rate, case.hours.atmosphere))
     target = hourly(rules.vent_set_point)
     useful = (still.temperature > target) & (still.temperature > shut.outdoors - shut.padded)
@@ -97,7 +102,8 @@ def _aired(case: Indoors, shut: Shut, near: Point) -> tuple[Line, Array]:
     if case.choices.cooling == "mechanical":
         hot = house_balance.line(shut, near, vent).temperature > hourly(rules.cooling_set_point)
         vent = np.where(hot, 0.0, vent)
-    return house_balance.line(shut, near, vent), vent
+        shut = replace(shut, drip=np.where(hot, 0.0, shut.drip))  # the coil is colder by far
+    return shut, vent
 
 
 def _dried(case: Indoors, shut: Shut, near: Point) -> Array:
@@ -114,8 +120,8 @@ def _chilled(
     A coil takes moisture beside dry heat up to a ratio, and no more than humidity asks. In a
     closed room that spares dehumidifiers, and their heat.
     """
-    rules = case.rules
-    excess = np.maximum(warm - hourly(rules.cooling_set_point), 0.0) * found.stiffness
+    rules, target = case.rules, hourly(chilled_to(case.house, case.rules))
+    excess = np.maximum(warm - target, 0.0) * found.stiffness
     if case.house.air == "closed":
         asked, spared = dried, 1.0 + hourly(drying_power(rules))
     else:

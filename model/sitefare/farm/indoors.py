@@ -3,8 +3,8 @@
 Steady balances of heat and moisture for each typical hour, per square metre covered (ASABE
 EP406, heating, ventilating and cooling greenhouses, with the canopy's vapour computed), and
 of the water's heat for each month. Heater, cooler and dehumidifier are capped by what the
-design installed: beyond that the house drifts and the crops feel it. Heat stored from day to
-night is left out, but for the share of the sun that never warms the air.
+design installed: beyond that the house drifts and the crops feel it. Each hour stands alone,
+but for a share of the day's sun that floor and beds hand on to its night.
 """
 
 from dataclasses import fields, replace
@@ -48,7 +48,7 @@ def indoor_climate(case: Indoors) -> IndoorClimate:
 def _outdoors(case: Indoors) -> IndoorClimate:
     """Return a place with no walls: outdoor air, nothing to run but the water."""
     hours, none = case.hours, np.zeros((1, 1, 1))
-    still = Hours(hours.temperature, hours.vapour, *([none] * 8))
+    still = Hours(hours.temperature, hours.vapour, *([none] * 9))
     water = _water(case, still, _mean(hours.temperature, hours.weights))
     given = _given(case, water, (hours.temperature, hours.vapour))
     return _finished(case, still, given, water)
@@ -69,13 +69,13 @@ def _leaves(case: Indoors) -> Leaves:
 
 def _shut(case: Indoors) -> Shut:
     """Return the hours of the house with vents shut, water left out."""
-    house, rules, hours = case.house, case.rules, case.hours
+    house, hours = case.house, case.hours
     leak = hourly(air_conductance(house.air_changes * house.height, hours.atmosphere))
     gamma = hourly(air.psychrometric_constant(hours.atmosphere))
     cover, ground = hourly(house.cover_u * house.cover_ratio), hourly(house.ground_u)
     saved = hourly(house.screen_saving)
     outside = leak + np.where(hours.sunshine > 0.0, cover, cover * (1.0 - saved))
-    gain = hourly(rules.solar_gain * house.transmittance) * hours.sunshine + case.lamps
+    gain = _sun_kept(case) + case.lamps
     film = np.minimum(house.cover_u / house_balance.INNER_FILM, house_balance.MOST_FILM)
     return Shut(
         outdoors=hours.temperature,
@@ -89,6 +89,15 @@ def _shut(case: Indoors) -> Shut:
         drip=hourly(house_balance.INNER_CONVECTION * house.cover_ratio) / gamma,
         padded=_depression(case),
     )
+
+
+def _sun_kept(case: Indoors) -> Array:
+    """Return sun that warms the house: some at once, some stored and given back evenly. [W/m2]"""
+    sunshine = case.hours.sunshine
+    days = sunshine.reshape(*sunshine.shape[:2], -1, 24)
+    mean = np.repeat(np.mean(days, axis=3), 24, axis=2)
+    once, stored = hourly(case.rules.solar_gain), hourly(case.rules.stored_sun)
+    return np.asarray(hourly(case.house.transmittance) * (once * sunshine + stored * mean))
 
 
 def _depression(case: Indoors) -> Array:

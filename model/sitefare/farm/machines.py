@@ -108,7 +108,8 @@ def cooler(parts: Parts, covered: float, lamps: float, dryers: float) -> float:
     if parts.design.cooling != "mechanical" or parts.house.air == "outdoors":
         return 0.0
     cover = base(enclosure.cover_conductance(parts.house, _pressure(parts)))
-    above = base(parts.place.design_temperature_high) - base(parts.rules.cooling_set_point)
+    above = base(parts.place.design_temperature_high)
+    above = above - base(enclosure.chilled_to(parts.house, parts.rules))
     sunny = NOON_SUN * base(parts.house.transmittance * parts.rules.solar_gain)
     watts = (cover * max(above, 0.0) + sunny) * covered + (lamps + dryers) * 1000.0
     return watts / 1000.0 * base(parts.design.power_margin)
@@ -120,11 +121,9 @@ def peak(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: flo
     coldest, hottest = parts.place.design_temperature_low, parts.place.design_temperature_high
     heat, _ = energy.heat_supply(parts.energy, np.full((1, 1), d["heater_power"]), coldest)
     cooling = d["cooling_power"] / base(energy.cooling_cop(parts.energy, hottest))
-    moved = parts.design.cooling == "pad_and_fan" or parts.house.air == "closed"
-    fans = base(parts.house.vent_rate * energy.fan_energy(parts.energy)) * d["covered_area"] / 1e3
+    fans = base(_fans(parts) * energy.fan_energy(parts.energy)) * d["covered_area"] / 1000.0
     rest = d["lamp_power"] + base(heat) + cooling + d["dehumidifier_power"]
-    rest = rest + (fans if moved else 0.0)
-    return vital(parts, bed_area, d, store) + rest
+    return vital(parts, bed_area, d, store) + rest + fans
 
 
 def cold_store(parts: Parts, store: float) -> float:
@@ -148,6 +147,14 @@ def cold_store_year(parts: Parts, store: float) -> float:
     outdoor = parts.climate.temperature + parts.climate.temperature_shift
     kilowatts = power.store_power(parts, store, brought, outdoor, parts.climate.humidity)
     return float(np.sum((kilowatts * DAYS * 24.0)[0]))
+
+
+def _fans(parts: Parts) -> Array:
+    """Return the most air that fans move at once. [m3/m2/h]"""
+    closed, cooling = parts.house.air == "closed", parts.design.cooling
+    aired = cooling == "pad_and_fan" or (closed and cooling == "vents")
+    moved = parts.house.vent_rate if aired else np.zeros((1, 1))
+    return moved + parts.rules.circulation if closed else moved
 
 
 def vital(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: float) -> float:

@@ -76,10 +76,12 @@ def solar_hours(parts: Parts, hours: TypicalHours) -> Array:
     The three day classes of normals are dull, mean and clear days round the month's mean; days of
     a weather file differ by themselves.
     """
-    made = solar.hourly_yield(parts.solar, parts.place.latitude, hours)
+    at = parts.place.latitude
     if parts.weather is not None:
-        return made
+        place = solar.placed(hours.cos_zenith, hours.azimuth)
+        return solar.hourly_yield(parts.solar, at, hours, place)
     nodes = np.repeat(climate.CLASS_NODES, 24)
+    made = solar.hourly_yield(parts.solar, at, hours)
     return np.asarray((1.0 + hourly(parts.solar.day_spread) * nodes) * made)
 
 

@@ -142,12 +142,16 @@ def power(rules: SolarInputs, plane: Array, temperature: Array, wind: Array) -> 
     return np.asarray(inverter.pvwatts(direct, RATED, hourly(rules.inverter)))
 
 
-def hourly_yield(rules: SolarInputs, latitude: Array, hours: TypicalHours) -> Array:
+def hourly_yield(
+    rules: SolarInputs, latitude: Array, hours: TypicalHours, place: SunPlace | None = None
+) -> Array:
     """Return what a rated kilowatt makes in each typical hour, (draws, 12, hours). [kW]
 
-    The hours of a weather file carry their own sun and diffuse part.
+    Parameters
+    ----------
+    place : SunPlace, optional
+        Where the sun stands, if the hours are not those of solar time.
     """
-    read = hours.diffuse_read is not None
-    seen = placed(hours.cos_zenith, hours.azimuth) if read else sun_place(latitude)
+    seen = sun_place(latitude) if place is None else place
     plane = on_the_plane(rules, latitude, hours.sunshine, hours.diffuse, seen)
     return power(rules, plane, hours.temperature, hours.wind)

@@ -72,50 +72,15 @@ def azimuth(latitude: Array, tilt: Array, angle: Array) -> Array:
 
 
 def diffuse_share(clearness: Array, sunset: Array) -> Array:
-<<<<<<< HEAD
-    """Return diffuse over global radiation of a month's mean day. [1]
-
-    Erbs, Klein & Duffie (1982), Solar Energy 28:293, monthly correlation; as eq. 2.12.1 of
-    Duffie & Beckman, Solar Engineering of Thermal Processes.
-=======
     """Return the diffuse part of a month's global sun on level ground. [1]
 
     Erbs, Klein & Duffie (1982), Solar Energy 28:293, for monthly means: the correlation of single
     hours would take a mean day for a hazy one and give a third too much. Below its range, a
     clearness of 0.3, a straight line to all diffuse under no sun at all.
->>>>>>> a/part-a
 
     Parameters
     ----------
     clearness : Array
-<<<<<<< HEAD
-        Global over extraterrestrial radiation, held to 0.3 to 0.8 where it was fitted. [1]
-    sunset : Array
-        Sunset hour angle; over 81.4° is another season. [rad]
-    """
-    k = np.clip(clearness, 0.3, 0.8)
-    low_sun = 1.391 - 3.560 * k + 4.189 * k**2 - 2.137 * k**3
-    high_sun = 1.311 - 3.022 * k + 3.427 * k**2 - 1.821 * k**3
-    return np.asarray(np.where(sunset <= np.radians(81.4), low_sun, high_sun))
-
-
-def diffuse_hourly(sunshine: Array, latitude: Array) -> Array:
-    """Return diffuse radiation of typical hours from global radiation, both (draws, 12, hours).
-
-    The day's diffuse is laid over the hours as the sun above the air; Liu & Jordan (1960),
-    Solar Energy 4:1. Hours are whole day classes of 24. [W/m2]
-    """
-    sunset = sunset_angle(np.radians(latitude), MONTH_DAY)
-    days = sunshine.reshape(sunshine.shape[0], 12, -1, 24)
-    total = np.sum(days, axis=3)
-    top = extraterrestrial(np.radians(latitude), MONTH_DAY) * (1e6 / 3600.0)
-    share = diffuse_share(total / np.maximum(top, 1.0)[:, :, None], sunset[:, :, None])
-    angle = (HOUR - 12.0) * np.pi / 12.0
-    shape = np.maximum(np.cos(angle) - np.cos(sunset)[:, :, None], 0.0)
-    shape = shape / np.maximum(np.sum(shape, axis=2, keepdims=True), 1e-9)
-    spread = (total * share)[:, :, :, None] * shape[:, :, None, :]
-    return np.asarray(np.minimum(spread, days).reshape(sunshine.shape))
-=======
         Global sun over that above the atmosphere, at most 0.8. [1]
     sunset : Array
         Sunset hour angle. [rad]
@@ -138,7 +103,6 @@ def _shares(raw: Array) -> Array:
     """Return hours as shares of their day; even where the day has no sun. [1]"""
     total = np.sum(raw, axis=-1, keepdims=True)
     return np.asarray(np.where(total > 0.0, raw / np.where(total > 0.0, total, 1.0), 1.0 / 24.0))
->>>>>>> a/part-a
 
 
 def hourly_share(sunset: Array) -> Array:
