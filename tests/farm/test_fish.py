@@ -248,7 +248,9 @@ def test_fish_of_mixed_sex_grow_more_slowly(tilapia, library):
     assert hatchery.sized(rules, 40.0).sexed == 0.0 < hatchery.sized(by_hand, 40.0).sexed
     scarce = replace(rules, fry=rules.fry * 0.3)
     brood = hatchery.sized(rules, 40.0).brood
-    assert hatchery.own_share(rules, brood, 40.0) == 1.0 > hatchery.own_share(scarce, brood, 40.0)
+    few = hatchery.own_share(scarce, brood, 40.0, WARM)
+    assert hatchery.own_share(rules, brood, 40.0, WARM) == 1.0 > few
+    assert hatchery.own_share(rules, brood, 40.0, WARM - 10.0) == 0.0
 
 
 @pytest.mark.parametrize("species", ["catfish", "carp", "trout"])
@@ -260,7 +262,23 @@ def test_fish_that_spawn_once_a_year_are_not_bred_here(species, site_values):
         size_farm(values, 300.0)
 
 
+def test_brood_fish_in_cold_water_give_no_fry(site_values):
+    values = site_values(
+        "cold", farm_design__fingerlings="own_hatchery", species__tilapia__water_target=21.0
+    )
+    with pytest.raises(DesignError, match="spawns in water of 22 degC or warmer"):
+        size_farm(values, 300.0)
+
+
 # Water
+
+
+def test_trout_are_held_at_more_oxygen_than_the_farm_asks(site_values):
+    held = [
+        parts.parts_of(site_values("cold", farm_design__species=s)).oxygen.least[0, 0]
+        for s in ("tilapia", "trout")
+    ]
+    assert held == [5.0, 6.0]
 
 
 def test_warmer_water_and_smaller_fish_leave_fewer_minutes(plan):
@@ -353,3 +371,12 @@ def test_trout_in_water_too_warm_to_feed_are_named(plan):
 )  # fmt: skip
 def test_every_fish_runs_on_a_demo_site(site, changes, plan):
     assert plan(site, "as_planned", *changes).design.drivers["fish_year"] > 1000.0
+
+
+def test_a_heavier_harvest_is_stocked_thinner_so_that_the_density_holds(plan):
+    sized = plan("qasr_adhra")
+    values = base_values(sized.case)
+    heavy = values | {"species.tilapia.harvest_weight": value(800.0)}
+    light, more = appraise(sized, values).flows, appraise(sized, heavy).flows
+    assert more.season["minutes_without_air"] == pytest.approx(light.season["minutes_without_air"])
+    assert more.fingerlings[0, -60:].sum() < 0.8 * light.fingerlings[0, -60:].sum()

@@ -117,7 +117,7 @@ def _grown(parts: Parts, water: Array) -> float:
         )
         raise DesignError(msg)
     if parts.hatchery is not None:
-        hatchery.check_species(species, parts.design.species)
+        hatchery.check(parts.hatchery, species, parts.design.species, float(water.min()))
     return grown
 
 
@@ -176,6 +176,7 @@ def reserve(parts: Parts, season: Season, stock: Stocked) -> dict[str, float]:
     return {
         "oxygen_reserve": base(lifesupport.oxygen_reserve(biomass, used, parts.life_support)),
         "fish_standing_most": base(biomass),
+        "harvest_weight": base(species.harvest_weight) / 1000.0,
         "hatchery_volume": stock.hatchery.volume,
         "brood_weight": stock.hatchery.brood,
         "sexed_fish": stock.hatchery.sexed,
