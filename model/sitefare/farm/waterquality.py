@@ -186,6 +186,8 @@ def sentences(parts: Parts, design: Design, found: WaterQuality) -> list[str]:
         "and it is tested every day until it stays under the "
         f"{base(species.nitrite_most):g} mg/L of nitrogen that {species.title} bears."
     )
+    if worst >= held * (1.0 - 1e-6):
+        levels += " It sets the pumps' flow."
     return [levels, nitrite, *_gassed(parts, found), *_flooded(parts, design)]
 
 
