@@ -404,9 +404,9 @@ def test_the_fish_eat_what_the_beds_were_to_take(site, changes, plan):
 def test_a_draw_of_a_graded_hatchery_farm_equals_the_draw_alone(draws, plan):
     sized = plan(
         "qasr_adhra", "as_planned", "farm_design.fingerlings=own_hatchery",
-        "farm_design.harvest=graded", "species.tilapia.lethal_high=26.5",
+        "farm_design.harvest=graded",
     )  # fmt: skip
-    values = sampled_values(sized, 256, 4)
+    values = sampled_values(sized, 256, 4) | {"species.tilapia.lethal_high": value(26.5)}
     many = appraise(sized, block_of(values, slice(0, draws))).flows
     row = draws - 1
     one = appraise(sized, block_of(values, slice(row, draws))).flows
