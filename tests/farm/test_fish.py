@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitefare.appraisal import appraise
+from sitefare.appraisal import appraise, sampled_values
 from sitefare.arrays import value
-from sitefare.assumptions.case import base_values
+from sitefare.assumptions.case import base_values, block_of
 from sitefare.errors import DesignError
 from sitefare.farm import fish, gases, hatchery, lifesupport, nitrification, parts, stocking
 from sitefare.farm.design import size_farm
@@ -248,7 +248,9 @@ def test_fish_of_mixed_sex_grow_more_slowly(tilapia, library):
     assert hatchery.sized(rules, 40.0).sexed == 0.0 < hatchery.sized(by_hand, 40.0).sexed
     scarce = replace(rules, fry=rules.fry * 0.3)
     brood = hatchery.sized(rules, 40.0).brood
-    assert hatchery.own_share(rules, brood, 40.0) == 1.0 > hatchery.own_share(scarce, brood, 40.0)
+    few = hatchery.own_share(scarce, brood, 40.0, WARM)
+    assert hatchery.own_share(rules, brood, 40.0, WARM) == 1.0 > few
+    assert hatchery.own_share(rules, brood, 40.0, WARM - 10.0) == 0.0
 
 
 @pytest.mark.parametrize("species", ["catfish", "carp", "trout"])
@@ -260,7 +262,23 @@ def test_fish_that_spawn_once_a_year_are_not_bred_here(species, site_values):
         size_farm(values, 300.0)
 
 
+def test_brood_fish_in_cold_water_give_no_fry(site_values):
+    values = site_values(
+        "cold", farm_design__fingerlings="own_hatchery", species__tilapia__water_target=21.0
+    )
+    with pytest.raises(DesignError, match="spawns in water of 22 degC or warmer"):
+        size_farm(values, 300.0)
+
+
 # Water
+
+
+def test_trout_are_held_at_more_oxygen_than_the_farm_asks(site_values):
+    held = [
+        parts.parts_of(site_values("cold", farm_design__species=s)).oxygen.least[0, 0]
+        for s in ("tilapia", "trout")
+    ]
+    assert held == [5.0, 6.0]
 
 
 def test_warmer_water_and_smaller_fish_leave_fewer_minutes(plan):
@@ -353,3 +371,52 @@ def test_trout_in_water_too_warm_to_feed_are_named(plan):
 )  # fmt: skip
 def test_every_fish_runs_on_a_demo_site(site, changes, plan):
     assert plan(site, "as_planned", *changes).design.drivers["fish_year"] > 1000.0
+
+
+def test_a_heavier_harvest_is_stocked_thinner_so_that_the_density_holds(plan):
+    sized = plan("qasr_adhra")
+    values = base_values(sized.case)
+    heavy = values | {"species.tilapia.harvest_weight": value(800.0)}
+    light, more = appraise(sized, values).flows, appraise(sized, heavy).flows
+    assert more.season["minutes_without_air"] == pytest.approx(light.season["minutes_without_air"])
+    assert more.fingerlings[0, -60:].sum() < 0.8 * light.fingerlings[0, -60:].sum()
+
+
+@pytest.mark.parametrize(
+    ("site", "changes"),
+    [
+        ("port_anui", ()),
+        ("port_anui", ("farm_design.harvest=graded",)),
+        ("qasr_adhra", ("farm_design.fingerlings=own_hatchery",)),
+        ("qasr_adhra", ("farm_design.heated_water=no", "farm_design.species=carp")),
+        ("norhaven", ("farm_design.species=trout",)),
+    ],
+)
+def test_the_fish_eat_what_the_beds_were_to_take(site, changes, plan):
+    # Four settled years of whole cohorts against the steady design: 6 %, or 12 % where fish of
+    # long cycles grow in some months only.
+    design = plan(site, "as_planned", *changes).design
+    loose = 0.12 if any("species" in word for word in changes) else 0.06
+    assert design.drivers["feed_year"] / 365.0 == pytest.approx(design.feed_per_day, rel=loose)
+
+
+@pytest.mark.parametrize("draws", [1, 7, 12, 24, 181])
+def test_a_draw_of_a_graded_hatchery_farm_equals_the_draw_alone(draws, plan):
+    sized = plan(
+        "qasr_adhra", "as_planned", "farm_design.fingerlings=own_hatchery",
+        "farm_design.harvest=graded",
+    )  # fmt: skip
+    values = sampled_values(sized, 256, 4) | {"species.tilapia.lethal_high": value(26.5)}
+    many = appraise(sized, block_of(values, slice(0, draws))).flows
+    row = draws - 1
+    one = appraise(sized, block_of(values, slice(row, draws))).flows
+    for name in ("fish_live_kg", "feed_kg", "fish_deaths_kg", "fingerlings", "fish_biomass_kg"):
+        each = np.broadcast_to(getattr(many, name), (draws, 181))[row]
+        alone = getattr(one, name)[0]
+        np.testing.assert_allclose(each, alone, rtol=1e-12, atol=1e-9, err_msg=name)
+    for name, each in many.season.items():
+        if name.startswith("growth_"):
+            continue
+        alone = one.season[name]
+        row_of = min(row, each.shape[0] - 1)
+        np.testing.assert_allclose(each[row_of], alone[0], rtol=1e-12, atol=1e-12, err_msg=name)

@@ -72,6 +72,12 @@ class SpeciesInputs:
         varies="choice",
         doc="Un-ionised ammonia nitrogen borne for long.",
     )
+    nitrite_most: Array = quantity(
+        "mg/L", low=0.02, high=10, varies="choice", doc="Nitrite nitrogen borne for long."
+    )
+    oxygen_least: Array = quantity(
+        "mg/L", low=1, high=9, varies="choice", doc="Dissolved oxygen the fish need, at least."
+    )
     carbon_dioxide_most: Array = quantity(
         "mg/L", low=3, high=120, varies="choice", doc="Dissolved carbon dioxide borne for long."
     )
@@ -90,9 +96,9 @@ MOST_RISE = 3.0
 
 @dataclass(frozen=True)
 class Stocking:
-    """What the design fixes: fish stocked in a tank, tanks, months a tank is graded over."""
+    """Fish stocked in a tank (a number or by draw), tanks, months a tank is graded over."""
 
-    fish: float
+    fish: float | Array
     tanks: int
     months: float = 1.0
 

@@ -149,10 +149,12 @@ def _fish(
     """Return fish by month, first stocked when the filter has matured; `allowed` feeding [1]."""
     first = timeline.construction * MEAN_MONTH + parts.production.maturing_days
     path = fish_path(parts.species, season.water, tanks.stocking, allowed, first, timeline)
-    return _bred(parts, tanks, path, first, timeline)
+    return _bred(parts, tanks, season, path, first, timeline)
 
 
-def _bred(parts: Parts, tanks: Tanks, path: FishPath, first: Array, timeline: Timeline) -> FishPath:
+def _bred(
+    parts: Parts, tanks: Tanks, season: Season, path: FishPath, first: Array, timeline: Timeline
+) -> FishPath:
     """Return the path with the feed of an own hatchery, and only the fingerlings still bought.
 
     The first fingerlings of its own are ready a nursery's days after the `first` stocking [day].
@@ -160,8 +162,14 @@ def _bred(parts: Parts, tanks: Tanks, path: FishPath, first: Array, timeline: Ti
     if parts.hatchery is None:
         return path
     day = timeline.month[None, :] * MEAN_MONTH
-    own = waterquality.own_share(parts, tanks) * (day > first + parts.hatchery.nursery_days)
-    fed = waterquality.hatchery_feed(parts, tanks) * DAYS[timeline.calendar] * (day > first)
+    own = waterquality.own_share(parts, tanks, season.water) * (
+        day > first + parts.hatchery.nursery_days
+    )
+    fed = (
+        waterquality.hatchery_feed(parts, tanks, season.water)
+        * DAYS[timeline.calendar]
+        * (day > first)
+    )
     return replace(path, fingerlings=path.fingerlings * (1.0 - own), feed=path.feed + fed)
 
 

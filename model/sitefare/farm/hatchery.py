@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sitefare.arrays import Array
+from sitefare.arrays import Array, day_mean
 from sitefare.assumptions.declaration import inputs, quantity
 from sitefare.errors import DesignError
 from sitefare.farm.fish import SpeciesInputs
@@ -21,6 +21,9 @@ class HatcheryInputs:
 
     fry: Array = quantity(
         "1/kg/day", low=1, high=150, doc="Swim-up fry a day per weight of female."
+    )
+    temperature_least: Array = quantity(
+        "degC", low=10, high=30, varies="choice", doc="Fish spawn in water of this or warmer."
     )
     females_per_male: Array = quantity(
         "1", low=0.5, high=8, varies="choice", doc="Females for each male."
@@ -65,16 +68,24 @@ class Hatchery:
 NONE = Hatchery(0.0, 0.0, 0.0)
 
 
-def check_species(species: SpeciesInputs, key: str) -> None:
-    """Refuse an own hatchery for a fish that the farm cannot breed.
+def check(rules: HatcheryInputs, species: SpeciesInputs, key: str, coldest: float) -> None:
+    """Refuse an own hatchery for a fish, or in water [degC], that gives no fry.
 
     Raises
     ------
     DesignError
-        With the reason in the species' row.
+        With the reason in the species' row, or the coldest month's water.
     """
-    if not species.no_hatchery:
+    least = float(rules.temperature_least[0, 0])
+    if not species.no_hatchery and coldest >= least:
         return
+    if not species.no_hatchery:
+        msg = (
+            f"{species.title} spawns in water of {least:g} degC or warmer, and this farm's falls "
+            f"to {coldest:.1f}: heat the water (farm_design.heated_water) or buy fingerlings "
+            "(farm_design.fingerlings)"
+        )
+        raise DesignError(msg)
     msg = (
         f"{species.title} cannot be bred on this farm: {species.no_hatchery}; set "
         f"farm_design.fingerlings to bought (the reason is species.{key}.no_hatchery)"
@@ -109,10 +120,14 @@ def sized(rules: HatcheryInputs, stocked: float) -> Hatchery:
     return Hatchery(float(brood[0, 0]), float(volume[0, 0]), float(sexed[0, 0]))
 
 
-def own_share(rules: HatcheryInputs, brood: float, stocked: float) -> Array:
-    """Return the share of fish stocked [fish/day] that brood fish [kg] give, (draws, 1). [1]"""
+def own_share(rules: HatcheryInputs, brood: float, stocked: float, water: Array) -> Array:
+    """Return the share of fish stocked [fish/day] that brood fish [kg] give, (draws, 1). [1]
+
+    None spawn in months whose water (draws, 12) is too cold.
+    """
     asked = brood_weight(rules, np.full((1, 1), stocked))
-    return np.minimum(brood / np.maximum(asked, 1e-9), 1.0)
+    spawning = day_mean((water >= rules.temperature_least).astype(np.float64))
+    return np.minimum(brood * spawning / np.maximum(asked, 1e-9), 1.0)
 
 
 def feed(rules: HatcheryInputs, brood: float, own: Array, weight: Array) -> Array:

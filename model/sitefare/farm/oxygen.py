@@ -3,6 +3,8 @@
 Concentrations in mg/L, which are g/m3; fresh water.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from sitefare.arrays import Array
@@ -37,6 +39,11 @@ class OxygenInputs:
     least_running: Array = quantity(
         "1", low=0, high=1, doc="Share of installed aeration that always runs."
     )
+
+
+def held_for(oxygen: OxygenInputs, fish_need: Array) -> OxygenInputs:
+    """Return the inputs with the oxygen held raised to what the fish need [mg/L]."""
+    return replace(oxygen, least=np.maximum(oxygen.least, fish_need))
 
 
 def saturation(temperature: Array, atmosphere: Array) -> Array:

@@ -21,7 +21,7 @@ from sitefare.farm.light import LightInputs
 from sitefare.farm.moisture import TranspirationInputs
 from sitefare.farm.nitrification import NitrificationInputs
 from sitefare.farm.nutrients import NutrientInputs
-from sitefare.farm.oxygen import OxygenInputs
+from sitefare.farm.oxygen import OxygenInputs, held_for
 from sitefare.farm.pumping import PumpingInputs
 from sitefare.farm.salinity import SalinityInputs, SaltToleranceInputs
 from sitefare.farm.solar import SolarInputs
@@ -202,7 +202,7 @@ def parts_of(values: Values) -> Parts:
         species=as_bred(species, hatchery) if hatchery else species,
         hatchery=hatchery,
         bed=build(BedInputs, values, design.bed),
-        oxygen=build(OxygenInputs, values),
+        oxygen=held_for(build(OxygenInputs, values), species.oxygen_least),
         gas=build(GasInputs, values),
         nitrification=build(NitrificationInputs, values),
         life_support=build(LifeSupportInputs, values),

@@ -68,7 +68,7 @@ def _check_oxygen(parts: Parts, season: Season) -> None:
     msg = (
         f"water of {season.water.max():.0f} degC at this height holds {most:.1f} mg/L of oxygen "
         f"and the tanks must hold {held:g}: no aerator brings it there; keep the water cooler, or "
-        "lower oxygen.least"
+        f"lower oxygen.least or species.{parts.design.species}.oxygen_least"
     )
     raise DesignError(msg)
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitefare.arrays import MEAN_MONTH, Array, day_mean, whole_up
+from sitefare.arrays import Array, day_mean, whole_up
 from sitefare.errors import DesignError
 from sitefare.farm import (
     fish,
@@ -28,6 +28,9 @@ from sitefare.farm.season import Season
 
 #: Longest wait for a cohort that is still worth building for. [day]
 LONGEST_CYCLE = 900.0
+
+#: How much sooner than the mean the first grade may leave, of the days grown. [1]
+MOST_EARLY = 0.25
 
 #: Lines of the feeding table, from stocking to harvest.
 TABLE_LINES = 6
@@ -110,14 +113,16 @@ def _grown(parts: Parts, water: Array) -> float:
             "heat the water (farm_design.heated_water), or choose another farm_design.species"
         )
         raise DesignError(msg)
-    if months * MEAN_MONTH > grown / 2.0:
+    early = Stocking(1.0, 1, months).tail
+    if early > MOST_EARLY * grown:
         msg = (
-            f"{species.title} grows {grown:.0f} days here and a tank is graded out over "
-            f"{months:g} months, more than half of it: lower farm_design.harvest_months"
+            f"{species.title} grows {grown:.0f} days here, and graded out over {months:g} months "
+            f"the first fish would leave {early:.0f} days before the mean, sooner than fish of one "
+            "cohort differ: lower farm_design.harvest_months"
         )
         raise DesignError(msg)
     if parts.hatchery is not None:
-        hatchery.check_species(species, parts.design.species)
+        hatchery.check(parts.hatchery, species, parts.design.species, float(water.min()))
     return grown
 
 
@@ -176,6 +181,7 @@ def reserve(parts: Parts, season: Season, stock: Stocked) -> dict[str, float]:
     return {
         "oxygen_reserve": base(lifesupport.oxygen_reserve(biomass, used, parts.life_support)),
         "fish_standing_most": base(biomass),
+        "harvest_weight": base(species.harvest_weight) / 1000.0,
         "hatchery_volume": stock.hatchery.volume,
         "brood_weight": stock.hatchery.brood,
         "sexed_fish": stock.hatchery.sexed,

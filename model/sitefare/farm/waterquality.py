@@ -73,7 +73,7 @@ def tanks_of(parts: Parts, design: Design) -> Tanks:
     """Return what of a design the water depends on."""
     d = design.drivers
     return Tanks(
-        Stocking(design.stocked_fish, design.tank_count, parts.harvest_months),
+        stocking_of(parts, design),
         d["fish_tank_volume"],
         d["biofilter_volume"],
         design.bed_area,
@@ -83,18 +83,25 @@ def tanks_of(parts: Parts, design: Design) -> Tanks:
     )
 
 
-def own_share(parts: Parts, tanks: Tanks) -> Array:
+def stocking_of(parts: Parts, design: Design) -> Stocking:
+    """Return what is stocked: the crew holds the density, with fewer fish if grown heavier."""
+    planned = design.drivers["harvest_weight"] * 1000.0
+    fish_in_tank = design.stocked_fish * planned / parts.species.harvest_weight
+    return Stocking(fish_in_tank, design.tank_count, parts.harvest_months)
+
+
+def own_share(parts: Parts, tanks: Tanks, water: Array) -> Array:
     """Return the share of fingerlings that the farm's own brood fish give. [1]"""
     if parts.hatchery is None:
         return np.zeros((1, 1))
-    return hatchery.own_share(parts.hatchery, tanks.brood, tanks.daily)
+    return hatchery.own_share(parts.hatchery, tanks.brood, tanks.daily, water)
 
 
-def hatchery_feed(parts: Parts, tanks: Tanks) -> Array:
+def hatchery_feed(parts: Parts, tanks: Tanks, water: Array) -> Array:
     """Return feed of the farm's own hatchery, whose water is the farm's. [kg/day]"""
     if parts.hatchery is None:
         return np.zeros((1, 1))
-    own = own_share(parts, tanks) * tanks.daily
+    own = own_share(parts, tanks, water) * tanks.daily
     return hatchery.feed(parts.hatchery, tanks.brood, own, parts.species.stock_weight)
 
 
@@ -103,7 +110,8 @@ def quality(parts: Parts, season: Season, tanks: Tanks) -> WaterQuality:
     species, rules, water = parts.species, parts.nitrification, season.water
     made = partial(nitrification.ammonia, protein=species.feed_protein)
     borne = capacity(parts, tanks, water)
-    full = fish.steady_feed(species, water, tanks.stocking) + hatchery_feed(parts, tanks)
+    full = fish.steady_feed(species, water, tanks.stocking)
+    full = full + hatchery_feed(parts, tanks, water)
     share = nitrification.unionised_share(water, rules.acidity)
     allowed = np.minimum(borne / np.maximum(made(full), 1e-9), 1.0)
     allowed = _within_limit(parts, made(full * allowed), borne, share, tanks.flow) * allowed
@@ -175,8 +183,11 @@ def sentences(parts: Parts, design: Design, found: WaterQuality) -> list[str]:
     )
     nitrite = (
         f"Nitrite rises while bacteria are young: fish come {days:.0f} days after the works end, "
-        "and it is tested every day until it stays under the fish's limit."
+        "and it is tested every day until it stays under the "
+        f"{base(species.nitrite_most):g} mg/L of nitrogen that {species.title} bears."
     )
+    if worst >= held * (1.0 - 1e-6):
+        levels += " It sets the pumps' flow."
     return [levels, nitrite, *_gassed(parts, found), *_flooded(parts, design)]
 
 
