@@ -82,9 +82,10 @@ def _line(key: str, item: TargetInputs) -> Target:
         or (upper and alarm_high < high)
         or (lower and upper and low > high)
     ):
+        alarms, aims = _words(item.side, alarm_low, alarm_high), _words(item.side, low, high)
         msg = (
-            f"target.{key}: alarms of {alarm_low:g} and {alarm_high:g} must lie outside the target "
-            f"of {low:g} to {high:g}: change target.{key}.alarm_low or .alarm_high"
+            f"target.{key}: alarms of {alarms} must lie outside the target of {aims}: change "
+            f"target.{key}.alarm_low or .alarm_high"
         )
         raise DesignError(msg)
     return Target(
@@ -99,6 +100,12 @@ def _line(key: str, item: TargetInputs) -> Target:
         item.act,
         f"target.{key}",
     )
+
+
+def _words(side: str, low: float, high: float) -> str:
+    """Write the ends that count."""
+    ends = {"both": f"{low:g} and {high:g}", "at_least": f"{low:g}", "at_most": f"{high:g}"}
+    return ends[side]
 
 
 def _temperature(parts: Parts) -> Target:

@@ -92,8 +92,8 @@ def _blocks(made: DesignSheet, f: Formats, place: str) -> Sequence[Block]:
         Heading(1, "The farm at a glance", "glance"),
         Paragraph(
             f"{plain(place)}: {plain(made.parts.species.title)} in {design.tank_count} tanks and "
-            f"{f.number(design.bed_area)} m² of {design.bed_kind} beds, "
-            f"{plain(design.enclosure.replace('_', ' '))}. Sized once, at base values.",
+            f"{f.number(design.bed_area)} m² of {design.bed_kind} beds "
+            f"{blocks.WHERE[design.enclosure]}. Sized once, at base values.",
             "lead",
         ),
         *demonstration,

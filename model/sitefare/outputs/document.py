@@ -128,7 +128,8 @@ class Column:
 class Table:
     """A table: cells are text, or numbers that the column's formatter turns into text.
 
-    The first column heads its row. `strong_rows` are totals, counted from 0; `row_anchors`
+    The first column heads its row. `strong_rows` are totals, counted from 0, and `head_rows`
+    head the rows after them; `row_anchors`
     gives each row a target for links. `wide` sets it smaller in the PDF; `sortable` lets the
     page sort it. Cells are plain text, never markup, except in columns listed in `rich`.
     """
@@ -141,6 +142,7 @@ class Table:
     sortable: bool = False
     anchor: str = ""
     strong_rows: tuple[int, ...] = ()
+    head_rows: tuple[int, ...] = ()
     row_anchors: tuple[str, ...] = ()
     rich: tuple[int, ...] = ()
 

@@ -122,11 +122,12 @@ def _table(table: Table, placed: Placed, document: Document) -> str:
     head = ", ".join(f"({string(c.header)}, {string(c.unit)})" for c in table.columns)
     rows = ",\n".join(_row(table, index, document) for index in range(len(table.rows)))
     totals = "".join(f"{index}, " for index in table.strong_rows)
+    heads = "".join(f"{index}, " for index in table.head_rows)
     note = inline(table.note, document) if table.note else "none"
     return (
         f"#metadata(none)#{_label(placed.anchor)}\n#data-table({WIDE if table.wide else ORDINARY}, "
         f"({', '.join(_widths(table))},), ({aligns},), ({head},), ({rows},), ({totals}), "
-        f"{inline(table.caption, document)}, {string(word)}, {note})"
+        f"({heads}), {inline(table.caption, document)}, {string(word)}, {note})"
     )
 
 

@@ -49,6 +49,17 @@ SHORT = (
     "Posts, whole people",
 )
 
+#: How each enclosure is said after "grows".
+WHERE = {
+    "open": "in the open",
+    "shade_net": "under shade net",
+    "single_film": "under single film",
+    "double_film": "under double film",
+    "polycarbonate": "under polycarbonate",
+    "warehouse": "in a warehouse",
+    "basement": "in a basement",
+}
+
 #: Cohorts that the body shows at most.
 COHORTS = 8
 
@@ -104,7 +115,7 @@ def sizes(made: DesignSheet, f: Formats, *, short: bool) -> Table:
         columns,
         tuple(rows),
         "Design sheet: areas, volumes, flows, powers, heat and loads",
-        strong_rows=tuple(heads),
+        head_rows=tuple(heads),
         anchor="sheet-table",
     )
 
@@ -201,10 +212,10 @@ def watched(made: DesignSheet, f: Formats, *, short: bool) -> Table:
 
 
 def _range(target: Target, f: Formats) -> str:
-    """Write a target's ends with their unit."""
+    """Write a target's ends with their unit; two figures of what is reckoned."""
     low, high, unit = target.low, target.high, target.unit
     if low is None:
-        return f"at most {f.number(high, unit=unit)}"
+        return f"at most {f.number(high, _figures(target), unit)}"
     if high is None:
         return f"at least {f.number(low, unit=unit)}"
     return f"{f.number(low)} to {f.number(high, unit=unit)}"
@@ -214,10 +225,15 @@ def _alarm(target: Target, f: Formats) -> str:
     """Write an alarm's ends with their unit."""
     low, high, unit = target.alarm_low, target.alarm_high, target.unit
     if low is None:
-        return f"above {f.number(high, unit=unit)}"
+        return f"above {f.number(high, _figures(target), unit)}"
     if high is None:
         return f"below {f.number(low, unit=unit)}"
     return f"below {f.number(low)}, above {f.number(high, unit=unit)}"
+
+
+def _figures(target: Target) -> int:
+    """Return the figures a target is worth: two where it is reckoned from others."""
+    return 2 if target.key == "unionised_ammonia" else 3
 
 
 def stocked(made: DesignSheet, f: Formats, *, short: bool) -> Table:

@@ -140,7 +140,7 @@ def farm(view: View) -> list[Block]:
         Heading(1, "The farm", "farm"),
         Paragraph(
             f"The farm keeps {plain(_species(view))} and grows in {f.number(design.bed_area)} m² of "
-            f"{design.bed_kind} beds under {design.enclosure.replace('_', ' ')}. Bacteria turn fish waste "
+            f"{design.bed_kind} beds {design_blocks.WHERE[design.enclosure]}. Bacteria turn fish waste "
             "into plant food; plants take up part; the rest leaves as sludge, gas and discharge; the "
             "water returns to the fish. It is sized once, at base values, and stays the same in "
             "every draw."
