@@ -61,6 +61,7 @@ def hourly_share(sunset: Array) -> Array:
     angle = (HOUR - 12.0) * np.pi / 12.0
     tilt = np.sin(edge - np.pi / 3.0)
     shape = 0.409 + 0.5016 * tilt + (0.6609 - 0.4767 * tilt) * np.cos(angle)
-    raw = np.maximum(shape * (np.cos(angle) - np.cos(edge)), 0.0)
+    # In short days both factors are negative at night, and their product is not light.
+    raw = np.maximum(shape, 0.0) * np.maximum(np.cos(angle) - np.cos(edge), 0.0)
     total = np.sum(raw, axis=-1, keepdims=True)
     return np.asarray(np.where(total > 0.0, raw / np.where(total > 0.0, total, 1.0), 1.0 / 24.0))
