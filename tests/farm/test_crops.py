@@ -175,6 +175,25 @@ def test_succession_table(site_values):
     assert 60 < lettuce[0].plant_weight < 250
 
 
+# Weight of a plant over its life, before cull, as markets and extension guides know it. [g]
+PLANTS = {
+    "lettuce": (150, 400), "chard": (250, 700), "kale": (300, 900), "pak_choi": (150, 350),
+    "basil": (100, 350), "mustard_greens": (100, 300), "spinach": (15, 50), "amaranth": (40, 150),
+    "water_spinach": (80, 250), "tomato": (4000, 20000), "cucumber": (3000, 12000),
+    "pepper": (2000, 8000), "beans": (60, 250), "squash": (2000, 6000), "okra": (500, 1500),
+}  # fmt: skip
+
+
+def test_yield_plants_and_days_make_plants_that_are_sold(rows):
+    known = rows["cold"]
+    assert set(PLANTS) == {n.split(".")[1] for n in known if n.startswith("crop.")}
+    for crop, (light, heavy) in PLANTS.items():
+        of = {x: known[f"crop.{crop}.{x}"].base for x in ("yield_year", "plants")}
+        spans = ("days_to_harvest", "days_picked", "days_between")
+        year = of["plants"] * 365 / sum(known[f"crop.{crop}.{x}"].base for x in spans)
+        assert light <= of["yield_year"] / year * 1000 <= heavy, crop
+
+
 def test_a_crop_that_cannot_ripen_says_so(site_values, timeline):
     values = site_values(
         "hot_dry", plan__pepper__share=0.05, plan__chard__share=0.0,
