@@ -150,7 +150,10 @@ def test_sowing_runs_a_month_ahead():
 
 
 def test_succession_table(site_values):
-    values = site_values("hot_dry", plan__lettuce__first_month=10, plan__lettuce__last_month=3)
+    values = site_values(
+        "hot_dry", plan__lettuce__first_month=10, plan__lettuce__last_month=3,
+        crop__lettuce__days_to_harvest=32,  # two plantings in the cool months, none lost
+    )  # fmt: skip
     made, found = seasons_of(values)
     lines = succession.succession(made, found)
     assert len(lines) == 12 * len(made.crops)
@@ -166,6 +169,25 @@ def test_succession_table(site_values):
     turned = sum(x.bed_turned for x in lettuce) * made.crops["lettuce"][0].plants[0, 0]
     assert turned == pytest.approx(sum(x.plant_out for x in lettuce), abs=12)
     assert 60 < lettuce[0].plant_weight < 250
+
+
+# Weight of a plant over its life, before cull, as markets and extension guides know it. [g]
+PLANTS = {
+    "lettuce": (150, 400), "chard": (250, 700), "kale": (300, 900), "pak_choi": (150, 350),
+    "basil": (100, 350), "mustard_greens": (100, 300), "spinach": (15, 50), "amaranth": (40, 150),
+    "water_spinach": (80, 250), "tomato": (4000, 20000), "cucumber": (3000, 12000),
+    "pepper": (2000, 8000), "beans": (60, 250), "squash": (2000, 6000), "okra": (500, 1500),
+}  # fmt: skip
+
+
+def test_yield_plants_and_days_make_plants_that_are_sold(rows):
+    known = rows["cold"]
+    assert set(PLANTS) == {n.split(".")[1] for n in known if n.startswith("crop.")}
+    for crop, (light, heavy) in PLANTS.items():
+        of = {x: known[f"crop.{crop}.{x}"].base for x in ("yield_year", "plants")}
+        spans = ("days_to_harvest", "days_picked", "days_between")
+        year = of["plants"] * 365 / sum(known[f"crop.{crop}.{x}"].base for x in spans)
+        assert light <= of["yield_year"] / year * 1000 <= heavy, crop
 
 
 def test_a_crop_that_cannot_ripen_says_so(site_values, timeline):

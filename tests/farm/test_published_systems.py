@@ -83,7 +83,7 @@ def test_virgin_islands_heads_of_lettuce(uvi):
 @validation
 @gap("2.7 % of the volume a day in the model, 1.5 % printed")
 def test_virgin_islands_make_up_water(uvi):
-    # Of the model's 1,100 m3 a year 670 are let go to hold nitrate at 150 mg/L: plants take 4 % of
+    # Of the model's 1,080 m3 a year 465 are let go to hold nitrate at 150 mg/L: plants take 6 % of
     # the feed's nitrogen and a third of what is dissolved leaves as gas. The Virgin Islands' filter
     # tanks denitrified more than that (from memory), and nitrate stayed low with no discharge but
     # the sludge's.
@@ -218,15 +218,16 @@ def test_baltimore_energy(folder_values):
 
 
 @validation
-@gap("28 kg/m2 a year of bed in the model, 41 printed")
+@gap("34 kg/m2 a year of bed in the model, 41 printed, at least 35")
 def test_yuma_yield(yuma):
-    # The shipped yield of 28 kg/m2 is that of mixed commercial farms; culls and warm months take
-    # what Yuma's light adds. At the row's P90 of 38 the model would be inside the spread.
+    # The row's 42 kg/m2 at 15 mol is before culls of a tenth, and the source's are harvested
+    # weights of trials (from memory): before culls the model's house gives 37.5, inside the
+    # spread. Warm months take more than Yuma's light adds.
     assert yuma[0].drivers["crop_year"] / yuma[0].bed_area == pytest.approx(41, abs=6.1)
 
 
 @validation
-@gap("65 L/kg in the model, 20 printed")
+@gap("54 L/kg in the model, 20 printed")
 def test_yuma_water(yuma):
     # The source takes water use from glasshouses of dim places. Under Yuma's sun (14 MJ/m2 a day
     # inside) Penman-Monteith gives 3.5 mm a day, 31 L/kg even at 41 kg/m2; washing, leaks and what
@@ -236,7 +237,7 @@ def test_yuma_water(yuma):
 
 
 @validation
-@gap("about 310,000 kJ/kg in the model, 90,000 printed")
+@gap("about 260,000 kJ/kg in the model, 90,000 printed")
 def test_yuma_energy(yuma):
     # The source counts conduction through the cover only; the model takes out the sun's heat too,
     # sensible and latent, 1,400 kWh/m2 a year, as a chiller in a closed house would have to. No
@@ -258,7 +259,7 @@ def test_seville_fish(seville):
 
 
 @validation
-@gap("160 kg in the model, 352 printed")
+@gap("180 kg in the model, 352 printed")
 def test_seville_vegetables(seville):
     # 38.6 kg/m2 of bed by hand on 22 crops, fruiting ones trained out over the paths; the model
     # keeps crops over their bed and leaves July and August empty of greens.
@@ -266,10 +267,10 @@ def test_seville_vegetables(seville):
 
 
 @validation
-@gap("about 890 kWh per kg of dry lettuce in the model, 247 printed")
+@gap("about 590 kWh per kg of dry lettuce in the model, 247 printed")
 def test_plant_factory_electricity_graamans_2018(site_values):
     # Agricultural Systems 160:31 (abstract seen); dry matter 1.01 g in 29 fresh, Carotti (2021).
-    # The lamps' photons agree with the arithmetic; the yield per mol does not (5 g, not 21 to 29).
+    # The lamps' photons agree with the arithmetic; the yield per mol does not (8 g, not 21 to 29).
     design, flows = run(only(site_values("city"), "lettuce"), 300.0)
     used = sum(year(flows.electricity_kwh[k]) for k in ("lamps", "cooling", "air_heating"))
     assert used / design.drivers["crop_year"] / (1.01 / 29) == pytest.approx(247, rel=0.25)
@@ -277,11 +278,11 @@ def test_plant_factory_electricity_graamans_2018(site_values):
 
 @validation
 @pytest.mark.parametrize(("crop", "share"), [("tomato", 0.413), ("pak_choi", 0.344)])
-@gap("plants take 5 % of the feed's nitrogen in the model, 34 to 41 % printed")
+@gap("plants take 5 and 14 % of the feed's nitrogen in the model, 41 and 34 % printed")
 def test_nitrogen_that_plants_take_hu_2015(crop, share, site_values):
     # Bioresource Technology 188:92 (from memory), small units with little feed per plant. The
-    # feed-rate ratios of FAO and the Virgin Islands, 45 to 80 g/m2 a day, bring ten to fifteen
-    # times what the yield rows take up: ratio and yield rows do not belong to one farm.
+    # feed-rate ratios of FAO and the Virgin Islands, 45 to 80 g/m2 a day, bring seven to
+    # twenty times what the yield rows take up: ratio and yield rows do not belong to one farm.
     _, flows = run(only(site_values("cold"), crop), 300.0)
     found = flows.season["plant_share_of_feed_nitrogen"][0, 0]
     assert found == pytest.approx(share, rel=0.25)

@@ -222,7 +222,7 @@ def test_bicarbonate_per_feed_timmons_and_ebeling(tilapia):
     none = {"nitrogen": np.zeros((1, 1)), "phosphorus": np.zeros((1, 1))}
     balances = nutrients.nutrient_balances(rules, tilapia, path, none, 0.0)
     zero = np.zeros((1, 1))
-    doses = nutrients.doses(rules, tilapia, path, balances, zero, zero, zero, zero)
+    doses = nutrients.doses(rules, tilapia, path, balances, zero, (zero, zero), zero, zero)
     assert number(doses["alkalinity"]) == pytest.approx(0.149, rel=0.25)
 
 
@@ -282,36 +282,36 @@ def test_rafts_bear_the_feed_the_virgin_islands_print(bacteria):
 
 def head(crop):
     """Return fresh weight per plant at reference light and mild air, before cull. [kg]"""
-    season = SimpleNamespace(inputs=crop, occupied=np.full((1, 12), 1.0))
+    whole = np.full((1, 12), 1.0)
+    season = SimpleNamespace(inputs=crop, occupied=whole, speed=whole)
     planted = crops.plants_started(season) * (1.0 - crop.nursery_loss)
     return number(crop.yield_year / planted.sum())
 
 
 @validation
-@pytest.mark.xfail(strict=True, reason="119 g a head in the model, 250 to 400 printed")
+@pytest.mark.xfail(strict=True, reason="200 g a head in the model, 250 to 400 printed")
 def test_weight_of_a_head_fao_589():
-    # Appendix 1 (quoted): 20 to 25 heads per m2, 24 to 32 days, 250 to 400 g. At those spacings
-    # and days such heads would be 60 to 150 kg/m2 a year; the shipped yield of 28 is a mixed
-    # commercial farm's, so that plants started are too many for the weight sold, or yield too low.
+    # Appendix 1 (quoted): 20 to 25 heads per m2, 24 to 32 days, 250 to 400 g. Together that is 55
+    # to 150 kg/m2 a year, more than farms without lamps print. The row is a head of 200 g, between
+    # that and the 150 g of Cornell's lit house, at FAO's spacing and a week more on the bed, since
+    # the model's transplants are 14 days old and FAO's three weeks; its P90 reaches 250 g.
     assert 0.250 < head(rows("crops", "crop.lettuce")) < 0.400
 
 
 @validation
-@pytest.mark.xfail(strict=True, reason="0.37 g N a head in the model, 0.64 printed")
 def test_nitrogen_in_a_head_tetreault_2023():
-    # Frontiers in Sustainable Food Systems 7:1059066: 0.64 g N per head in 35 days. Per fresh
-    # weight the row agrees with a head of 205 g; the model's head is light (see above).
+    # Frontiers in Sustainable Food Systems 7:1059066: 0.64 g N per head in 35 days: 10 %.
     lettuce = rows("crops", "crop.lettuce")
     assert head(lettuce) * number(lettuce.nitrogen) * 1000 == pytest.approx(0.64, rel=0.1)
 
 
 @validation
-@pytest.mark.xfail(strict=True, reason="5 g per mol in the model, 21 to 29 printed")
+@pytest.mark.xfail(strict=True, reason="8 g per mol in the model, 21 to 29 printed")
 def test_lettuce_per_light_carotti_2021():
     # Frontiers in Plant Science 11:592171: 29, 27 and 21 g of fresh lettuce per mol at 11.5, 23
     # and 43 mol/m2 a day in a plant factory. The yield row is a house's with aisles, culls and
-    # plants that are small for weeks, but a factor of five remains: lamps cost too much per
-    # kilogram of a closed room's lettuce.
+    # plants that are small for weeks, in air not enriched with carbon dioxide, but a factor of
+    # three to four remains: lamps cost too much per kilogram of a closed room's lettuce.
     lettuce = rows("crops", "crop.lettuce")
     light = value(11.5)
     grown = lettuce.yield_year / 365.0 * crops.light_response(light, lettuce) * 1000
@@ -321,8 +321,10 @@ def test_lettuce_per_light_carotti_2021():
 @pytest.mark.calibration
 def test_shape_of_the_light_response_carotti_2021():
     # The fall from 29 to 27 to 21 g per mol only (calibrated shape, other crops' rows follow it):
-    # from 23 to 43 mol the yield per mol falls by 21/27, 10 %.
+    # from 23 to 43 mol the yield per mol falls by 21/27, 10 %. Its lamps burn steadily, so that
+    # the most light a crop uses, set for sun in peaks, does not act.
     lettuce = rows("crops", "crop.lettuce")
+    lettuce.light_most = value(80.0)
     low, high = value(23.0), value(43.2)
     each = [number(crops.light_response(x, lettuce) / x) for x in (low, high)]
     assert each[1] / each[0] == pytest.approx(21 / 27, rel=0.1)
