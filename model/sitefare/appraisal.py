@@ -210,6 +210,16 @@ def physical_indicators(
     }
 
 
+def compared_with_field(
+    values: Values, design: Design, flows: FarmFlows, timeline: Timeline
+) -> alternative.Compared:
+    """Return a full-production year's water and land beside a field's for the same harvest."""
+    yearly = partial(full_year_mean, build(ProjectInputs, values), timeline)
+    crops = {key: yearly(x) for key, x in flows.crop_kg.items()}
+    fish, made_up = yearly(flows.fish_live_kg), yearly(flows.water_makeup_m3)
+    return alternative.compared(flows.field, crops, fish, made_up, design.footprint)
+
+
 def water_indicators(
     values: Values, design: Design, flows: FarmFlows, timeline: Timeline
 ) -> tuple[dict[str, Array], dict[str, str]]:
@@ -219,5 +229,5 @@ def water_indicators(
     fish, made_up = yearly(flows.fish_live_kg), yearly(flows.water_makeup_m3)
     uses = {key: yearly(x) for key, x in flows.water_uses_m3.items()}
     laid = allocated(build(WaterInputs, values), uses, sum(crops.values(), np.zeros((1, 1))), fish)
-    found = alternative.compared(flows.field, crops, fish, made_up, design.footprint)
+    found = compared_with_field(values, design, flows, timeline)
     return alternative.indicators(found, crops, fish, made_up, laid), alternative.reasons(found)

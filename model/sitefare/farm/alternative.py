@@ -192,10 +192,11 @@ def sentence(found: Compared) -> str:
     part = "" if covered > WHOLE else f" for the {covered:.0%} of the harvest a field here can grow"
     land = float(found.land_saved[0, 0])
     ground = f"{abs(land):,.0f} m2 {'less' if land >= 0.0 else 'more'} land"
-    less = "less" if saved >= 0.0 else "more"
+    less = f"{abs(saved):.0%} {'less' if saved >= 0.0 else 'more'} water than"
+    beside = less if abs(saved) > 1.0 - WHOLE else "as much water as"
     return (
-        f"Counting all its water, fish's with the crops', the farm takes {abs(saved):.0%} {less} "
-        f"water than irrigation of a field here would{part}, and {ground}."
+        f"Counting all its water, fish's with the crops', the farm takes {beside} irrigation of a "
+        f"field here would{part}, and {ground}."
     )
 
 

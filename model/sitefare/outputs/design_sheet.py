@@ -12,13 +12,16 @@ from sitefare.appraisal import Plan
 from sitefare.assumptions.case import Case, base_values
 from sitefare.assumptions.declaration import Values
 from sitefare.farm.calendars import Planted, Stocked, planting, stocking
-from sitefare.farm.flows import farm_flows
+from sitefare.farm.flows import farm_flows, sizes_of
 from sitefare.farm.layout import Needs, Round, Space
 from sitefare.farm.months import NAMES
 from sitefare.farm.parts import Parts, parts_of
+from sitefare.farm.reduction import scaled
 from sitefare.farm.result import Design, FarmFlows
+from sitefare.farm.season import season_of
 from sitefare.farm.sheet import Line, floor_words, sheet
 from sitefare.farm.siteplan import FarmPlan, bed_sentence, farm_plan, needs_of
+from sitefare.farm.succession import SuccessionLine, succession
 from sitefare.farm.targets import Target, targets
 from sitefare.outputs.results import rounded
 
@@ -74,6 +77,12 @@ class DesignSheet:
         """Each crop's planting year."""
         return planting(self.parts, self.design, self.flows, self.case.timeline)
 
+    @cached_property
+    def succession(self) -> tuple[SuccessionLine, ...]:
+        """What to sow and set out in each month, twelve lines a crop."""
+        season = season_of(self.parts, sizes_of(self.design))
+        return succession(self.parts, scaled(season, self.design.scale))
+
     @property
     def notes(self) -> tuple[str, ...]:
         """What the drawing says of itself: its beds, and what had to give way."""
@@ -124,6 +133,7 @@ def as_data(made: DesignSheet) -> dict[str, Any]:
         "targets": [_target(made, target) for target in made.targets],
         "stocking": [_stocked(line) for line in made.stocking],
         "planting": [_planted(line) for line in made.planting],
+        "succession": [_succeeding(line) for line in made.succession],
         "plan": _plan(made.plan),
         "notes": list(made.notes),
         "provenance": {
@@ -172,6 +182,22 @@ def _planted(line: Planted) -> dict[str, Any]:
         "days_picked": rounded(line.days_picked),
         "first_planting": line.first.isoformat(),
         "first_harvest": line.harvest.isoformat(),
+    }
+
+
+def _succeeding(line: SuccessionLine) -> dict[str, Any]:
+    """Return one crop's month of the succession."""
+    return {
+        "crop": line.crop,
+        "month": line.month + 1,
+        "sow_a_week": line.weekly_sowing,
+        "set_out_a_week": line.weekly_planting,
+        "nursery_days": line.nursery_days,
+        "days_to_harvest": line.days_to_harvest if line.plant_out else None,
+        "days_picked": line.days_picked,
+        "bed_m2": rounded(line.bed),
+        "bed_replanted_m2": rounded(line.bed_turned),
+        "harvest_kg": rounded(line.harvest),
     }
 
 

@@ -1,6 +1,5 @@
 """The builder's sheet as blocks: drawing, sizes, targets, calendars; short in the body, long in the annex."""
 
-from sitefare.farm.calendars import Planted
 from sitefare.farm.targets import Target
 from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.document import (
@@ -30,13 +29,13 @@ SHORT = (
     "Sump",
     "Flow",
     "Tank volumes an hour",
-    "Pump head, friction included",
+    "Head the water is lifted against",
     "Plants started in a mean week",
     "Fish tanks",
     "Density at harvest",
     "Days between stockings",
     "Feed",
-    "Pump",
+    "Lifting of water",
     "Blowers",
     "Lamps",
     "Fans at their largest flow",
@@ -303,22 +302,29 @@ def planted(made: DesignSheet, f: Formats, *, short: bool) -> Table:
     return Table(
         (
             Column("Crop", weight=1.7),
-            Column("Bed", "m²", "right", weight=0.8),
+            Column("Nursery", "days", "right", weight=0.9),
             *(Column(name, align="right", weight=0.8) for name in names),
-            Column("Days", "to harvest", "right", weight=0.9),
+            Column("On the bed", "days to cut", "right", weight=1.2),
         ),
-        tuple(_by_month(p, f) for p in made.planting),
-        "Planting calendar of a full year: plants started in each month",
-        "Beds are planted a little every week; a dash is a month in which the crop cannot grow. Losses in the nursery are in the counts.",
+        tuple(
+            _succession(made, crop, f) for crop in dict.fromkeys(x.crop for x in made.succession)
+        ),
+        "Succession: plants to set out each week, by month of a full year",
+        "Sow so many days before as the nursery takes, and a few more for those that fail. The bed gives the first "
+        "cut after the days in the last column, fewest in the brightest month; fruit is then picked on. A dash is a "
+        "month in which nothing is set out.",
         wide=True,
         anchor="months-table",
     )
 
 
-def _by_month(line: Planted, f: Formats) -> tuple[Cell, ...]:
-    """Return one crop's year."""
-    counts = (f.number(x, 2) if x > 0 else "–" for x in line.plants)
-    return (line.title, f.number(line.area), *counts, f.number(line.days_to_harvest))
+def _succession(made: DesignSheet, crop: str, f: Formats) -> tuple[Cell, ...]:
+    """Return one crop's year of weekly batches."""
+    lines = [line for line in made.succession if line.crop == crop]
+    batches = (f.number(x.weekly_planting, 2) if x.weekly_planting else "–" for x in lines)
+    days = sorted(line.days_to_harvest for line in lines if line.plant_out)
+    spread = "–" if not days else f"{days[0]}–{days[-1]}" if days[0] < days[-1] else f"{days[0]}"
+    return (lines[0].title, f.number(lines[0].nursery_days), *batches, spread)
 
 
 def annex(made: DesignSheet, f: Formats) -> list[Block]:

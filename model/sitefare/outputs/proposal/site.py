@@ -20,6 +20,7 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
+from sitefare.outputs.proposal import balances
 from sitefare.outputs.proposal import design as design_blocks
 from sitefare.outputs.proposal.view import View, row_value, row_words, sentence
 from sitefare.people.need import PopulationInputs
@@ -268,12 +269,8 @@ def _share(view: View, crop: str) -> float:
 
 
 def _utilities(view: View) -> list[Block]:
-    """Return water and electricity by month."""
+    """Return water, nutrients and electricity."""
     f, flows = view.formats, view.appraisal.flows
-    water = {
-        "Make-up water": flows.water_makeup_m3,
-        "Rain collected": flows.rain_m3,
-    }
     uses = {
         name.replace("_", " ").capitalize(): flow for name, flow in flows.electricity_kwh.items()
     }
@@ -289,8 +286,9 @@ def _utilities(view: View) -> list[Block]:
 
     used = {name: flow for name, flow in uses.items() if view.full_mean(flow) > 0}
     return [
-        Heading(2, "Water and electricity", "utilities"),
-        Figure(charts.water(frame(dict(water)), f), "Water taken in by month in full production."),
+        *balances.water(view),
+        *balances.nutrients(view),
+        Heading(2, "Electricity", "utilities"),
         Figure(
             charts.energy(frame(dict(used)), f), "Electricity by use and month in full production."
         ),

@@ -18,7 +18,7 @@ from sitefare.money.discounting import discount_factors
 from sitefare.money.project import ProjectInputs, full_year_mean, full_years
 from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.document import plain
-from sitefare.outputs.numbers import Formats
+from sitefare.outputs.numbers import NBSP, Formats
 from sitefare.questions.reasonableness import Band, bands
 from sitefare.questions.tornado import Tornado, tornado
 from sitefare.questions.uncertainty import Uncertainty
@@ -175,8 +175,9 @@ def printed_unit(unit: str) -> str:
 
 
 def raised(words: str) -> str:
-    """Raise the digits of square and cubic metres."""
-    return re.sub(r"\bm2\b", "m²", re.sub(r"\bm3\b", "m³", words))
+    """Raise the digits of square and cubic metres, and space out per cent."""
+    words = re.sub(r"\bm2\b", "m²", re.sub(r"\bm3\b", "m³", words))
+    return re.sub(r"(\d)%", rf"\1{NBSP}%", words)
 
 
 def row_words(row: Row) -> str:
