@@ -193,11 +193,15 @@ def test_events_take_their_share(site_values, timeline):
         ({"plan__lettuce__share": 0.9}, "shares of bed add to 1.7"),
         ({"farm_design__species": "trout", "farm_design__heated_water": "yes"}, ""),
         (
+            {"farm_design__species": "trout", "crop__lettuce__temperature_least": 21.0},
+            "Lettuce stands with its roots in the fish's water",
+        ),
+        (
             {"farm_design__heated_water": "no", "farm_design__heated_air": "no"},
             "heat the water|lives",
         ),
     ],
-    ids=["help too far", "salt", "plan", "trout grows", "cold water"],
+    ids=["help too far", "salt", "plan", "trout grows", "roots", "cold water"],
 )
 def test_a_farm_that_cannot_live_is_refused(changes, text, site_values):
     values = site_values("cold", **changes)

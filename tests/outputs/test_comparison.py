@@ -36,10 +36,10 @@ def test_a_shut_gate_keeps_a_site_out_of_the_ranking(root):
 
 
 def test_a_site_that_cannot_be_built_bars_no_other(root):
-    # Trout die in the settlement's and the island's water; the cold town can keep them.
+    # Trout die in the island's water; the cool warehouse can keep them.
     found = make_comparison(SITES, "as_planned", ["farm_design.species=trout"], draws=0, root=root)
     assert "port_anui" in found.results["refused"]
-    assert "kaldre" in found.results["sites"]
+    assert "norhaven" in found.results["sites"]
     assert "Cannot be built or run safely" in page(found.document)
 
 

@@ -71,6 +71,7 @@ def size_farm(values: Values, bed_area: float) -> Design:
         raise DesignError(msg)
     parts = parts_of(_steady(values))
     refusals.check_fish(parts)
+    refusals.check_roots(parts)
     covered = bed_area / base(parts.house.bed_share)
     season = season_of(parts, Sizes(bed_area, covered, bed_area * 0.1))
     stock = _stock(parts, season, bed_area)

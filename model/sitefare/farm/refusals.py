@@ -14,6 +14,9 @@ from sitefare.farm.season import Season
 #: Oxygen at saturation must pass what the tanks hold by this, or no aerator brings it. [mg/L]
 LEAST_DEFICIT = 0.5
 
+#: Least width of the band of water that suits a crop's roots and the fish. [K]
+LEAST_OVERLAP = 2.0
+
 
 def check_fish(parts: Parts) -> None:
     """Refuse fish that gain nothing from stocking to harvest.
@@ -33,6 +36,28 @@ def check_fish(parts: Parts) -> None:
         f"nothing: raise {name}.harvest_weight or {name}.survival, or stock smaller fish"
     )
     raise DesignError(msg)
+
+
+def check_roots(parts: Parts) -> None:
+    """Refuse a crop whose roots cannot share water with the fish: the same water passes both.
+
+    Raises
+    ------
+    DesignError
+        Naming the crop, the fish and their bands.
+    """
+    species = parts.species
+    lowest, highest = base(species.temperature_least), base(species.temperature_most)
+    for key, (crop, _) in parts.crops.items():
+        least, most = base(crop.temperature_least), base(crop.temperature_most)
+        if min(highest, most) - max(lowest, least) >= LEAST_OVERLAP:
+            continue
+        msg = (
+            f"{crop.title} stands with its roots in the fish's water, grows between {least:g} and "
+            f"{most:g} degC, and {species.title} feeds between {lowest:g} and {highest:g}: plant "
+            f"something else (plan.{key}.share 0) or keep another farm_design.species"
+        )
+        raise DesignError(msg)
 
 
 def check_feed(parts: Parts, feed: float) -> None:
