@@ -162,15 +162,6 @@ def test_household_unit_fao_589(site_values):
 
 
 @validation
-def test_make_up_water_fao_589(site_values):
-    # Section 3.4 (seen): 1 to 3 % a day in small media units of warm places. (The cold upland
-    # farm under film takes 0.8 %, and a closed room 0.9.)
-    design, flows = run(site_values("hot_dry"), 300.0)
-    taken = year(flows.water_makeup_m3) + year(flows.rain_m3)
-    assert 0.01 < taken / 365 / design.water_volume < 0.03
-
-
-@validation
 @pytest.mark.parametrize("site", ["hot_dry", "cold", "city"])
 def test_electricity_per_kilogram_of_fish_badiola_2018(site, site_values):
     # Aquacultural Engineering 81:57 (from memory): 2.9 to 81.5 kWh/kg in recirculating farms,
