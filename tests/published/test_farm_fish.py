@@ -62,6 +62,7 @@ def test_tilapia_at_24_against_30_degrees_workagegn_2012(shipped):
 @validation
 @pytest.mark.xfail(
     strict=True,
+    raises=AssertionError,
     reason="Juveniles of 4 to 57 g in aquaria grew best at 32 degC; the rows take the 29.5 of "
     "larger fish and of the published surface, and fall above it",
 )
@@ -100,6 +101,7 @@ def test_tank_tilapia_stages_rakocy_1989(begin, end, days, shipped):
 @validation
 @pytest.mark.xfail(
     strict=True,
+    raises=AssertionError,
     reason="The table's last stage, 250 to 450 g in 70 days, is half as fast as the Virgin Islands "
     "farm's fish, which set the row; mixed sexes and no thermal coefficient in it",
 )

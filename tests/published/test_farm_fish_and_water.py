@@ -251,7 +251,11 @@ def test_rafts_turn_over_what_the_virgin_islands_measured(bacteria):
 
 
 @validation
-@pytest.mark.xfail(strict=True, reason="rafts bear 42 g/m2/day of feed in the model, 180 printed")
+@pytest.mark.xfail(
+    strict=True,
+    raises=AssertionError,
+    reason="rafts bear 42 g/m2/day of feed in the model, 180 printed",
+)
 def test_rafts_bear_the_feed_the_virgin_islands_print(bacteria):
     # Rakocy et al. print a treatment capacity of 180 g of feed per m2 a day. The model's limit is
     # flow: eight trough volumes a day at 1 mg/L and half a pass carry 1.2 g TAN, though the
@@ -280,7 +284,9 @@ def test_nitrogen_in_a_head_tetreault_2023():
 
 
 @validation
-@pytest.mark.xfail(strict=True, reason="8 g per mol in the model, 21 to 29 printed")
+@pytest.mark.xfail(
+    strict=True, raises=AssertionError, reason="8 g per mol in the model, 21 to 29 printed"
+)
 def test_lettuce_per_light_carotti_2021():
     # Frontiers in Plant Science 11:592171: 29, 27 and 21 g of fresh lettuce per mol at 11.5, 23
     # and 43 mol/m2 a day in a plant factory. The yield row is a house's with aisles, culls and
