@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from sitefare.arrays import value
-from sitefare.farm import balance, beds, crops, cycles, light, nitrification, nutrients, potassium
+from sitefare.farm import balance, beds, crops, cycles, light, nitrification, potassium
 
 ROOT = Path(__file__).parents[2] / "assumptions" / "common"
 validation = pytest.mark.validation

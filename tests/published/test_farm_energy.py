@@ -207,11 +207,11 @@ def test_heat_pump_against_a_review_of_tests(source):
     assert energy.heat_pump_cop(rules, value(source))[0, 0] == pytest.approx(printed, rel=0.15)
 
 
-@validation
+@calibration
 def test_chiller_at_the_rating_point():
-    # Air-cooled chillers at 35 °C outdoors: at least 2.8 in energy codes, 3.2 for good ones
-    # (ASHRAE 90.1, EN 14511 class A at 3.1; from memory). Ours counts part load and fans: 10 %
-    # below the least.
+    # The row was read from EN 14511. Air-cooled chillers at 35 °C outdoors: at least 2.8 in energy
+    # codes, 3.2 for good ones (ASHRAE 90.1, EN 14511 class A at 3.1; from memory). Ours counts part
+    # load and fans: 10 % below the least.
     rules = SimpleNamespace(cooling_share=value(0.38))
     assert 2.8 * 0.9 < energy.cooling_cop(rules, value(35.0))[0, 0] < 3.2
 
@@ -236,10 +236,11 @@ def test_air_through_the_door_of_a_fish_store_fao():
     assert found[0, 0] == pytest.approx(4500 * 4.184 / 3600, rel=0.16)
 
 
-@validation
+@calibration
 @pytest.mark.parametrize(("volume", "printed"), [(7.0, 38.0), (28.0, 17.5), (100.0, 8.7)])
 def test_air_changes_of_small_cold_rooms(volume, printed):
-    # Usage tables of ASHRAE for rooms above freezing (from memory): 15 %. The row stands at 10 m3.
+    # Usage tables of ASHRAE for rooms above freezing (from memory): 15 %. The row was
+    # read from them at 10 m3.
     found = 30.0 * np.sqrt(coldstore.REFERENCE_VOLUME / volume)
     assert found == pytest.approx(printed, rel=0.15)
 

@@ -145,10 +145,11 @@ def test_form_of_the_feed_conversion_surface_mengistu_2020(water, printed):
     assert fish.conversion(species, value(water))[0, 0] * least == pytest.approx(printed, rel=0.01)
 
 
-@validation
+@calibration
 @pytest.mark.parametrize("water", [22, 25, 28])
 def test_feed_conversion_never_rises_more_than_in_ponds_mengistu_2020(water, shipped):
-    # The published surface is of ponds for the most part: an upper bound on tanks.
+    # The row was read below it. The published surface is of ponds for the most part: an upper
+    # bound on tanks.
     pond = {22: 3.73, 25: 2.55, 28: 1.99}[water] / 1.93
     assert 1.0 <= fish.conversion(shipped["tilapia"], value(water))[0, 0] <= pond
 

@@ -332,7 +332,7 @@ def test_saving_of_closed_lettuce_is_that_of_the_two_figures():
     assert found.land_saved[0, 0] == pytest.approx(236.0)
 
 
-@validation
+@calibration
 def test_carp_ponds_of_sharma_2013(shipped):
     """10.3 m3 a kilogram printed, 7.6 of it evaporation and seepage (abstract, seen).
 
