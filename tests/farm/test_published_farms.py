@@ -29,9 +29,9 @@ def test_virgin_islands_stock(uvi):
     assert uvi.stagger_months * 365 / 12 == pytest.approx(42, rel=0.01)
 
 
-@pytest.mark.validation
+@pytest.mark.calibration
 def test_virgin_islands_feed_rate_ratio_is_inside_the_rafts_band(uvi):
-    # Rakocy (2007): 60 to 100 g/m2/day; read from the run, not from the row.
+    # Rakocy (2007): 60 to 100 g/m2/day; read from the run, whose ratio the farm's feed set.
     assert 60 < uvi.drivers["feed_year"] / 365 / 214 * 1000 < 100
 
 

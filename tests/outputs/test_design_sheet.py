@@ -12,7 +12,7 @@ import pytest
 
 from sitefare.arrays import value
 from sitefare.errors import DesignError
-from sitefare.farm import beds, nitrification
+from sitefare.farm import beds
 from sitefare.farm.parts import parts_of
 from sitefare.farm.sheet import BY_UNIT, GROUPS, ORDER, floor_words, group_of
 from sitefare.farm.targets import targets
@@ -155,23 +155,6 @@ def test_targets_hold_fao_ranges_and_the_fish(made):
     assert found["ammonia"].high == found["nitrite"].high == 1
     assert found["temperature"].alarm_high == 36
     assert made["port_anui"].source(found["oxygen"]).startswith("fao589")
-
-
-# Emerson et al. (1975), J. Fish. Res. Board Can. 32:2379, table of per cent un-ionised ammonia,
-# recalled; printed to three figures.
-@pytest.mark.validation
-@pytest.mark.parametrize(
-    ("celsius", "acidity", "percent"),
-    [
-        pytest.param(20, 7.0, 0.396, id="20 degC pH 7.0"),
-        pytest.param(25, 7.0, 0.566, id="25 degC pH 7.0"),
-        pytest.param(30, 7.0, 0.799, id="30 degC pH 7.0"),
-        pytest.param(30, 8.0, 7.46, id="30 degC pH 8.0"),
-    ],
-)
-def test_unionised_share_in_the_target_table(celsius, acidity, percent):
-    share = nitrification.unionised_share(value(celsius), value(acidity))[0, 0]
-    assert 100 * share == pytest.approx(percent, rel=0.005)
 
 
 # Flooded gravel weighs about 2.0 t/m3: 0.30 m is 6 kN/m2; 1.2 m of water is 12 kN/m2. Arithmetic.

@@ -156,21 +156,6 @@ def test_saturation_pressure_agrees_with_psychrolib(temperature):
 
 
 @pytest.mark.identity
-@pytest.mark.parametrize(("dry", "share"), [(20.0, 0.5), (35.0, 0.15), (42.0, 0.25), (12.0, 0.9)])
-def test_wet_bulb_agrees_with_psychrolib(dry, share):
-    # FAO-56's psychrometer constant is for aspirated bulbs: 0.5 K in the driest air.
-    expected = psychrolib.GetTWetBulbFromRelHum(dry, share, 101325.0)
-    vapour = share * air.saturation_pressure(value(dry))
-    assert air.wet_bulb(value(dry), vapour, value(101.3))[0, 0] == pytest.approx(expected, abs=0.5)
-
-
-@pytest.mark.identity
-def test_humidity_ratio_agrees_with_psychrolib():
-    expected = psychrolib.GetHumRatioFromVapPres(1500.0, 101325.0)
-    assert air.humidity_ratio(value(1.5), value(101.325))[0, 0] == pytest.approx(expected, rel=1e-3)
-
-
-@pytest.mark.identity
 def test_declination_agrees_with_pvlib():
     # FAO-56's one-term form strays from Spencer's by up to 1.5 degrees in autumn.
     found, expected = (

@@ -31,21 +31,6 @@ MIDDLE = np.array([15.0, 46, 74, 105, 135, 166, 196, 227, 258, 288, 319, 349])
 @pytest.mark.parametrize(
     ("latitude", "expected"),
     [
-        (0, [36.2, 37.5, 37.9, 36.8, 34.8, 33.4, 33.9, 35.7, 37.2, 37.4, 36.3, 35.6]),
-        (60, [3.3, 8.3, 16.6, 27.5, 36.6, 41.2, 39.2, 31.3, 20.6, 10.9, 4.4, 2.2]),
-        (70, [0.0, 2.6, 10.4, 23.0, 35.2, 42.5, 39.4, 28.0, 14.9, 4.9, 0.1, 0.0]),
-    ],
-)
-def test_radiation_above_the_atmosphere_fao56_table_2_6(latitude, expected):
-    # Printed to 0.1, for the 15th; the paper's day numbers may differ by a day: 0.15.
-    found = sun.extraterrestrial(np.radians(latitude), MIDDLE)
-    assert found == pytest.approx(np.array(expected), abs=0.15)
-
-
-@validation
-@pytest.mark.parametrize(
-    ("latitude", "expected"),
-    [
         (20, [11.1, 11.5, 12.0, 12.6, 13.1, 13.3, 13.2, 12.8, 12.3, 11.7, 11.2, 10.9]),
         (40, [9.6, 10.7, 11.9, 13.3, 14.4, 15.0, 14.7, 13.7, 12.5, 11.2, 10.0, 9.3]),
     ],
@@ -74,14 +59,7 @@ def test_sun_position_duffie_beckman_example_1_6_2(tilt, hour_angle, zenith, fro
 
 
 @validation
-def test_radiation_above_the_atmosphere_duffie_beckman_example_1_10_1():
-    # 33.8 MJ/m2 at 43 N on 15 April, with a solar constant of 1,367 W/m2: 0.2.
-    found = sun.extraterrestrial(np.radians(43.0), np.array([105.0]))
-    assert found[0] == pytest.approx(33.8, abs=0.2)
-
-
-@validation
-def test_share_of_an_hour_duffie_beckman_example_2_13_1():
+def test_share_of_an_hour_duffie_beckman_example_2_13_2():
     # Madison, 43 N, 23 August, 13 to 14 h: 0.118 of the day, read from a figure: 0.003.
     sunset = sun.sunset_angle(np.radians(43.0), np.array([235.0]))
     assert sun.hourly_share(sunset)[0, 13] == pytest.approx(0.118, abs=0.003)

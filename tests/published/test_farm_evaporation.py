@@ -40,6 +40,7 @@ def test_vapour_from_mean_humidity_fao56_example_5():
         temperature_range=np.full((1, 12), 7.0),
         humidity=np.full((1, 12), 0.68),
         sunshine=np.full((1, 12), 15.0),
+        wind=np.full((1, 12), 2.0),
         temperature_shift=value(0),
         day_spread=value(0),
         ground_damping=value(0.5),

@@ -62,6 +62,7 @@ def test_tilapia_at_24_against_30_degrees_workagegn_2012(shipped):
 @validation
 @pytest.mark.xfail(
     strict=True,
+    raises=AssertionError,
     reason="Juveniles of 4 to 57 g in aquaria grew best at 32 degC; the rows take the 29.5 of "
     "larger fish and of the published surface, and fall above it",
 )
@@ -100,6 +101,7 @@ def test_tank_tilapia_stages_rakocy_1989(begin, end, days, shipped):
 @validation
 @pytest.mark.xfail(
     strict=True,
+    raises=AssertionError,
     reason="The table's last stage, 250 to 450 g in 70 days, is half as fast as the Virgin Islands "
     "farm's fish, which set the row; mixed sexes and no thermal coefficient in it",
 )
@@ -143,23 +145,13 @@ def test_form_of_the_feed_conversion_surface_mengistu_2020(water, printed):
     assert fish.conversion(species, value(water))[0, 0] * least == pytest.approx(printed, rel=0.01)
 
 
-@validation
+@calibration
 @pytest.mark.parametrize("water", [22, 25, 28])
 def test_feed_conversion_never_rises_more_than_in_ponds_mengistu_2020(water, shipped):
-    # The published surface is of ponds for the most part: an upper bound on tanks.
+    # The row was read below it. The published surface is of ponds for the most part: an upper
+    # bound on tanks.
     pond = {22: 3.73, 25: 2.55, 28: 1.99}[water] / 1.93
     assert 1.0 <= fish.conversion(shipped["tilapia"], value(water))[0, 0] <= pond
-
-
-@validation
-def test_nitrogen_and_phosphorus_kept_schneider_2005(shipped):
-    # Fish keep 20-50 % of feed nitrogen and 15-65 % of phosphorus (as quoted; FAO 589 takes 30 %).
-    for key in KEYS:
-        s = shipped[key]
-        nitrogen = s.body_nitrogen / (s.feed_conversion * s.feed_protein * 0.16)
-        phosphorus = s.body_phosphorus / (s.feed_conversion * s.feed_phosphorus)
-        assert 0.2 < nitrogen[0, 0] < 0.5, key
-        assert 0.15 < phosphorus[0, 0] < 0.65, key
 
 
 # Oxygen, ammonia, carbon dioxide
@@ -174,24 +166,6 @@ def test_oxygen_at_altitude_mortimer_1956(elevation, factor):
     low = oxygen.saturation(value(20), value(101.3))
     high = oxygen.saturation(value(20), air.pressure(value(elevation)))
     assert (low / high)[0, 0] == pytest.approx(factor, abs=0.01)
-
-
-@validation
-def test_oxygen_of_a_whole_system_timmons_and_ebeling(shipped):
-    # 0.4 to 1.0 kg of oxygen per kg of feed for the whole system; the row took the fish's 0.3-0.5.
-    tan = nitrification.ammonia(value(1), shipped["tilapia"].feed_protein)
-    assert 0.4 < oxygen.demand(shipped["oxygen"], value(1), tan)[0, 0] < 1.0
-
-
-@validation
-@pytest.mark.parametrize(
-    ("acidity", "temperature", "percent"),
-    [(6.5, 25, 0.180), (7.0, 20, 0.396), (7.0, 30, 0.799), (7.5, 25, 1.77), (8.5, 25, 15.2)],
-)
-def test_unionised_table_emerson_1975(acidity, temperature, percent):
-    # Other cells of the printed table (from memory), three digits: 1 %.
-    found = nitrification.unionised_share(value(temperature), value(acidity))[0, 0]
-    assert found * 100 == pytest.approx(percent, rel=0.01)
 
 
 @identity
@@ -253,12 +227,6 @@ def test_ammonia_that_stays_in_the_virgin_islands_tanks(shipped):
     flow = 379 * 1.44
     found = nitrification.level(shipped["nitrification"], value(0.515), value(5.0), flow)[0, 0]
     assert 1.0 < found < 2.5
-
-
-@identity
-def test_surface_of_the_shipped_gravel_is_that_of_19_mm_stone(library):
-    bed = rows(library, "bed.media")
-    assert (bed.surface / bed.depth)[0, 0] == pytest.approx(190, rel=0.01)
 
 
 # Hatchery

@@ -43,13 +43,6 @@ def test_flux_of_a_printed_daily_integral_faust():
 
 
 @validation
-def test_flux_of_a_whole_day():
-    # Conversion of instantaneous to integrated light (a lamp seller's note, seen): 1 µmol/m2/s
-    # all day is 0.0864 mol.
-    assert number(light.photon_flux(value(0.0864), value(24))) == pytest.approx(1.0, rel=1e-9)
-
-
-@validation
 def test_photons_in_sunlight_meek_1984():
     # Meek, Hatfield, Howell, Idso & Reginato, Agronomy Journal 76:939 (from memory): 2.04 mol of
     # photosynthetic photons per MJ measured in the western United States: 1.5 %.
@@ -64,15 +57,6 @@ def test_daily_light_of_a_clear_day():
     top = sun.extraterrestrial(np.radians(40.0), np.array([172.0]))
     clear = evapotranspiration.clear_sky(top, value(0))
     assert number(light.light_inside(clear, value(1), value(0))) == pytest.approx(60, rel=0.1)
-
-
-@validation
-def test_solar_yield_of_germany():
-    # Fraunhofer ISE, Recent facts about photovoltaics in Germany (from memory): 1,088 kWh/m2 of
-    # level sun and about 980 kWh per kW in a year; our rows allow for dust and heat: 10 %.
-    supply = SimpleNamespace(solar_tilt_gain=value(1.06), solar_performance=value(0.78))
-    sunshine = np.full((1, 12), 1088.0 * 3.6 / 365.0)
-    assert energy.solar_yield(supply, sunshine, DAYS).sum() == pytest.approx(980, rel=0.1)
 
 
 @identity

@@ -41,20 +41,6 @@ def test_nitrification_takes_oxygen_and_alkalinity_ebeling_2006():
 
 
 @pytest.mark.identity
-def test_gravel_flooded_twice_a_day_passes_too_little():
-    # 557 m2 of 127 mm gravel passes 57 m3 a day; 0.98 kg TAN a day asks 17 mg/L a pass.
-    passed = 557 * 0.127 * 0.40 * 2
-    assert passed == pytest.approx(57, rel=0.02)
-    assert 980 / passed == pytest.approx(17, rel=0.02)
-
-
-@pytest.mark.identity
-def test_surface_of_19_mm_stone():
-    # Spheres: 6 (1 − porosity) / d = 190 m2/m3 at 40 % pores.
-    assert pytest.approx(190, rel=0.01) == 6 * 0.6 / 0.019
-
-
-@pytest.mark.identity
 @pytest.mark.parametrize(
     ("begin", "end", "days", "expected"),
     [(79.2, 813.8, 168, 1.07), (50, 900, 168, 1.27)],
@@ -134,11 +120,3 @@ def test_minutes_without_air(density, low, high):
     slow = lifesupport.minutes_without_air(value(4), value(density), value(0.25))[0, 0]
     assert fast == pytest.approx(low, abs=0.5)
     assert slow == pytest.approx(high, abs=0.5)
-
-
-@validation
-def test_unionised_ammonia_emerson_1975():
-    # Emerson's table prints 5.38 % at pH 8 and 25 degrees (from memory): 1 %.
-    assert nitrification.unionised_share(value(25), value(8))[0, 0] == pytest.approx(
-        0.0538, rel=0.01
-    )
