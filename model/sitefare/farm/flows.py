@@ -5,7 +5,7 @@ design gives, the shortfall acts: a cooler house, fewer fish, less crop.
 """
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 
 import numpy as np
 
@@ -14,41 +14,28 @@ from sitefare.assumptions.declaration import Values
 from sitefare.farm import (
     alternative,
     balance,
-    crops,
-    cycles,
+    dosing,
     electricity,
     energy,
-    events,
+    growth,
     labour,
-    nitrification,
     notes,
     nutrients,
     outages,
-    potassium,
-    treatment,
     watering,
     waterquality,
 )
+from sitefare.farm.alternative import FieldAlternative
 from sitefare.farm.fish import FishPath, fish_path
+from sitefare.farm.growth import Grown
 from sitefare.farm.months import last_year
 from sitefare.farm.parts import Parts, parts_of
+from sitefare.farm.potassium import Potassium
 from sitefare.farm.reduction import scaled
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.farm.season import Season, Sizes, season_of
-from sitefare.farm.water import WaterFlows
 from sitefare.farm.waterquality import Tanks, WaterQuality
 from sitefare.timeline import Timeline
-
-
-@dataclass(frozen=True)
-class _Grown:
-    """Crops and nutrients by month, before events: kilograms and counts."""
-
-    kilograms: dict[str, Array]
-    plants: dict[str, Array]
-    balances: dict[str, nutrients.Balance]
-    potassium: Array
-    fed: Array
 
 
 def sizes_of(design: Design) -> Sizes:
@@ -79,25 +66,18 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     """
     parts = parts_of(values)
     season = scaled(season_of(parts, sizes_of(design)), design.scale)
-    tanks = waterquality.tanks_of(parts, design)
-    quality = waterquality.quality(parts, season, tanks)
-    fish = _fish(parts, tanks, season, quality.allowed, timeline)
+    fish, quality = _fish(parts, design, season, timeline)
     wanted = watering.watering(parts, design, season, fish.feed, timeline)
-    grown = _grown(parts, season, fish, design.water_volume, timeline, wanted.kept)
-    missed = balance.miss(grown.balances["nitrogen"], timeline)
-    kept = _kept(values, parts, timeline)
+    grown = growth.grown(parts, season, fish, design.water_volume, timeline, wanted.kept)
+    kept = growth.kept_shares(values, parts, timeline)
     crop = {k: x * kept["crops"] for k, x in grown.kilograms.items()}
-    live = fish.harvest * kept["fish"]
-    total = energy.total(crop)
+    total, live = energy.total(crop), fish.harvest * kept["fish"]
     used = watering.used(parts, wanted, total, grown.balances["nitrogen"].exchange)
-    field = alternative.field_alternative(parts, season)
-    kali = _potassium(parts, design, fish, grown, used, timeline)
+    kali = dosing.potassium_used(parts, design, fish, grown, used, timeline)
     purposes, fuel = electricity.electricity(parts, design, season, fish, total + live, timeline)
-    load = energy.total(purposes)
     given, by_hour = electricity.supplied(parts, design, season, purposes, fuel, timeline)
-    work = _labour(parts, design, fish, total, live, grown, timeline)
-    areas = (design.bed_area, design.covered_area)
-    pace = labour.productivity(work, parts.labour, areas, total + live)
+    work, pace = _labour(parts, design, fish, total, live, grown, timeline)
+    field = alternative.field_alternative(parts, season)
     return FarmFlows(
         crop_kg=crop,
         plants=grown.plants,
@@ -113,9 +93,9 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         water_uses_m3=used.uses,
         salts=wanted.salts,
         field=field,
-        dosing_kg=_dosing(parts, design, fish, grown, total, used, kali, timeline),
+        dosing_kg=dosing.dosed(parts, design, fish, grown, total, used, kali, timeline),
         electricity_kwh=purposes,
-        electricity_total_kwh=load,
+        electricity_total_kwh=energy.total(purposes),
         grid_kwh=given.grid,
         pv_kwh=given.solar,
         generator_kwh=given.generator,
@@ -126,30 +106,45 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         role_hours=work.role_hours,
         workers=work.posts,
         workers_unrounded=work.unrounded,
-        season=_seasons(season, grown, quality, timeline)
-        | balance.tables({**grown.balances, "potassium": kali}, timeline)
-        | balance.by_month(missed)
-        | outages.solar_season(by_hour),
+        season=_seasons(season, grown, kali, quality, timeline) | outages.solar_season(by_hour),
         labour_figures=asdict(pace),
         notes=(
-            *notes.growth(parts, season, grown.fed),
-            *balance.sentences(missed, design.bed_area),
-            *notes.fish_gap(live, timeline),
-            *notes.unserved(given.unserved, load),
-            *notes.water(parts, wanted.kept, field),
-            *outages.solar_words(by_hour),
+            *_notes(parts, design, season, grown, live, wanted.kept, field, timeline),
+            *notes.supply(given.unserved, energy.total(purposes), by_hour),
             labour.sentence(pace),
         ),
     )
 
 
+def _notes(
+    parts: Parts,
+    design: Design,
+    season: Season,
+    grown: Grown,
+    live: Array,
+    kept: Mapping[str, Array],
+    field: FieldAlternative,
+    timeline: Timeline,
+) -> list[str]:
+    """Say what holds crops and fish back, as the share that salt leaves and a field show."""
+    missed = balance.miss(grown.balances["nitrogen"], timeline)
+    return [
+        *notes.growth(parts, season, grown.fed),
+        *balance.sentences(missed, design.bed_area),
+        *notes.fish_gap(live, timeline),
+        *notes.water(parts, kept, field),
+    ]
+
+
 def _fish(
-    parts: Parts, tanks: Tanks, season: Season, allowed: Array, timeline: Timeline
-) -> FishPath:
-    """Return fish by month, first stocked when the filter has matured; `allowed` feeding [1]."""
+    parts: Parts, design: Design, season: Season, timeline: Timeline
+) -> tuple[FishPath, WaterQuality]:
+    """Return fish by month, first stocked when the filter has matured, and their water."""
+    tanks = waterquality.tanks_of(parts, design)
+    quality = waterquality.quality(parts, season, tanks)
     first = timeline.construction * MEAN_MONTH + parts.production.maturing_days
-    path = fish_path(parts.species, season.water, tanks.stocking, allowed, first, timeline)
-    return _bred(parts, tanks, season, path, first, timeline)
+    path = fish_path(parts.species, season.water, tanks.stocking, quality.allowed, first, timeline)
+    return _bred(parts, tanks, season, path, first, timeline), quality
 
 
 def _bred(
@@ -173,70 +168,16 @@ def _bred(
     return replace(path, fingerlings=path.fingerlings * (1.0 - own), feed=path.feed + fed)
 
 
-def _kept(values: Values, parts: Parts, timeline: Timeline) -> dict[str, Array]:
-    """Return the share of fish and crops kept after events, as a new team reaches it. [1]"""
-    kept = events.kept_shares(values, parts.place.design_wind, parts.house.storm_share)
-    return {what: share * _learning(parts, timeline) for what, share in kept.items()}
-
-
-def _learning(parts: Parts, timeline: Timeline) -> Array:
-    """Return the share of full yield a new team reaches. [1]"""
-    since = timeline.month - timeline.construction
-    first, second = parts.production.learning_year_1, parts.production.learning_year_2
-    return np.where(since <= 12, first, np.where(since <= 24, second, 1.0))  # noqa: PLR2004
-
-
-def _grown(
-    parts: Parts,
-    season: Season,
-    fish: FishPath,
-    volume: float,
-    timeline: Timeline,
-    salt_kept: Mapping[str, Array],
-) -> _Grown:
-    """Return crops by month as light, warmth, salt [1] and nutrients in the water [m3] allow."""
-    planted = timeline.construction + parts.production.planting_days / MEAN_MONTH
-    on = np.clip(timeline.month[None, :] - planted, 0.0, 1.0)
-    growth = {
-        k: timeline.life(s.growth) * on * parts.production.crop_year_factor * salt_kept[k]
-        for k, s in season.crops.items()
-    }
-    demand = {
-        "nitrogen": energy.total(
-            {k: growth[k] * s.inputs.nitrogen for k, s in season.crops.items()}
-        ),
-        "phosphorus": energy.total(
-            {k: growth[k] * s.inputs.phosphorus for k, s in season.crops.items()}
-        ),
-    }
-    balances = nutrients.nutrient_balances(parts.nutrients, parts.species, fish, demand, volume)
-    fed = nutrients.fed_share(balances)
-    return _Grown(
-        kilograms={
-            k: cycles.harvest(
-                growth[k] * fed, (s.speed, s.cut), s.inputs.days_to_harvest, planted, timeline
-            )
-            for k, s in season.crops.items()
-        },
-        plants={k: timeline.life(crops.plants_started(s)) * on for k, s in season.crops.items()},
-        balances=balances,
-        potassium=energy.total(
-            {k: growth[k] * fed * s.inputs.potassium for k, s in season.crops.items()}
-        ),
-        fed=fed,
-    )
-
-
 def _labour(
     parts: Parts,
     design: Design,
     fish: FishPath,
     crop: Array,
     live: Array,
-    grown: _Grown,
+    grown: Grown,
     timeline: Timeline,
-) -> labour.Labour:
-    """Return work by month."""
+) -> tuple[labour.Labour, labour.Productivity]:
+    """Return work by month, and a year's beside area and harvest."""
     sizes = ("site", "bed_area", "covered_area", "hatchery_volume", "sexed_fish")
     fixed = {k: np.full((1, 1), design.drivers[k]) for k in sizes}
     drivers = {
@@ -254,59 +195,18 @@ def _labour(
             }
         ),
     }
-    return labour.labour(parts.tasks, parts.labour, drivers, timeline)
-
-
-def _potassium(
-    parts: Parts,
-    design: Design,
-    fish: FishPath,
-    grown: _Grown,
-    used: WaterFlows,
-    timeline: Timeline,
-) -> potassium.Potassium:
-    """Return where potassium goes by month, with what is dosed of it. [kg]"""
-    volume = design.water_volume * timeline.running
-    brought = used.into_beds * parts.source.potassium / 1000.0
-    leaving = used.discharge + used.sludge + used.uses["leaks"]
-    return potassium.potassium_balance(
-        parts.nutrients, fish, grown.potassium, brought, leaving, volume
-    )
-
-
-def _dosing(
-    parts: Parts,
-    design: Design,
-    fish: FishPath,
-    grown: _Grown,
-    crop: Array,
-    used: WaterFlows,
-    kali: potassium.Potassium,
-    timeline: Timeline,
-) -> dict[str, Array]:
-    """Return what is dosed by month. [kg]"""
-    brought = used.into_beds * parts.source.alkalinity / 1000.0
-    base = kali.dosed * parts.nutrients.potassium_as_base * potassium.ALKALINITY_PER_POTASSIUM
-    asked = nutrients.doses(
-        parts.nutrients,
-        parts.species,
-        fish,
-        grown.balances,
-        crop,
-        (kali.dosed, base),
-        brought,
-        design.water_volume * timeline.running,
-    )
-    tan = nitrification.ammonia(fish.feed, parts.species.feed_protein)
-    gas = grown.balances["nitrogen"].gas
-    return treatment.treated(parts.treatment, parts.source, used, asked, tan, gas)
+    work = labour.labour(parts.tasks, parts.labour, drivers, timeline)
+    areas = (design.bed_area, design.covered_area)
+    return work, labour.productivity(work, parts.labour, areas, crop + live)
 
 
 def _seasons(
-    season: Season, grown: _Grown, quality: WaterQuality, timeline: Timeline
+    season: Season, grown: Grown, kali: Potassium, quality: WaterQuality, timeline: Timeline
 ) -> dict[str, Array]:
     """Return the monthly figures that charts and checks show, (draws, 12)."""
     shares = {f"growth_{key}": s.growth for key, s in season.crops.items()}
+    elements = balance.tables({**grown.balances, "potassium": kali}, timeline)
+    missed = balance.miss(grown.balances["nitrogen"], timeline)
     return {
         "outdoor_temperature": season.outdoor,
         "indoor_temperature": season.indoor,
@@ -332,6 +232,8 @@ def _seasons(
         "water_beyond_lethal": quality.lethal,
         "nutrient_fed_share": last_year(grown.fed, timeline),
         **shares,
+        **elements,
+        **balance.by_month(missed),
     }
 
 

@@ -5,8 +5,9 @@ from collections.abc import Mapping
 import numpy as np
 
 from sitefare.arrays import Array
-from sitefare.farm import alternative, crops, treatment
+from sitefare.farm import alternative, crops, outages, treatment
 from sitefare.farm.alternative import FieldAlternative
+from sitefare.farm.dispatch import Dispatch
 from sitefare.farm.months import NAMES, named
 from sitefare.farm.parts import Parts
 from sitefare.farm.season import Season
@@ -89,7 +90,12 @@ def fish_gap(harvest: Array, timeline: Timeline) -> list[str]:
     return [f"In full years up to {len(best)} months in a row, {begin} to {end}, give no fish."]
 
 
-def unserved(cut: Array, load: Array) -> list[str]:
+def supply(cut: Array, load: Array, sun: Dispatch | None) -> list[str]:
+    """Say how much electricity [kWh] outages cut in the last year, and what the sun delivers."""
+    return [*_unserved(cut, load), *outages.solar_words(sun)]
+
+
+def _unserved(cut: Array, load: Array) -> list[str]:
     """Say how much electricity [kWh] outages cut in the last year, if it is much."""
     less, asked = float(np.sum(cut[0, -12:])), float(np.sum(load[0, -12:]))
     if less <= CUT_NOTED * asked:
