@@ -15,6 +15,7 @@ from sitefare.farm import (
     balance,
     beds,
     crops,
+    facts,
     limits,
     machines,
     nitrification,
@@ -23,6 +24,7 @@ from sitefare.farm import (
     stocking,
     supply_sizes,
     waterquality,
+    yearly,
 )
 from sitefare.farm.flows import farm_flows, sizes_of
 from sitefare.farm.machines import base
@@ -122,22 +124,6 @@ def _bed_capacity(parts: Parts, water: Array, bed_area: float) -> Array:
     return nitrification.bed_capacity(rules, parts.bed, bed_area, water, held)
 
 
-def _density(parts: Parts) -> tuple[float, str]:
-    """Return stocking density at harvest and what set it. [kg/m3]"""
-    cap = (
-        parts.life_support.density_cap_full
-        if parts.full
-        else parts.life_support.density_cap_media_only
-    )
-    found = {
-        "the density asked": base(parts.design.density),
-        f"the cap of back-up class {parts.design.backup_class}": base(cap),
-        f"what {parts.species.title} bears": base(parts.species.density_limit),
-    }
-    why = min(found, key=lambda k: found[k])
-    return found[why], f"Density is {found[why]:g} kg/m3, set by {why}."
-
-
 def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     """Return feed, fish and tanks for the beds."""
     asked, water = _feed_asked(parts, season, bed_area), season.water
@@ -145,7 +131,7 @@ def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     feed = asked if parts.full else min(asked, borne)
     refusals.check_feed(parts, feed)
     fed_by = limits.feed(parts, asked, borne)
-    density, why = _density(parts)
+    density, why = limits.density(parts)
     held = stocking.stocked(parts, season, feed, density)
     said = (fed_by.sentence, why, *stocking.warnings(parts, water))
     return _Stock(feed, fed_by, held, density, said)
@@ -250,41 +236,11 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
     }
 
 
-def _last(flow: Array) -> float:
-    """Return the last year's sum of a flow in the first draw. [same unit]"""
-    return float(np.sum(flow[0, -12:]))
-
-
-def _year(flow: Array) -> float:
-    """Return a lumpy flow's yearly mean over the last four settled years. [unit/year]"""
-    return float(np.sum(flow[0, -48:])) / 4.0
-
-
 def _with_year(
     parts: Parts, season: Season, design: Design, flows: FarmFlows, timeline: Timeline
 ) -> Design:
     """Return the design with what a full year's run sizes: supply, stores, people."""
-    days = base(parts.design.rain_tank_days)
-    crop = sum(_last(x) for x in flows.crop_kg.values())
-    fish_year = _year(flows.fish_live_kg)
-    stored = (crop + fish_year) / 365.0 * base(parts.design.cold_store_days)
-    store = stored / base(parts.design.cold_store_density)
-    # the store is not there yet in this year's run
-    cold = machines.cold_store_year(parts, store)
-    load = _last(flows.electricity_total_kwh) + cold
-    tank = (_last(flows.water_makeup_m3) + _last(flows.rain_m3)) / 365.0 * days
-    drivers = {
-        **design.drivers,
-        **supply_sizes.supply_sizes(parts, design.bed_area, design.drivers, (load, store)),
-        "rain_tank_volume": tank * base(parts.house.rain_catch),
-        "cold_store_volume": store,
-        "plants_year": sum(_last(x) for x in flows.plants.values()),
-        "fish_year": fish_year,
-        "crop_year": crop,
-        "feed_year": _year(flows.feed_kg),
-        "workers": sum(float(x[0, -1]) for x in flows.workers.values()),
-        "load_year": load,
-    }
+    drivers = {**design.drivers, **yearly.drivers(parts, design, flows)}
     design = replace(design, drivers=drivers)
     found = limits.margins(parts, design, flows, timeline)
     tanks = waterquality.tanks_of(parts, design)
@@ -292,75 +248,12 @@ def _with_year(
         *design.limits,
         *(m.sentence for m in found),
         *waterquality.sentences(parts, design, waterquality.quality(parts, season, tanks)),
-        *_salty(flows),
+        *limits.salty(flows),
         *supply_sizes.supply_words(parts, drivers, design.life_support_minutes),
     )
-    facts = (
-        *_facts(parts, design, drivers),
+    lines = (
+        *facts.facts(parts, design),
         *limits.bed_facts(parts, design, flows.season["water_temperature"]),
         *stocking.facts(parts, season, design),
     )
-    return replace(design, facts=facts, limits=said, margins=(*design.margins, *found))
-
-
-def _salty(flows: FarmFlows) -> list[str]:
-    """Say where salt makes the farm let go of more water than evaporates."""
-    asked = _last(flows.salts.leaving)
-    held = _last(flows.water_uses_m3["leaks"] + flows.water_uses_m3["sludge"])
-    gone = _last(flows.water_uses_m3["transpiration"] + flows.water_uses_m3["evaporation"])
-    if asked <= max(gone, held * (1.0 + 1e-9)):
-        return []
-    said = (
-        f"Salt of the source and the feed makes the farm let go of {asked:,.0f} m3 of water a "
-        f"year, more than the {gone:,.0f} m3 that evaporate: rain, purer water or "
-        "feed with less salt would save some of it."
-    )
-    return [said]
-
-
-def _facts(
-    parts: Parts, design: Design, drivers: dict[str, float]
-) -> tuple[tuple[str, float, str], ...]:
-    """Return the lines of the design sheet."""
-    d = drivers
-    return (
-        ("Bed area", design.bed_area, "m2"),
-        ("Covered area", design.covered_area, "m2"),
-        ("Ground taken", design.footprint, "m2"),
-        ("Fish tanks", float(design.tank_count), "1"),
-        ("Volume of each tank", design.tank_volume, "m3"),
-        ("All water", design.water_volume, "m3"),
-        ("Sump", d["sump_volume"], "m3"),
-        ("Media", d["media_volume"], "m3"),
-        ("Flow", d["flow"], "m3/h"),
-        ("Fish stocked in a tank", design.stocked_fish, "fish"),
-        ("Days between stockings", design.stagger_months * MEAN_MONTH, "day"),
-        ("Feed", design.feed_per_day, "kg/day"),
-        ("Feed over bed area", design.feed_per_day * 1000.0 / design.bed_area, "g/m2/day"),
-        ("Head the water is lifted against", d["pump_head"], "m"),
-        ("Main, inner diameter", d["main_diameter"] * 1000.0, "mm"),
-        ("Main, length", d["main_length"], "m"),
-        ("Lifting of water", d["pump_power"], "kW"),
-        ("Blowers", d["blower_power"], "kW"),
-        ("Air to the diffusers", d["air_flow"], "m3/h"),
-        ("Oxygen that must dissolve a metre, in clean water", d["oxygen_transfer"] * 100.0, "%"),
-        ("Heaters", d["heater_power"], "kW"),
-        ("Cooling", d["cooling_power"], "kW"),
-        ("Dehumidifiers", d["dehumidifier_power"], "kW"),
-        ("Lamps", d["lamp_power"], "kW"),
-        ("Solar array", d["pv_power"], "kW"),
-        ("Battery", d["battery_energy"], "kWh"),
-        ("Generator", d["generator_power"], "kW"),
-        ("Fuel store", d["fuel_store"], "L"),
-        ("Load of a flooded bed on its floor", base(beds.floor_load(parts.bed)), "kN/m2"),
-        (
-            "Load of a tank on its floor",
-            beds.WATER_WEIGHT * base(parts.design.tank_depth),
-            "kN/m2",
-        ),
-        (
-            "Time fish last without air, fullest tank, warmest water",
-            design.life_support_minutes,
-            "min",
-        ),
-    )
+    return replace(design, facts=lines, limits=said, margins=(*design.margins, *found))

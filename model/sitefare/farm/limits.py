@@ -12,6 +12,7 @@ from sitefare.farm.machines import base, vital
 from sitefare.farm.months import NAMES, last_year
 from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows, Margin
+from sitefare.farm.yearly import last_sum
 from sitefare.timeline import Timeline
 
 #: Density above which gravel beds without a clarifier clog, FAO 589 ch. 4. [kg/m3]
@@ -36,6 +37,37 @@ def feed(parts: Parts, asked: float, borne: float) -> Margin:
         f"Feed is set by the bacteria in the beds: they bear {borne:.3g} of {asked:.3g} kg a day."
     )
     return Margin("nitrifying_beds", 1.0, said)
+
+
+def density(parts: Parts) -> tuple[float, str]:
+    """Return stocking density at harvest and what set it. [kg/m3]"""
+    cap = (
+        parts.life_support.density_cap_full
+        if parts.full
+        else parts.life_support.density_cap_media_only
+    )
+    found = {
+        "the density asked": base(parts.design.density),
+        f"the cap of back-up class {parts.design.backup_class}": base(cap),
+        f"what {parts.species.title} bears": base(parts.species.density_limit),
+    }
+    why = min(found, key=lambda k: found[k])
+    return found[why], f"Density is {found[why]:g} kg/m3, set by {why}."
+
+
+def salty(flows: FarmFlows) -> list[str]:
+    """Say where salt makes the farm let go of more water than evaporates."""
+    asked = last_sum(flows.salts.leaving)
+    held = last_sum(flows.water_uses_m3["leaks"] + flows.water_uses_m3["sludge"])
+    gone = last_sum(flows.water_uses_m3["transpiration"] + flows.water_uses_m3["evaporation"])
+    if asked <= max(gone, held * (1.0 + 1e-9)):
+        return []
+    said = (
+        f"Salt of the source and the feed makes the farm let go of {asked:,.0f} m3 of water a "
+        f"year, more than the {gone:,.0f} m3 that evaporate: rain, purer water or "
+        "feed with less salt would save some of it."
+    )
+    return [said]
 
 
 def margins(parts: Parts, design: Design, flows: FarmFlows, timeline: Timeline) -> list[Margin]:
