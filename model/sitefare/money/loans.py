@@ -191,9 +191,9 @@ def _repaid(made: Loan, plan: Schedule) -> Loan:
     return made
 
 
-def all_in_rate(made: Loan) -> Array:
-    """Return the effective yearly rate that lending brings, fees in, (draws, 1). [1/year]"""
-    return rates_of_return(made.service - made.drawn).rate
+def all_in_rate(made: Loan, per_year: int = 12) -> Array:
+    """Return the effective yearly rate that borrowing costs, fees in, (draws, 1). [1/year]"""
+    return rates_of_return(made.service - made.drawn, per_year).rate
 
 
 def together(loans: Mapping[str, Loan], shape: tuple[int, ...]) -> Loan:
