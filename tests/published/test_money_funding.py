@@ -213,9 +213,9 @@ def released(grant, cost, years):
     capital = SimpleNamespace(
         initial={"equipment": spent}, land=np.zeros((1, 1)), depreciation_initial=written
     )
-    return TEN_YEARS.by_year(
-        grants_released(SimpleNamespace(capital_grants=grants), capital)
-    )[0, 1:]
+    return TEN_YEARS.by_year(grants_released(SimpleNamespace(capital_grants=grants), capital))[
+        0, 1:
+    ]
 
 
 @pytest.mark.validation
