@@ -126,9 +126,25 @@ def contingency(case: Case, design: Design) -> tuple[float, str]:
 def settled(plan: Plan) -> Plan:
     """Note which rows the plan's farm reads, so that draws and bars are of those alone."""
     reading = Reading(base_values(plan.case))
-    appraise(plan, reading)
+    made = appraise(plan, reading)
     names = reading.names | {n for n in plan.case.rows if n.startswith(ALWAYS_SHOWN)}
-    return replace(plan, case=replace(plan.case, read=frozenset(names)))
+    case = replace(plan.case, read=frozenset(names))
+    return replace(plan, case=planned_funding(case, made))
+
+
+def planned_funding(case: Case, made: Appraisal) -> Case:
+    """Fix what the funders are asked: the need at base values, until the first fish are sold.
+
+    Draws that cost more or less meet sources that stay as planned.
+    """
+    sold = np.flatnonzero(made.flows.fish_live_kg[0] > 0)
+    months = max(int(sold[0]) - case.timeline.construction, 0) if sold.size else 0
+    case = case.with_fixed(
+        "funding_plan.start_up", float(months), "months of operation until fish are first sold"
+    )
+    again = finances(base_values(case), made.design, made.flows, made.fed, case.timeline)
+    need = float(np.sum(again.capital_need))
+    return case.with_fixed("funding_plan.need", need, "capital need at base values")
 
 
 def appraise(plan: Plan, values: Values | None = None) -> Appraisal:

@@ -19,22 +19,28 @@ INDICATORS = (
     "grant_needed", "operating_cost_year", "sales_year", "operating_cost_recovery",
     "subsidy_year_after_grant", "replacement_reserve_year",
 )  # fmt: skip
-FUNDING_VIEW = ("min_dscr", "grant_needed", "subsidy_year_after_grant")
+FUNDING_VIEW = (
+    "min_dscr", "grant_needed", "subsidy_year_after_grant", "grant_needed_equity_return",
+    "grant_needed_debt_cover",
+)  # fmt: skip
 
 
 def loan_and_grant(values, **changed):
     """Half grant, a quarter equity, a quarter loan."""
     more = dict(values)
     more["funding.owner_equity.share"] = value(0.25)
-    for key, kind, repayment, share in (
-        ("grant", "grant", "none", 0.5),
-        ("bank", "loan", "equal_payment", 0.25),
+    for key, kind, terms, share in (
+        ("grant", "grant", "claims", 0.5),
+        ("bank", "loan", "bank", 0.25),
     ):
         given = {
-            "title": key, "kind": kind, "repayment": repayment, "share": value(share),
-            "interest": value(0.1), "term": value(7.0), "grace": value(12.0),
+            "title": key, "kind": kind, "terms": terms, "share": value(share),
+            "overrun": value(0.0), "ceiling": value(1.0),
         }  # fmt: skip
         more |= {f"funding.{key}.{name}": x for name, x in given.items()}
+    terms = {"interest": 0.1, "term": 7.0, "grace": 12.0, "arrangement_fee": 0, "commitment_fee": 0}
+    more |= {f"loan.bank.{name}": value(x) for name, x in terms.items()}
+    more["loan.bank.quoted"] = "effective"
     return more | changed
 
 
@@ -78,7 +84,7 @@ def test_a_short_clock_works(drawn, appraised):
 
 @pytest.mark.parametrize("kind", ["equal_payment", "equal_principal", "bullet"])
 def test_statements_close_in_every_draw(kind, drawn, appraised):
-    values = loan_and_grant(drawn(64), **{"funding.bank.repayment": kind})
+    values = loan_and_grant(drawn(64), **{"loan.bank.repayment": kind})
     found = appraised(values)
     assert np.max(gap(found.statements["balance"])) < 1e-9
     balance, cash = found.statements["balance"], found.statements["cash_flow"]

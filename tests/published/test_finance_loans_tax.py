@@ -7,7 +7,7 @@ import pytest
 from sitefare.arrays import value
 from sitefare.money.capital import Ledger
 from sitefare.money.discounting import net_present_value
-from sitefare.money.funding import loan, monthly_rate
+from sitefare.money.loans import Schedule, loan, monthly_rate
 from sitefare.money.tax import income_tax
 from sitefare.timeline import Timeline
 
@@ -15,7 +15,7 @@ from sitefare.timeline import Timeline
 def level(principal, rate, payments, kind="equal_payment", grace=0):
     drawn = np.zeros((1, payments + grace + 1))
     drawn[0, 0] = principal
-    return loan(drawn, kind, rate, grace=grace, payments=payments, construction=0)
+    return loan(drawn, Schedule(kind, value(rate), 0, 0, grace, payments))
 
 
 def payment(principal, rate, payments):
@@ -108,7 +108,7 @@ def test_ways_to_repay_the_same_loan():
     assert payment(5000, 0.08, 5) == pytest.approx(1252.28, abs=0.01)
     drawn = np.zeros((1, 6))
     drawn[0, 0] = 5000
-    kept = loan(drawn, "bullet", 0.08, grace=0, payments=1, construction=5)
+    kept = loan(drawn, Schedule("bullet", value(0.08), 5, 5, 5, 1))
     # Interest is capitalised all along, then all is repaid at the end.
     assert kept.repaid[0, -1] == pytest.approx(7346.64, abs=0.01)
 
@@ -117,7 +117,7 @@ def test_ways_to_repay_the_same_loan():
 def test_moratorium_with_capitalised_interest():
     # Term-loan case 'Bharat Engineering': draws over two years at 12 %, then 20 quarters at 3 %.
     drawn = np.array([[1e6, 1.5e6, 1.5e6, 0.0]])
-    grace = loan(drawn, "bullet", 0.12, grace=0, payments=1, construction=2)
+    grace = loan(drawn, Schedule("bullet", value(0.12), 2, 2, 2, 1))
     assert grace.balance[0, 2] == pytest.approx(4434400, abs=1e-6)
     made = level(4434400, 0.03, 20)
     # Whole rupees, rounded within the table.

@@ -17,7 +17,7 @@ from sitefare.money.discounting import (
     payback,
     present_value,
 )
-from sitefare.money.funding import monthly_rate
+from sitefare.money.loans import monthly_rate
 from sitefare.money.prices import fisher
 from sitefare.money.rates import NONE, ONE, SEVERAL, rates_of_return, roots
 

@@ -13,7 +13,7 @@ from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.money.capital import Budget, CapitalFlows, budget, capital_flows
-from sitefare.money.funding import funding
+from sitefare.money.funding import PlanInputs, Uses, funding
 from sitefare.money.income import Income, income
 from sitefare.money.indicators import (
     ProjectView,
@@ -25,11 +25,13 @@ from sitefare.money.indicators import (
     yearly,
 )
 from sitefare.money.operating import Operating, operating
+from sitefare.money.overdraft import TreasuryInputs, facility
 from sitefare.money.prices import PricePaths, price_paths
 from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
 from sitefare.money.rates import Rates, roots
 from sitefare.money.result import CapitalItem, Finances
-from sitefare.money.statements import Books, disposal, statements
+from sitefare.money.statements import Books, disposal, statements, without_overdraft
+from sitefare.money.targets import TargetInputs
 from sitefare.money.tax import TaxInputs, income_tax
 from sitefare.money.working_capital import WorkingCapital, working_capital
 from sitefare.people.alternative import LocalPriceInputs
@@ -88,9 +90,8 @@ def finances(
     books = _books(values, project, made, timeline)
     closed = statements(books)
     cash = total(lines.values())
-    # Cash before funding leaves out the value of what is given in kind.
     given = total(made.operating.unpaid.values())
-    answers, rates = _answers(view, cash, cash + given, closed, made.paths.inflation)
+    answers, rates = _answers(view, cash, books, closed, build(TargetInputs, values))
     return Finances(
         lines=lines,
         line_group=group,
@@ -109,6 +110,9 @@ def finances(
         nominal_yearly=timeline.by_year(cash),
         real_yearly=timeline.by_year(view.net),
         rates_status=rates.status.astype(np.float64),
+        loans=books.funding.loans,
+        capital_need=np.broadcast_to(books.funding.need, cash.shape),
+        first_cohort_cost=made.tied_up.first_cohort,
         rates_roots=tuple(float(r) for r in roots(view.net[0])),
     )
 
@@ -116,14 +120,23 @@ def finances(
 def _answers(
     view: ProjectView,
     cash: Array,
-    before_funding: Array,
+    books: Books,
     closed: Mapping[str, Mapping[str, Array]],
-    inflation: Array,
+    target: TargetInputs,
 ) -> tuple[dict[str, Array], Rates]:
     """Return every indicator as (draws, 1), and the rates of return behind irr."""
     worths, rates = worth(view)
     found = {**worths, **yearly(view), **unit_costs(view), **person_costs(view)}
-    found |= funding_view(view, closed["cash_flow"], before_funding, inflation)
+    found |= funding_view(
+        view,
+        closed["cash_flow"],
+        # Cash before funding leaves out the value of what is given in kind.
+        cash + total(books.operating.unpaid.values()),
+        books.inflation,
+        own_cash=without_overdraft(books) if books.agreed.open else closed["cash_flow"]["net"],
+        floor=books.agreed.floor,
+        target=target,
+    )
     draws = draws_of(cash, closed["balance"]["cash"], *worths.values())
     return {name: np.broadcast_to(x, (draws, 1)) for name, x in found.items()}, rates
 
@@ -137,8 +150,16 @@ def _flows(
     local = {key: build(LocalPriceInputs, values, key).price for key in fed.served_kg}
     earned = income(values, design.species, flows, fed, local=local, paths=paths)
     costs = operating(values, design, parts, flows, fed, paths=paths, timeline=timeline)
-    tied_up = working_capital(values, earned.elsewhere, costs.on_credit, costs.stocked)
-    profit = total(earned.lines.values()) - total(costs.lines.values())
+    tied_up = working_capital(
+        values,
+        earned.elsewhere,
+        costs.on_credit,
+        costs.stocked,
+        spares=(parts.works, paths["equipment"]),
+        fish=(costs.lines["feed"] + costs.lines["fingerlings"], flows),
+        timeline=timeline,
+    )
+    profit = total(earned.lines.values()) - total(costs.lines.values()) + tied_up.fish_profit
     profit = profit - capital.depreciation + disposal(capital)
     rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
     tax = income_tax(profit, rate, loss_share, timeline)
@@ -198,17 +219,32 @@ def _view(
 
 
 def _books(values: Values, project: ProjectInputs, made: _Flows, timeline: Timeline) -> Books:
-    capital, costs, start_up = made.capital, made.operating, whole(project.start_up_months)
+    capital, costs, plan = made.capital, made.operating, build(PlanInputs, values)
+    start_up = max(whole(project.start_up_months), whole(plan.start_up))
     running = total(made.income.lines.values()) - total(costs.lines.values())
     running = running + total(costs.unpaid.values())
     running = running + made.tied_up.cash - capital.replacement
     early = timeline.month <= timeline.construction + start_up
     deficits = np.maximum(-running, 0.0) * early
-    paid = funding(
-        values, total(capital.initial.values()) + capital.land, deficits, start_up, timeline
-    )
+    spent = total(capital.initial.values()) + capital.land
+    own = np.sum(spent + deficits, axis=1, keepdims=True)
+    planned = np.where(plan.need > 0, plan.need, own)
+    paid = funding(values, Uses(spent, deficits, planned, start_up), timeline)
     rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
-    return Books(capital, costs, made.income, made.tied_up, paid, rate, loss_share, timeline)
+    cash_costs = total(costs.lines.values()) - total(costs.unpaid.values())
+    agreed = facility(build(TreasuryInputs, values), planned, cash_costs, timeline)
+    return Books(
+        capital,
+        costs,
+        made.income,
+        made.tied_up,
+        paid,
+        agreed,
+        made.paths.inflation,
+        rate,
+        loss_share,
+        timeline,
+    )
 
 
 def capital_items(parts: Budget) -> tuple[CapitalItem, ...]:

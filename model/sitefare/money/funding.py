@@ -1,10 +1,12 @@
-"""Who pays for the capital need, and what do lenders get back?
+"""Who pays for the capital need, and what do funders get back?
 
 The capital need is what construction spends, land included, and the cash deficits of the first
-months of operation. Each source pays its share of every use in the month it falls, so that
-sources equal uses. Interest during construction and start-up is capitalised; afterwards it is
-paid monthly on the opening balance. A loan still running when the appraisal ends is repaid in
-the last month.
+months of operation, until start-up is over and the first fish are sold. Sources pay shares of
+the need as planned at base values, each in the month money is spent; grants may pay at
+milestones. What a draw costs beyond the plan falls on the sources by their parts of an overrun,
+up to their ceilings; what no source pays falls on the farm's cash. Interest, fees and reserve
+paid while the farm is built and started are paid by the owners. So in every month sources
+equal uses, cash held or missing between them.
 """
 
 from collections.abc import Mapping
@@ -14,9 +16,23 @@ from typing import Any
 import numpy as np
 
 from sitefare.arrays import Array
-from sitefare.assumptions.declaration import Values, build_all, choice, inputs, quantity, text
+from sitefare.assumptions.declaration import (
+    Values,
+    build,
+    build_all,
+    choice,
+    inputs,
+    keys_of,
+    quantity,
+    text,
+)
 from sitefare.errors import AssumptionError
-from sitefare.money.project import total
+from sitefare.money import grants
+from sitefare.money.grants import GrantTerms
+from sitefare.money.loan_terms import LoanTerms, exchange_path, fees_of, schedule
+from sitefare.money.loans import Loan, loan, together
+from sitefare.money.project import EconomyInputs, draws_of, total
+from sitefare.money.reserve import ReserveInputs, reserve
 from sitefare.timeline import Timeline
 
 
@@ -24,192 +40,205 @@ from sitefare.timeline import Timeline
 class FundingItem:
     """One source of funds; `share` is its part of the capital need."""
 
-    title: Any = text(doc="Who pays.")
-    kind: Any = choice("grant", "equity", "loan", doc="Grant, owner's equity or loan.")
-    repayment: Any = choice(
-        "none", "equal_payment", "equal_principal", "bullet", doc="How a loan is repaid."
+    title: Any = text(doc="Source of funds, who pays.")
+    kind: Any = choice("grant", "equity", "loan", doc="Kind of funds.")
+    terms: Any = text(doc="Terms, the key of a loan or a grant; blank for equity.", optional=True)
+    overrun: Array = quantity(
+        "1", low=0, high=1, varies="choice", doc="Part of an overrun that the source pays."
     )
-    interest: Array = quantity(
-        "1/year", low=0, high=1, varies="choice", doc="Nominal effective yearly interest."
-    )
-    term: Array = quantity(
-        "year",
+    ceiling: Array = quantity(
+        "1",
         low=0,
-        high=50,
+        high=10,
         varies="choice",
-        doc="Years from the end of building, grace included.",
+        doc="Ceiling of the source, over its planned sum; 0 for none.",
     )
-    grace: Array = quantity(
+    share: Array = quantity(
+        "1", low=0, high=1, varies="choice", doc="Part of the planned capital need that it pays."
+    )
+
+
+@inputs("funding_plan")
+class PlanInputs:
+    """The capital need as planned; computed when a plan is made."""
+
+    need: Array = quantity(
+        "money",
+        low=0,
+        varies="choice",
+        doc="Capital need as planned, at base values; 0 takes each draw's own.",
+    )
+    start_up: Array = quantity(
         "month",
         low=0,
         high=120,
         varies="choice",
-        doc="Months after building in which only interest is paid.",
-    )
-    share: Array = quantity(
-        "1", low=0, high=1, varies="choice", doc="Part of the capital need that it pays."
+        doc="Months of operation funded, until start-up is over and the first fish are sold.",
     )
 
 
 @dataclass(frozen=True)
-class Loan:
-    """One loan by month, (draws, months + 1), all positive. [money]
+class Uses:
+    """What is to be funded by month, (draws, months + 1), positive, and the need as planned.
 
-    `drawn` is cash lent, `capitalised` interest added to the debt while building.
+    `start_up` counts the months of operation whose deficits belong to the need.
     """
 
-    drawn: Array
-    capitalised: Array
-    interest: Array
-    repaid: Array
-    balance: Array
+    capital: Array
+    deficit: Array
+    planned: Array
+    start_up: int
+
+    @property
+    def all(self) -> Array:
+        """Capital and deficits. [money]"""
+        return self.capital + self.deficit
+
+    @property
+    def within(self) -> Array:
+        """The part of each month's uses within the plan, until it is used up. [money]"""
+        before = np.cumsum(self.all, axis=1) - self.all
+        return np.clip(self.planned - before, 0.0, self.all)
 
 
 @dataclass(frozen=True)
 class Funding:
-    """Sources by month; `capital_grants` pay for assets, `running_grants` for deficits."""
+    """Sources by month, (draws, months + 1). [money]
+
+    Grants by what they pay for: `capital_grants` assets, `running_grants` deficits, in the
+    month of spending; `grants_received` is their cash. `debt` is all loans as one, `loans` each
+    by key. `reserve` is the balance of the debt-service reserve account. `need` is the capital
+    need by month, `extra` what borrowing and reserve cost the owners until start-up ends;
+    `planned` is the need as planned, (draws, 1).
+    """
 
     flows: Mapping[str, Array]
     capital_grants: Array
     running_grants: Array
+    grants_received: Array
     equity: Array
-    drawn: Array
-    capitalised: Array
-    interest: Array
-    repaid: Array
-    loan_balance: Array
+    debt: Loan
+    loans: Mapping[str, Loan]
+    reserve: Array
     need: Array
+    extra: Array
+    planned: Array
 
     @property
     def net(self) -> Array:
-        """Cash from funders less what goes back to lenders. [money]"""
-        received = self.capital_grants + self.running_grants + self.equity + self.drawn
-        return received - self.interest - self.repaid
+        """Cash from funders less what goes back to lenders and into the reserve. [money]"""
+        received = self.grants_received + self.equity + self.debt.drawn
+        return received - self.debt.service - np.diff(self.reserve, axis=1, prepend=0.0)
 
 
-def remaining(kind: str, rate: float, payments: int) -> Array:
-    """Return the share of a loan outstanding after 0 … `payments` payments, (payments + 1,). [1]
-
-    Equal payments: B(k) = [(1+i)^n − (1+i)^k] ÷ [(1+i)^n − 1], the annuity's balance.
-    """
-    k = np.arange(payments + 1, dtype=np.float64)
-    if kind == "bullet":
-        return (k < payments).astype(np.float64)
-    if kind == "equal_principal" or rate == 0:
-        return 1.0 - k / payments
-    final = (1.0 + rate) ** payments
-    left: Array = (final - (1.0 + rate) ** k) / (final - 1.0)
-    return left
-
-
-def monthly_rate(yearly: float) -> float:
-    """Return the monthly rate of an effective yearly one, (1 + r)^(1/12) − 1. [1/month]"""
-    return float((1.0 + yearly) ** (1.0 / 12.0) - 1.0)
-
-
-def loan(
-    drawn: Array, kind: str, rate: float, *, grace: int, payments: int, construction: int
-) -> Loan:
-    """Lay a loan along the life.
-
-    Parameters
-    ----------
-    drawn : Array, shape (draws, months + 1)
-        Cash lent by month, none after the grace. [money]
-    kind : str
-        equal_payment, equal_principal or bullet.
-    rate : float
-        Monthly rate. [1/month]
-    grace, payments, construction : int
-        Months of interest only after building; payments after that; months of building, and of
-        start-up, in which interest is capitalised.
-
-    Returns
-    -------
-    Loan
-        Schedule that ends fully repaid by the last month. [money]
-    """
-    months = drawn.shape[1] - 1
-    growth = (1.0 + rate) ** np.arange(months + 1)
-    balance = np.cumsum(drawn / growth, axis=1) * growth
-    later = np.cumsum(drawn[:, construction + 1 :], axis=1)
-    balance[:, construction + 1 :] = balance[:, construction : construction + 1] + later
-    first = min(construction + grace, months)
-    left = np.zeros(months + 1 - first)
-    plan = remaining(kind, rate, payments)[: left.size]
-    left[: plan.size] = plan
-    balance[:, first:] = balance[:, first : first + 1] * left
-    balance[:, -1] = 0.0
-    opening = np.concatenate([np.zeros((drawn.shape[0], 1)), balance[:, :-1]], axis=1)
-    building = np.arange(months + 1) <= construction
-    capitalised = opening * rate * building
-    # Nothing is drawn once repayment has begun.
-    repaid = np.zeros(drawn.shape)
-    repaid[:, first + 1 :] = (opening - balance)[:, first + 1 :]
-    repaid[:, -1] = opening[:, -1] + drawn[:, -1] + capitalised[:, -1]
-    return Loan(drawn, capitalised, opening * rate * ~building, repaid, balance)
-
-
-def sources(values: Values) -> list[tuple[str, FundingItem, Array]]:
-    """List the sources in use: key, item, share.
+def sources(values: Values) -> dict[str, FundingItem]:
+    """Return the sources in use by key.
 
     Raises
     ------
     AssumptionError
-        If shares exceed the need, or a loan has no repayment within its term.
+        If shares or parts of an overrun exceed the whole, or terms are not found.
     """
     items = build_all(FundingItem, values)
-    asked = total(item.share for item in items.values())
-    if np.any(asked > 1.0 + 1e-9):
-        msg = f"funding: shares add up to {float(np.max(asked)):g} of the capital need; at most 1"
-        raise AssumptionError(msg)
-    for key, item in items.items():
-        late = float(item.grace[0, 0]) >= 12.0 * float(item.term[0, 0])
-        if item.kind == "loan" and (item.repayment == "none" or late):
-            msg = f"funding.{key}: a loan needs a repayment and a term longer than its grace"
+    for field, what in (("share", "capital need"), ("overrun", "overrun")):
+        asked = total(getattr(item, field) for item in items.values())
+        if np.any(asked > 1.0 + 1e-9):
+            msg = f"funding: {field}s add up to {float(np.max(asked)):g} of the {what}; at most 1"
             raise AssumptionError(msg)
-    return [(key, item, item.share) for key, item in items.items() if np.any(item.share > 0)]
+    found = {k: x for k, x in items.items() if np.any(x.share > 0) or np.any(x.overrun > 0)}
+    for key, item in found.items():
+        known = {"loan": LoanTerms, "grant": GrantTerms}.get(str(item.kind))
+        if known is not None and item.terms not in keys_of(known, values):
+            given = ", ".join(keys_of(known, values))
+            msg = (
+                f"funding.{key}.terms: '{item.terms}' is no {item.kind}; one of {given} is accepted"
+            )
+            raise AssumptionError(msg)
+    return found
 
 
-def funding(
-    values: Values, capital_use: Array, deficit_use: Array, start_up: int, timeline: Timeline
-) -> Funding:
-    """Return every source by month for the uses given, both (draws, months + 1), positive."""
-    uses = capital_use + deficit_use
-    zero = np.zeros(uses.shape)
-    flows: dict[str, Array] = {}
-    grants, running, equity, loans = zero, zero, zero, []
-    for key, item, share in sources(values):
-        if item.kind == "loan":
-            made = _lent(item, share * uses, start_up, timeline)
-            loans.append(made)
-            flows |= {f"{key}.drawn": made.drawn}
-            flows |= {f"{key}.interest": -made.interest, f"{key}.repaid": -made.repaid}
-            continue
-        flows[f"{key}.received"] = share * uses
-        if item.kind == "equity":
-            equity = equity + share * uses
-        else:
-            grants, running = grants + share * capital_use, running + share * deficit_use
-    drawn, capitalised, interest, repaid, balance = (
-        sum((getattr(one, name) for one in loans), zero)
-        for name in ("drawn", "capitalised", "interest", "repaid", "balance")
-    )
+def paid_by(item: FundingItem, uses: Uses) -> Array:
+    """Return what a source owes on each month's uses: planned share, overrun, ceiling. [money]"""
+    within = uses.within
+    owed: Array = item.share * within + item.overrun * (uses.all - within)
+    if np.any(item.ceiling > 0):
+        most = np.where(item.ceiling > 0, item.ceiling * item.share * uses.planned, np.inf)
+        owed = np.clip(most - (np.cumsum(owed, axis=1) - owed), 0.0, owed)
+    return owed
+
+
+def lent(values: Values, item: FundingItem, drawn: Array, uses: Uses, timeline: Timeline) -> Loan:
+    """Return the loan of one source that pays what is drawn."""
+    key = str(item.terms)
+    terms = build(LoanTerms, values, key)
+    plan = schedule(key, terms, uses.start_up, timeline)
+    committed = item.share * uses.planned
+    fees = fees_of(terms, drawn, committed, plan.available)
+    return loan(drawn, plan, fees, exchange_path(terms, build(EconomyInputs, values), timeline))
+
+
+def funding(values: Values, uses: Uses, timeline: Timeline) -> Funding:
+    """Return every source by month for the uses given."""
+    shape = (draws_of(uses.all, uses.planned), timeline.months + 1)
+    found = sources(values)
+    owed = {key: np.broadcast_to(paid_by(item, uses), shape) for key, item in found.items()}
+    kinds = {kind: [k for k, x in found.items() if x.kind == kind] for kind in ("grant", "loan")}
+    given = {
+        key: grants.received(
+            str(found[key].terms),
+            build(GrantTerms, values, str(found[key].terms)),
+            owed[key],
+            found[key].share * uses.planned,
+            timeline,
+        )
+        for key in kinds["grant"]
+    }
+    loans = {key: lent(values, found[key], owed[key], uses, timeline) for key in kinds["loan"]}
+    debt = together(loans, shape)
+    held = reserve(build(ReserveInputs, values), debt.service, timeline)
+    extra = _extra(debt, held, timeline.construction + uses.start_up)
+    owners = {k: owed[k] + extra * part for k, part in _owners(found).items()}
+    granted = total(owed[key] for key in kinds["grant"])
+    works = uses.capital / np.where(uses.all > 0, uses.all, 1.0)
+    zero = np.zeros(shape)
     return Funding(
-        flows, grants, running, equity, drawn, capitalised, interest, repaid, balance, uses
+        flows=_lines(given | owners, loans),
+        capital_grants=granted * works + zero,
+        running_grants=granted * (1.0 - works) + zero,
+        grants_received=total(given.values()) + zero,
+        equity=total(owners.values()) + zero,
+        debt=debt,
+        loans=loans,
+        reserve=held,
+        need=uses.all,
+        extra=extra,
+        planned=uses.planned,
     )
 
 
-def _lent(item: FundingItem, drawn: Array, start_up: int, timeline: Timeline) -> Loan:
-    grace = max(round(float(item.grace[0, 0])), start_up)
-    payments = max(round(12 * float(item.term[0, 0])) - grace, 1)
-    # Interest is capitalised until the first months' deficits are over: nothing earns it before.
-    rate = monthly_rate(float(item.interest[0, 0]))
-    return loan(
-        drawn,
-        str(item.repayment),
-        rate,
-        grace=grace - start_up,
-        payments=payments,
-        construction=timeline.construction + start_up,
-    )
+def _extra(debt: Loan, held: Array, last: int) -> Array:
+    """Return interest and fees paid and reserve filled until start-up is over. [money]"""
+    filled = np.maximum(np.diff(held, axis=1, prepend=0.0), 0.0)
+    extra: Array = debt.interest_paid + debt.fees_paid + filled
+    extra[:, last + 1 :] = 0.0
+    return extra
+
+
+def _owners(found: Mapping[str, FundingItem]) -> dict[str, Array]:
+    """Return each owner's part of what owners pay. [1]"""
+    equity = {key: item.share for key, item in found.items() if item.kind == "equity"}
+    whole = total(equity.values())
+    even = np.full((1, 1), 1.0 / max(len(equity), 1))
+    return {
+        key: np.where(whole > 0, share / np.where(whole > 0, whole, 1.0), even)
+        for key, share in equity.items()
+    }
+
+
+def _lines(received: Mapping[str, Array], loans: Mapping[str, Loan]) -> dict[str, Array]:
+    """Return the funders' lines: money in positive, money back negative."""
+    flows = {f"{key}.received": flow for key, flow in received.items()}
+    for key, one in loans.items():
+        flows |= {f"{key}.drawn": one.drawn, f"{key}.interest": -one.interest_paid}
+        flows |= {f"{key}.fees": -one.fees_paid, f"{key}.repaid": -one.repaid}
+    return flows

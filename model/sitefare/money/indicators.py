@@ -19,6 +19,13 @@ from sitefare.money.discounting import (
     topping_up,
 )
 from sitefare.money.rates import SEVERAL, Rates, rates_of_return, roots
+from sitefare.money.targets import (
+    TargetInputs,
+    deepest_month,
+    grant_for_cash,
+    grant_for_cover,
+    grant_for_return,
+)
 from sitefare.timeline import Timeline
 
 COSTS = ("capital", "replacement", "operating", "working_capital", "tax")
@@ -158,23 +165,35 @@ def funding_view(
     statement: Mapping[str, Array],
     before_funding: Array,
     inflation: Array,
+    *,
+    own_cash: Array,
+    floor: Array,
+    target: TargetInputs,
 ) -> dict[str, Array]:
     """Return what the funders' side asks, from the nominal cash-flow statement.
 
     subsidy_year_after_grant is cash cost, tax, debt service and replacement reserve less sales
     of a full-production year, where positive; grant_needed is the sum at month 0 that must come
-    on top of the funding planned so that nominal cash never falls below zero; peak_funding is
-    the same with no funding at all.
+    on top of the funding planned so that nominal cash never falls below the least kept, no
+    overdraft used; peak_funding is the same with no funding at all, least kept left out.
+    `own_cash` is net cash without any overdraft, `floor` the least kept.
     """
     repaid = -statement["loans_repaid"]
-    service = repaid - statement["interest"]
+    service = repaid - statement["interest"] - statement["loan_fees"]
     after_tax = statement["sales"] + statement["operating_costs"] + statement["tax"]
     available = after_tax + statement["working_capital"] + statement["replacements"]
     surplus = view.yearly_mean((after_tax - service) / inflation) - view.reserve
     return {
         "peak_funding": topping_up(np.cumsum(before_funding, axis=1)),
+        "peak_funding_month": deepest_month(before_funding),
         "min_dscr": debt_cover(available, service, repaid, view.timeline),
-        "grant_needed": topping_up(np.cumsum(statement["net"], axis=1)),
+        "grant_needed": grant_for_cash(own_cash, floor),
+        "grant_needed_equity_return": grant_for_return(
+            own_cash, statement["equity"], target.equity_return, inflation
+        ),
+        "grant_needed_debt_cover": grant_for_cover(
+            available, service, repaid, statement["loans_drawn"], target.debt_cover, view.timeline
+        ),
         "subsidy_year_after_grant": np.maximum(-surplus, 0.0),
     }
 

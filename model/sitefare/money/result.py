@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sitefare.arrays import Array
+from sitefare.money.loans import Loan
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,9 @@ class Finances:
     deflates nominal money. `rates_status` is 0, 1 or 2 for no, one or several rates of return
     of each draw, and `rates_roots` lists every rate of the first draw. `project_cash_real`
     and `cumulative_real` are the project view in constant prices; `nominal_yearly` and
-    `real_yearly` sum it by project year, (draws, years + 1).
+    `real_yearly` sum it by project year, (draws, years + 1). `loans` holds each loan's schedule;
+    `capital_need` is what is to be funded by month; `first_cohort_cost` is feed and fingerlings
+    bought before the first fish leave, (draws, 1).
     """
 
     lines: Mapping[str, Array]
@@ -61,3 +64,6 @@ class Finances:
     real_yearly: Array
     rates_status: Array
     rates_roots: tuple[float, ...]
+    loans: Mapping[str, Loan]
+    capital_need: Array
+    first_cohort_cost: Array
