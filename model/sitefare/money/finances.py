@@ -90,6 +90,7 @@ def finances(
     cash = total(lines.values())
     # Cash before funding leaves out the value of what is given in kind.
     given = total(made.operating.unpaid.values())
+    priced = at_date(made)
     answers, rates = _answers(view, cash, cash + given, closed, made.paths.inflation)
     return Finances(
         lines=lines,
@@ -110,6 +111,11 @@ def finances(
         real_yearly=timeline.by_year(view.net),
         rates_status=rates.status.astype(np.float64),
         rates_roots=tuple(float(r) for r in roots(view.net[0])),
+        lines_at_date=_whole_lines(priced, cash.shape),
+        behaviour={name: nature.behaviour for name, nature in made.operating.natures.items()},
+        fixed_costs={
+            name: np.broadcast_to(x, cash.shape) for name, x in made.operating.fixed.items()
+        },
     )
 
 
@@ -135,7 +141,7 @@ def _flows(
     parts = budget(values, design)
     capital = capital_flows(values, parts, paths, timeline)
     local = {key: build(LocalPriceInputs, values, key).price for key in fed.served_kg}
-    earned = income(values, design.species, flows, fed, local=local, paths=paths)
+    earned = income(values, design, flows, fed, local=local, paths=paths, timeline=timeline)
     costs = operating(values, design, parts, flows, fed, paths=paths, timeline=timeline)
     tied_up = working_capital(values, earned.elsewhere, costs.on_credit, costs.stocked)
     profit = total(earned.lines.values()) - total(costs.lines.values())
@@ -143,6 +149,29 @@ def _flows(
     rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
     tax = income_tax(profit, rate, loss_share, timeline)
     return _Flows(parts, capital, costs, earned, tied_up, tax, paths)
+
+
+def at_date(made: _Flows) -> dict[str, dict[str, Array]]:
+    """Return running costs, their part given in kind and income, at appraisal-date prices. [money]
+
+    Each line is divided by the path of its own price group, so that neither inflation nor real
+    drift is in it.
+    """
+    costs, paths = made.operating, made.paths
+    groups = {name: nature.group for name, nature in costs.natures.items()}
+    return {
+        "operating": paths.at_date(costs.lines, groups),
+        "unpaid": paths.at_date(costs.unpaid, groups),
+        "income": paths.at_date(made.income.lines, made.income.group),
+    }
+
+
+def _whole_lines(
+    priced: Mapping[str, Mapping[str, Array]], shape: tuple[int, ...]
+) -> dict[str, Array]:
+    """Return priced income and running costs as lines of every draw, money in positive. [money]"""
+    lines = {name: -x for name, x in priced["operating"].items()} | dict(priced["income"])
+    return {name: np.broadcast_to(x, shape) for name, x in lines.items()}
 
 
 def project_lines(made: _Flows) -> tuple[dict[str, Array], dict[str, str]]:
@@ -182,6 +211,7 @@ def _view(
     wear = bill.cost[:, lasting] / bill.life[lasting]
     return ProjectView(
         group={name: real(flow) for name, flow in grouped.items()},
+        at_date={name: total(x.values()) for name, x in at_date(made).items()},
         elsewhere=real(made.income.elsewhere),
         vegetable_value=real(made.income.vegetable_value),
         fish_value=real(made.income.fish_value),

@@ -2,7 +2,8 @@
 
 Unmarked indicators are the project view: after tax, before funding, constant prices of the
 appraisal date. min_dscr, grant_needed, subsidy_year_after_grant and peak_funding are the funding
-view. `…_year` is a mean over full-production years. nan is undefined, +inf is never.
+view. `…_year` is a mean over full-production years at appraisal-date prices, so that
+neither inflation nor real drift is in it. nan is undefined, +inf is never.
 """
 
 from collections.abc import Mapping
@@ -28,11 +29,14 @@ COSTS = ("capital", "replacement", "operating", "working_capital", "tax")
 class ProjectView:
     """Real flows by group and what indicators need beside them; (draws, months + 1).
 
+    `at_date` holds `operating` costs, the part of them `unpaid` and `income` at appraisal-date
+    prices, real drift left out, for yearly figures;
     `elsewhere` is income from outside the people served; the values price the whole harvest at
     the farm gate; `persons` are people fed by ration; `full` picks full-production years.
     """
 
     group: Mapping[str, Array]
+    at_date: Mapping[str, Array]
     elsewhere: Array
     vegetable_value: Array
     fish_value: Array
@@ -133,7 +137,8 @@ def person_costs(view: ProjectView) -> dict[str, Array]:
 def yearly(view: ProjectView) -> dict[str, Array]:
     """Return capital and what a full-production year costs and brings. [money, money/year]"""
     capex = -np.sum(view.group["capital"], axis=1, keepdims=True)
-    cost, sales = view.yearly_mean(-view.group["operating"]), view.yearly_mean(view.group["income"])
+    cost = view.yearly_mean(view.at_date["operating"])
+    sales = view.yearly_mean(view.at_date["income"])
     people = view.yearly_mean(view.persons[view.headline]) / 12.0
     return {
         "capex": capex,
@@ -162,15 +167,17 @@ def funding_view(
     """Return what the funders' side asks, from the nominal cash-flow statement.
 
     subsidy_year_after_grant is cash cost, tax, debt service and replacement reserve less sales
-    of a full-production year, where positive; grant_needed is the sum at month 0 that must come
-    on top of the funding planned so that nominal cash never falls below zero; peak_funding is
-    the same with no funding at all.
+    of a full-production year at appraisal-date prices, where positive; grant_needed is the sum
+    at month 0 that must come on top of the funding planned so that nominal cash never falls
+    below zero; peak_funding is the same with no funding at all.
     """
     repaid = -statement["loans_repaid"]
     service = repaid - statement["interest"]
     after_tax = statement["sales"] + statement["operating_costs"] + statement["tax"]
     available = after_tax + statement["working_capital"] + statement["replacements"]
-    surplus = view.yearly_mean((after_tax - service) / inflation) - view.reserve
+    cash = view.at_date["income"] - view.at_date["operating"] + view.at_date["unpaid"]
+    owed = (statement["tax"] - service) / inflation
+    surplus = view.yearly_mean(cash + owed) - view.reserve
     return {
         "peak_funding": topping_up(np.cumsum(before_funding, axis=1)),
         "min_dscr": debt_cover(available, service, repaid, view.timeline),

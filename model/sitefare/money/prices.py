@@ -34,6 +34,10 @@ class DriftInputs:
     services: Array = quantity("1/year", low=LOW, high=HIGH, doc="Insurance, audit, tests, fees.")
 
 
+#: Price groups, by name.
+GROUPS = tuple(f.name for f in fields(DriftInputs))
+
+
 @dataclass(frozen=True)
 class PricePaths:
     """Nominal price of one unit of appraisal-date money by month, (draws, months + 1). [1]"""
@@ -48,6 +52,13 @@ class PricePaths:
     def real(self, nominal: Array) -> Array:
         """Return a nominal flow in constant prices of the appraisal date. [money]"""
         return nominal / self.inflation
+
+    def at_date(self, lines: Mapping[str, Array], groups: Mapping[str, str]) -> dict[str, Array]:
+        """Return nominal lines at appraisal-date prices, inflation and real drift taken out.
+
+        Each is divided by the path of its own price group. [money]
+        """
+        return {name: flow / self.group[groups[name]] for name, flow in lines.items()}
 
 
 def price_paths(values: Values, timeline: Timeline) -> PricePaths:

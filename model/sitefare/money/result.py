@@ -40,7 +40,10 @@ class Finances:
     deflates nominal money. `rates_status` is 0, 1 or 2 for no, one or several rates of return
     of each draw, and `rates_roots` lists every rate of the first draw. `project_cash_real`
     and `cumulative_real` are the project view in constant prices; `nominal_yearly` and
-    `real_yearly` sum it by project year, (draws, years + 1).
+    `real_yearly` sum it by project year, (draws, years + 1). `lines_at_date` are the operating and
+    income lines at appraisal-date prices, with neither inflation nor real drift; `behaviour` says
+    of each operating line whether it is fixed, variable, step or mixed, and `fixed_costs` is the
+    nominal part of it, positive, that is paid whatever the harvest.
     """
 
     lines: Mapping[str, Array]
@@ -61,3 +64,6 @@ class Finances:
     real_yearly: Array
     rates_status: Array
     rates_roots: tuple[float, ...]
+    lines_at_date: Mapping[str, Array]
+    behaviour: Mapping[str, str]
+    fixed_costs: Mapping[str, Array]

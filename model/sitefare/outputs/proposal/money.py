@@ -11,19 +11,21 @@ from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph,
 from sitefare.outputs.proposal.view import View
 from sitefare.questions.dictionary import INDICATORS
 
-
-def real_mean(view: View, flow: Array) -> float:
-    """Return a nominal life flow's mean year in full production, at appraisal-date prices."""
-    return view.full_mean(flow / view.appraisal.finances.inflation)
-
-
 #: Lines and parts of the budget whose printed name is not their key with capitals.
 WORDS = {
     "wages_manager": "Wages, manager",
     "wages_technician": "Wages, technician",
     "wages_worker": "Wages, workers",
     "electricity_fixed": "Electricity, standing and demand charges",
+    "wages_on_call": "Pay for being on call",
     "microbe_tests": "Tests for E. coli",
+    "local_rates": "Local property rates",
+    "health_and_safety": "First aid and safety",
+    "bank": "Bank charges and legal fees",
+    "oxygen": "Back-up oxygen",
+    "probes": "Probes of meters",
+    "power_sold": "Solar electricity sold",
+    "by_products": "By-products",
     "permits_yearly": "Permits, yearly",
     "technical_support": "Technical support (fading)",
     "unlisted": "Items not listed",
@@ -96,8 +98,8 @@ def _running(view: View) -> dict[str, float]:
     """Return running cost lines of a full year, positive, largest first."""
     money = view.appraisal.finances
     lines = {
-        name: -real_mean(view, flow)
-        for name, flow in money.lines.items()
+        name: -view.full_mean(flow)
+        for name, flow in money.lines_at_date.items()
         if money.line_group[name] == "operating"
     }
     return dict(sorted(((n, x) for n, x in lines.items() if abs(x) > 0), key=lambda p: -p[1]))
@@ -188,6 +190,7 @@ def _purpose(line: str) -> str:
         "fingerlings": "Feed and fingerlings",
         "water": "Water and sludge",
         "sludge": "Water and sludge",
+        "discharge": "Water and sludge",
         "upkeep": "Upkeep",
     }
     return next(
@@ -285,7 +288,7 @@ def after_grant(view: View) -> list[Block]:
                 Column("P10–P90; median", align="right"),
             ),
             lines,
-            f"What a year needs and brings: mean of full-production years, {view.price_date} money, real price drift included",
+            f"What a year needs and brings: mean of full-production years, {view.price_date} money, real price drift left out",
             anchor="after-table",
         ),
     ]
