@@ -90,7 +90,6 @@ def finances(
     cash = total(lines.values())
     # Cash before funding leaves out the value of what is given in kind.
     given = total(made.operating.unpaid.values())
-    priced = at_date(made)
     answers, rates = _answers(view, cash, cash + given, closed, made.paths.inflation)
     return Finances(
         lines=lines,
@@ -111,11 +110,10 @@ def finances(
         real_yearly=timeline.by_year(view.net),
         rates_status=rates.status.astype(np.float64),
         rates_roots=tuple(float(r) for r in roots(view.net[0])),
-        lines_at_date=_whole_lines(priced, cash.shape),
+        price_group=price_groups(made),
+        price_paths=made.paths.group,
         behaviour={name: nature.behaviour for name, nature in made.operating.natures.items()},
-        fixed_costs={
-            name: np.broadcast_to(x, cash.shape) for name, x in made.operating.fixed.items()
-        },
+        fixed_costs=made.operating.fixed,
     )
 
 
@@ -151,27 +149,24 @@ def _flows(
     return _Flows(parts, capital, costs, earned, tied_up, tax, paths)
 
 
-def at_date(made: _Flows) -> dict[str, dict[str, Array]]:
+def price_groups(made: _Flows) -> dict[str, str]:
+    """Return the price group of each operating and income line."""
+    natures = made.operating.natures
+    return {name: nature.group for name, nature in natures.items()} | dict(made.income.group)
+
+
+def at_date(made: _Flows) -> dict[str, Array]:
     """Return running costs, their part given in kind and income, at appraisal-date prices. [money]
 
-    Each line is divided by the path of its own price group, so that neither inflation nor real
-    drift is in it.
+    Neither inflation nor real drift is in them.
     """
-    costs, paths = made.operating, made.paths
-    groups = {name: nature.group for name, nature in costs.natures.items()}
-    return {
-        "operating": paths.at_date(costs.lines, groups),
-        "unpaid": paths.at_date(costs.unpaid, groups),
-        "income": paths.at_date(made.income.lines, made.income.group),
+    groups = price_groups(made)
+    parts = {
+        "operating": made.operating.lines,
+        "unpaid": made.operating.unpaid,
+        "income": made.income.lines,
     }
-
-
-def _whole_lines(
-    priced: Mapping[str, Mapping[str, Array]], shape: tuple[int, ...]
-) -> dict[str, Array]:
-    """Return priced income and running costs as lines of every draw, money in positive. [money]"""
-    lines = {name: -x for name, x in priced["operating"].items()} | dict(priced["income"])
-    return {name: np.broadcast_to(x, shape) for name, x in lines.items()}
+    return {name: made.paths.at_date(lines, groups) for name, lines in parts.items()}
 
 
 def project_lines(made: _Flows) -> tuple[dict[str, Array], dict[str, str]]:
@@ -211,7 +206,7 @@ def _view(
     wear = bill.cost[:, lasting] / bill.life[lasting]
     return ProjectView(
         group={name: real(flow) for name, flow in grouped.items()},
-        at_date={name: total(x.values()) for name, x in at_date(made).items()},
+        at_date=at_date(made),
         elsewhere=real(made.income.elsewhere),
         vegetable_value=real(made.income.vegetable_value),
         fish_value=real(made.income.fish_value),

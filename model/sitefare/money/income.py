@@ -79,9 +79,18 @@ def income(
 ) -> Income:
     """Return what the harvest brings; `local` is the local price of each food. [money]"""
     terms = build(SalesInputs, values)
-    price = prices(values, list(fed.served_kg), flows, paths, timeline)
+    items = {key: build(MarketItem, values, key) for key in fed.served_kg}
+    pattern = build(PriceSeasonInputs, values)
+    month = {
+        "vegetables": season(pattern.vegetables, timeline) * paths["food"],
+        "fish": season(pattern.fish, timeline) * paths["food"],
+    }
+    price = {
+        key: farm_gate(terms, item) * month["vegetables" if key in flows.crop_kg else "fish"]
+        for key, item in items.items()
+    }
     markets = {
-        key: sale(terms, build(MarketItem, values, key).takes, kg * terms.sold_share)
+        key: sale(terms, items[key].takes, kg * terms.sold_share)
         for key, kg in fed.elsewhere_kg.items()
     }
     elsewhere = {
@@ -108,18 +117,6 @@ def income(
         dict.fromkeys(lines, "food") | {"by_products": "supplies", "power_sold": "energy"},
         dict.fromkeys(lines, True),
     )
-
-
-def prices(
-    values: Values, foods: list[str], flows: FarmFlows, paths: PricePaths, timeline: Timeline
-) -> dict[str, Array]:
-    """Return each food's usual farm-gate price by month, nominal. [money/kg]"""
-    pattern = build(PriceSeasonInputs, values)
-    vegetables, fish = season(pattern.vegetables, timeline), season(pattern.fish, timeline)
-    return {
-        key: farm_gate(values, key) * (vegetables if key in flows.crop_kg else fish) * paths["food"]
-        for key in foods
-    }
 
 
 def by_products(values: Values, design: Design, flows: FarmFlows, timeline: Timeline) -> Array:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from sitefare.arrays import Array
-from sitefare.assumptions.declaration import Values, build, choice, inputs, monthly, quantity, text
+from sitefare.assumptions.declaration import choice, inputs, monthly, quantity, text
 from sitefare.timeline import Timeline
 
 
@@ -110,7 +110,11 @@ def price_response(added: Array, volume: Array, elasticity: Array) -> Array:
     Constant elasticity of demand, Q ∝ P^(−ε), so P ÷ P₀ = (1 + added ÷ volume)^(−1/ε)
     (Marshall, Principles of Economics, III.4; any text on price theory).
     """
-    return np.asarray((1.0 + added / volume) ** (-1.0 / elasticity), dtype=np.float64)
+    supply = 1.0 + added / volume
+    # A power is dear, and most months of most draws add nothing.
+    price = np.ones(np.broadcast_shapes(supply.shape, elasticity.shape))
+    np.power(supply, -1.0 / elasticity, out=price, where=supply != 1.0)
+    return price
 
 
 def sale(terms: SalesInputs, takes: Array, offered: Array) -> Sale:
@@ -126,7 +130,6 @@ def season(factors: Array, timeline: Timeline) -> Array:
     return timeline.life(factors / np.mean(factors, axis=1, keepdims=True))
 
 
-def farm_gate(values: Values, key: str) -> Array:
+def farm_gate(terms: SalesInputs, item: MarketItem) -> Array:
     """Return the farm-gate price of a food at the site in the year's mean. [money/kg]"""
-    terms = build(SalesInputs, values)
-    return build(MarketItem, values, key).price * terms.price_level * terms.price_year
+    return item.price * terms.price_level * terms.price_year

@@ -115,9 +115,12 @@ def fixed_parts(
     moving = total(x for name, x in flows.electricity_kwh.items() if name in VARIABLE_POWER)
     everything = flows.electricity_total_kwh
     stays = 1.0 - moving / np.where(everything > 0, everything, 1.0)
-    share: dict[str, Array | float]
-    share = {"fixed": 1.0, "step": 1.0, "variable": 0.0, "mixed": stays}
-    parts = {name: line * share[natures[name].behaviour] for name, line in lines.items()}
+    nothing = np.zeros((1, 1))
+    parts = {}
+    for name, line in lines.items():
+        behaviour = natures[name].behaviour
+        mixed = line * stays if behaviour == "mixed" else line
+        parts[name] = nothing if behaviour == "variable" else mixed
     return {**parts, **wages}
 
 

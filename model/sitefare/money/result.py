@@ -40,9 +40,9 @@ class Finances:
     deflates nominal money. `rates_status` is 0, 1 or 2 for no, one or several rates of return
     of each draw, and `rates_roots` lists every rate of the first draw. `project_cash_real`
     and `cumulative_real` are the project view in constant prices; `nominal_yearly` and
-    `real_yearly` sum it by project year, (draws, years + 1). `lines_at_date` are the operating and
-    income lines at appraisal-date prices, with neither inflation nor real drift; `behaviour` says
-    of each operating line whether it is fixed, variable, step or mixed, and `fixed_costs` is the
+    `real_yearly` sum it by project year, (draws, years + 1). `price_group` names the price group of
+    an operating or income line, and `price_paths` the nominal path of a group. `behaviour` says of
+    each operating line whether it is fixed, variable, step or mixed, and `fixed_costs` is the
     nominal part of it, positive, that is paid whatever the harvest.
     """
 
@@ -64,6 +64,14 @@ class Finances:
     real_yearly: Array
     rates_status: Array
     rates_roots: tuple[float, ...]
-    lines_at_date: Mapping[str, Array]
+    price_group: Mapping[str, str]
+    price_paths: Mapping[str, Array]
     behaviour: Mapping[str, str]
     fixed_costs: Mapping[str, Array]
+
+    def at_date(self, name: str) -> Array:
+        """Return an operating or income line at appraisal-date prices, money in positive. [money]
+
+        Neither inflation nor its group's real drift is in it.
+        """
+        return self.lines[name] / self.price_paths[self.price_group[name]]

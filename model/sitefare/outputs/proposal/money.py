@@ -98,8 +98,8 @@ def _running(view: View) -> dict[str, float]:
     """Return running cost lines of a full year, positive, largest first."""
     money = view.appraisal.finances
     lines = {
-        name: -view.full_mean(flow)
-        for name, flow in money.lines_at_date.items()
+        name: -view.full_mean(money.at_date(name))
+        for name in money.lines
         if money.line_group[name] == "operating"
     }
     return dict(sorted(((n, x) for n, x in lines.items() if abs(x) > 0), key=lambda p: -p[1]))
