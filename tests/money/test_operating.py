@@ -8,7 +8,7 @@ import pytest
 from sitefare.arrays import value
 from sitefare.money.capital import budget
 from sitefare.money.labour import wage_bill
-from sitefare.money.operating import operating
+from sitefare.money.operating import Nature, operating
 from sitefare.money.overheads import fading
 from sitefare.money.prices import GROUPS, price_paths
 from sitefare.timeline import Timeline
@@ -131,3 +131,14 @@ def test_fixed_and_variable_parts_make_the_running_cost(drawn, appraised):
     np.testing.assert_allclose(fixed + variable, running, rtol=1e-12)
     assert np.all(variable > -1e-9 * np.max(running))
     assert set(found.behaviour) == set(found.fixed_costs)
+    parts = found.indicators["fixed_cost_year"] + found.indicators["variable_cost_year"]
+    np.testing.assert_allclose(parts, found.indicators["operating_cost_year"], rtol=1e-12)
+    assert np.all(found.indicators["variable_cost_year"] > 0)
+
+
+def test_a_line_of_another_part_joins(base, design, flows, fed, timeline):
+    found = run(base, design, flows, fed, timeline)
+    more = found.plus("storm_repairs", timeline.running * 5.0, Nature("equipment", "fixed"))
+    assert set(more.lines) - set(found.lines) == {"storm_repairs"}
+    assert set(more.lines) == set(more.natures) == set(more.fixed)
+    assert more.fixed["storm_repairs"].sum() == 5.0 * timeline.running.sum()

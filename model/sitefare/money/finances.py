@@ -114,6 +114,7 @@ def finances(
         price_paths=made.paths.group,
         behaviour={name: nature.behaviour for name, nature in made.operating.natures.items()},
         fixed_costs=made.operating.fixed,
+        markets=made.income.markets,
     )
 
 
@@ -156,7 +157,7 @@ def price_groups(made: _Flows) -> dict[str, str]:
 
 
 def at_date(made: _Flows) -> dict[str, Array]:
-    """Return running costs, their part given in kind and income, at appraisal-date prices. [money]
+    """Return running costs, parts of them and income, at appraisal-date prices. [money]
 
     Neither inflation nor real drift is in them.
     """
@@ -164,6 +165,7 @@ def at_date(made: _Flows) -> dict[str, Array]:
     parts = {
         "operating": made.operating.lines,
         "unpaid": made.operating.unpaid,
+        "fixed": made.operating.fixed,
         "income": made.income.lines,
     }
     return {name: made.paths.at_date(lines, groups) for name, lines in parts.items()}

@@ -19,7 +19,7 @@ from sitefare.money.market import (
     PriceSeasonInputs,
     Sale,
     SalesInputs,
-    farm_gate,
+    gate_price,
     sale,
     season,
 )
@@ -86,7 +86,7 @@ def income(
         "fish": season(pattern.fish, timeline) * paths["food"],
     }
     price = {
-        key: farm_gate(terms, item) * month["vegetables" if key in flows.crop_kg else "fish"]
+        key: gate_price(terms, item) * month["vegetables" if key in flows.crop_kg else "fish"]
         for key, item in items.items()
     }
     markets = {
@@ -117,6 +117,11 @@ def income(
         dict.fromkeys(lines, "food") | {"by_products": "supplies", "power_sold": "energy"},
         dict.fromkeys(lines, True),
     )
+
+
+def farm_gate(values: Values, key: str) -> Array:
+    """Return the farm-gate price of a food at the site in the year's mean. [money/kg]"""
+    return gate_price(build(SalesInputs, values), build(MarketItem, values, key))
 
 
 def by_products(values: Values, design: Design, flows: FarmFlows, timeline: Timeline) -> Array:

@@ -29,10 +29,10 @@ COSTS = ("capital", "replacement", "operating", "working_capital", "tax")
 class ProjectView:
     """Real flows by group and what indicators need beside them; (draws, months + 1).
 
-    `at_date` holds `operating` costs, the part of them `unpaid` and `income` at appraisal-date
-    prices, real drift left out, for yearly figures;
-    `elsewhere` is income from outside the people served; the values price the whole harvest at
-    the farm gate; `persons` are people fed by ration; `full` picks full-production years.
+    `at_date` holds `operating` costs, their parts `fixed` and `unpaid`, and `income` at
+    appraisal-date prices, real drift left out, for yearly figures; `elsewhere` is income from
+    outside the people served; the values price the whole harvest at the farm gate; `persons` are
+    people fed by ration; `full` picks full-production years.
     """
 
     group: Mapping[str, Array]
@@ -138,12 +138,15 @@ def yearly(view: ProjectView) -> dict[str, Array]:
     """Return capital and what a full-production year costs and brings. [money, money/year]"""
     capex = -np.sum(view.group["capital"], axis=1, keepdims=True)
     cost = view.yearly_mean(view.at_date["operating"])
+    fixed = view.yearly_mean(view.at_date["fixed"])
     sales = view.yearly_mean(view.at_date["income"])
     people = view.yearly_mean(view.persons[view.headline]) / 12.0
     return {
         "capex": capex,
         "capex_per_person": ratio(capex, people, np.inf),
         "operating_cost_year": cost,
+        "fixed_cost_year": fixed,
+        "variable_cost_year": cost - fixed,
         "sales_year": sales,
         "operating_cost_recovery": ratio(sales, cost, np.nan),
         "replacement_reserve_year": view.reserve,

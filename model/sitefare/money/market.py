@@ -130,6 +130,6 @@ def season(factors: Array, timeline: Timeline) -> Array:
     return timeline.life(factors / np.mean(factors, axis=1, keepdims=True))
 
 
-def farm_gate(terms: SalesInputs, item: MarketItem) -> Array:
+def gate_price(terms: SalesInputs, item: MarketItem) -> Array:
     """Return the farm-gate price of a food at the site in the year's mean. [money/kg]"""
     return item.price * terms.price_level * terms.price_year

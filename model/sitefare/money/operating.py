@@ -9,7 +9,7 @@ share a meter with those that run all the time.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -85,6 +85,16 @@ class Operating:
     unpaid: Mapping[str, Array]
     natures: Mapping[str, Nature]
     fixed: Mapping[str, Array]
+
+    def plus(self, name: str, line: Array, nature: Nature) -> "Operating":
+        """Return the costs with one more line, fixed unless it is variable, paid at once."""
+        part = np.zeros((1, 1)) if nature.behaviour == "variable" else line
+        return replace(
+            self,
+            lines={**self.lines, name: line},
+            natures={**self.natures, name: nature},
+            fixed={**self.fixed, name: part},
+        )
 
     @property
     def taxable(self) -> dict[str, bool]:

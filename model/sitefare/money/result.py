@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sitefare.arrays import Array
+from sitefare.money.market import Sale
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,8 @@ class Finances:
     `real_yearly` sum it by project year, (draws, years + 1). `price_group` names the price group of
     an operating or income line, and `price_paths` the nominal path of a group. `behaviour` says of
     each operating line whether it is fixed, variable, step or mixed, and `fixed_costs` is the
-    nominal part of it, positive, that is paid whatever the harvest.
+    nominal part of it, positive, that is paid whatever the harvest. `markets` says by food what
+    the market outside takes, leaves and pays.
     """
 
     lines: Mapping[str, Array]
@@ -68,6 +70,7 @@ class Finances:
     price_paths: Mapping[str, Array]
     behaviour: Mapping[str, str]
     fixed_costs: Mapping[str, Array]
+    markets: Mapping[str, Sale]
 
     def at_date(self, name: str) -> Array:
         """Return an operating or income line at appraisal-date prices, money in positive. [money]

@@ -109,10 +109,15 @@ def _running_table(view: View) -> Table:
     """Return the operating budget of a full year."""
     f, lines = view.formats, _running(view)
     total = sum(lines.values())
-    rows = [(printed_line(name), cost, f.share(cost / total)) for name, cost in lines.items()]
-    rows.append(("Operating cost", total, f.share(1.0)))
+    kind = view.appraisal.finances.behaviour
+    rows = [
+        (printed_line(name), kind.get(name, ""), cost, f.share(cost / total))
+        for name, cost in lines.items()
+    ]
+    rows.append(("Operating cost", "", total, f.share(1.0)))
     columns = (
         Column("Line"),
+        Column("Kind"),
         Column("Cost a year", f.currency, "right", f.amount),
         Column("Share", align="right"),
     )
@@ -120,6 +125,9 @@ def _running_table(view: View) -> Table:
         columns,
         tuple(rows),
         f"Operating budget of a full-production year, {view.price_date} prices",
+        "Fixed: paid whatever is harvested. Step: paid by the people employed. Variable: follows fish, "
+        "plants and harvest. Mixed: pumps, fans and heat are fixed, air for fish, lamps and the cold store "
+        f"variable. Fixed and step costs come to {view.shown('fixed_cost_year', f.money)}.",
         anchor="running-table",
         strong_rows=(len(rows) - 1,),
     )
