@@ -112,8 +112,8 @@ def test_yearly_figures_are_the_statements_by_their_own_price_paths(drawn, appra
     found = appraised(drawn(16))
     earned = found.statements["income"]
     sums = {"operating": 0.0, "income": 0.0}
-    for name, group in found.price_group.items():
-        dated = earned[name] / found.price_paths[group]
+    for name, group in found.running.price_group.items():
+        dated = earned[name] / found.running.price_paths[group]
         np.testing.assert_allclose(dated, found.at_date(name), rtol=1e-12, atol=1e-9)
         sums[found.line_group[name]] = sums[found.line_group[name]] + dated
     years = {k: x[:, 37:].reshape(16, 12, 12).sum(axis=2).mean(axis=1) for k, x in sums.items()}
@@ -126,11 +126,11 @@ def test_yearly_figures_are_the_statements_by_their_own_price_paths(drawn, appra
 def test_fixed_and_variable_parts_make_the_running_cost(drawn, appraised):
     found = appraised(drawn(7))
     running = -sum(x for n, x in found.lines.items() if found.line_group[n] == "operating")
-    fixed = sum(found.fixed_costs.values())
-    variable = sum(-found.lines[n] - x for n, x in found.fixed_costs.items())
+    fixed = sum(found.running.fixed_costs.values())
+    variable = sum(-found.lines[n] - x for n, x in found.running.fixed_costs.items())
     np.testing.assert_allclose(fixed + variable, running, rtol=1e-12)
     assert np.all(variable > -1e-9 * np.max(running))
-    assert set(found.behaviour) == set(found.fixed_costs)
+    assert set(found.running.behaviour) == set(found.running.fixed_costs)
     parts = found.indicators["fixed_cost_year"] + found.indicators["variable_cost_year"]
     np.testing.assert_allclose(parts, found.indicators["operating_cost_year"], rtol=1e-12)
     assert np.all(found.indicators["variable_cost_year"] > 0)

@@ -28,7 +28,7 @@ from sitefare.money.operating import Operating, operating
 from sitefare.money.prices import PricePaths, price_paths
 from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
 from sitefare.money.rates import Rates, roots
-from sitefare.money.result import CapitalItem, Finances
+from sitefare.money.result import CapitalItem, Finances, Running
 from sitefare.money.statements import Books, disposal, statements
 from sitefare.money.tax import TaxInputs, income_tax
 from sitefare.money.working_capital import WorkingCapital, working_capital
@@ -110,11 +110,7 @@ def finances(
         real_yearly=timeline.by_year(view.net),
         rates_status=rates.status.astype(np.float64),
         rates_roots=tuple(float(r) for r in roots(view.net[0])),
-        price_group=price_groups(made),
-        price_paths=made.paths.group,
-        behaviour={name: nature.behaviour for name, nature in made.operating.natures.items()},
-        fixed_costs=made.operating.fixed,
-        markets=made.income.markets,
+        running=_running(made),
     )
 
 
@@ -148,6 +144,17 @@ def _flows(
     rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
     tax = income_tax(profit, rate, loss_share, timeline)
     return _Flows(parts, capital, costs, earned, tied_up, tax, paths)
+
+
+def _running(made: _Flows) -> Running:
+    natures = made.operating.natures
+    return Running(
+        price_group=price_groups(made),
+        price_paths=made.paths.group,
+        behaviour={name: nature.behaviour for name, nature in natures.items()},
+        fixed_costs=made.operating.fixed,
+        markets=made.income.markets,
+    )
 
 
 def price_groups(made: _Flows) -> dict[str, str]:

@@ -29,6 +29,27 @@ class CapitalItem:
 
 
 @dataclass(frozen=True)
+class Running:
+    """How lines of running cost and income behave.
+
+    `price_group` names the price group of a line, `price_paths` the nominal path of a group,
+    (draws, months + 1). `behaviour` says of each operating line whether it is fixed, variable,
+    step or mixed; `fixed_costs` is the nominal part of it, positive, that is paid whatever the
+    harvest [money]. `markets` says by food what the market outside takes, leaves and pays.
+    """
+
+    price_group: Mapping[str, str]
+    price_paths: Mapping[str, Array]
+    behaviour: Mapping[str, str]
+    fixed_costs: Mapping[str, Array]
+    markets: Mapping[str, Sale]
+
+    def path(self, name: str) -> Array:
+        """Return the nominal price path of a line. [1]"""
+        return self.price_paths[self.price_group[name]]
+
+
+@dataclass(frozen=True)
 class Finances:
     """The farm's money; life arrays are (draws, months + 1), indicators (draws, 1).
 
@@ -41,11 +62,8 @@ class Finances:
     deflates nominal money. `rates_status` is 0, 1 or 2 for no, one or several rates of return
     of each draw, and `rates_roots` lists every rate of the first draw. `project_cash_real`
     and `cumulative_real` are the project view in constant prices; `nominal_yearly` and
-    `real_yearly` sum it by project year, (draws, years + 1). `price_group` names the price group of
-    an operating or income line, and `price_paths` the nominal path of a group. `behaviour` says of
-    each operating line whether it is fixed, variable, step or mixed, and `fixed_costs` is the
-    nominal part of it, positive, that is paid whatever the harvest. `markets` says by food what
-    the market outside takes, leaves and pays.
+    `real_yearly` sum it by project year, (draws, years + 1). `running` says how the lines of
+    running cost and income behave.
     """
 
     lines: Mapping[str, Array]
@@ -66,15 +84,11 @@ class Finances:
     real_yearly: Array
     rates_status: Array
     rates_roots: tuple[float, ...]
-    price_group: Mapping[str, str]
-    price_paths: Mapping[str, Array]
-    behaviour: Mapping[str, str]
-    fixed_costs: Mapping[str, Array]
-    markets: Mapping[str, Sale]
+    running: Running
 
     def at_date(self, name: str) -> Array:
         """Return an operating or income line at appraisal-date prices, money in positive. [money]
 
         Neither inflation nor its group's real drift is in it.
         """
-        return self.lines[name] / self.price_paths[self.price_group[name]]
+        return self.lines[name] / self.running.path(name)

@@ -109,7 +109,7 @@ def _running_table(view: View) -> Table:
     """Return the operating budget of a full year."""
     f, lines = view.formats, _running(view)
     total = sum(lines.values())
-    kind = view.appraisal.finances.behaviour
+    kind = view.appraisal.finances.running.behaviour
     rows = [
         (printed_line(name), kind.get(name, ""), cost, f.share(cost / total))
         for name, cost in lines.items()
