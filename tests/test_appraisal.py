@@ -153,10 +153,11 @@ CASES = [
     (
         "norhaven", "as_planned", "farm_design.enclosure=basement", "plan.kale.share=0.05",
         "plan.beans.share=0.05", "energy.heat_source=fuel", "farm_design.heated_air=yes",
+        "energy.heating_fuel=gas",
     ),
     (
         "kaldre", "as_planned", "farm_design.enclosure=single_film", "farm_design.species=trout",
-        "farm_design.cooling=mechanical", "farm_design.density=35",
+        "farm_design.cooling=mechanical", "farm_design.density=35", "energy.heating_fuel=wood",
     ),
     (
         "port_anui", "as_planned", "farm_design.enclosure=open", "farm_design.lifting=air_lift",
@@ -164,7 +165,7 @@ CASES = [
     ),
     (
         "qasr_adhra", "as_planned", "farm_design.fingerlings=own_hatchery",
-        "hatchery.hand_sexed=0.5", "farm_design.harvest=graded",
+        "hatchery.hand_sexed=0.5", "farm_design.harvest=graded", "energy.heating_fuel=oil",
     ),
 ]  # fmt: skip
 

@@ -26,8 +26,8 @@ from sitefare.timeline import Timeline
 
 COMMON = Path(__file__).parents[2] / "assumptions" / "common"
 TABLES = (
-    "bill", "dosing", "drift", "finance", "funding", "grant", "loan", "market", "overhead",
-    "price_index", "site_defaults_money",
+    "bill", "byproduct", "dosing", "drift", "finance", "funding", "grant", "loan", "market",
+    "overhead", "price_index", "price_season", "site_defaults_money",
 )  # fmt: skip
 CROPS = ("lettuce", "tomato")
 SITE = {
@@ -97,7 +97,9 @@ def make_values(rows: Mapping[str, Row], draws: int, timeline: Timeline, seed: i
     rng = np.random.default_rng(seed)
     values: Values = {}
     for name, row in rows.items():
-        if row.spec.kind != "quantity":
+        if row.spec.kind == "monthly":
+            values[name] = np.array(row.months)[None, :]
+        elif row.spec.kind != "quantity":
             values[name] = row.text
         elif draws > 1 and row.uncertain:
             values[name] = sampled(row, rng, draws, timeline)
@@ -106,6 +108,7 @@ def make_values(rows: Mapping[str, Row], draws: int, timeline: Timeline, seed: i
     for food, price in zip(FOODS, (2.5, 1.6, 3.5), strict=True):
         values[f"local_price.{food}.price"] = value(price)
         values[f"local_price.{food}.loss"] = value(0.1)
+    values["energy.heating_fuel"] = "lpg"
     return values
 
 

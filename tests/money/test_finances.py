@@ -202,6 +202,10 @@ DIRECTIONS = [
     ("freight.imported", 3.0, "capex"),
     ("freight.inland", 3.0, "capex"),
     ("tariff.electricity", 2.0, "operating_cost_year"),
+    ("tariff.electricity_ratio_2", 1.5, "operating_cost_year"),
+    ("tariff.demand", 2.0, "operating_cost_year"),
+    ("heating_fuel_price.lpg", 2.0, "operating_cost_year"),
+    ("wage.on_call", 2.0, "operating_cost_year"),
     ("price.feed", 2.0, "levelised_cost_fish_kg"),
     ("sales.price_level", 1.5, "sales_year"),
     ("freight.duty", 2.0, "capex"),
@@ -215,14 +219,6 @@ def test_dearer_is_dearer(name, factor, indicator, base, appraised):
     before = appraised(base).indicators[indicator][0, 0]
     after = appraised({**base, name: base[name] * factor}).indicators[indicator][0, 0]
     assert after > before * 1.0001
-
-
-def test_yearly_figures_tie_to_the_income_statement(base, appraised):
-    found = appraised(base)
-    earned = found.statements["income"]
-    sales = sum(x for n, x in earned.items() if n.startswith(("sales_", "paid_")))
-    real = (sales / found.inflation)[0, 37:].reshape(12, 12).sum(axis=1)
-    assert np.mean(real) == pytest.approx(found.indicators["sales_year"][0, 0])
 
 
 def test_cost_follows_people_served(base, appraised):

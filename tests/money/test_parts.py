@@ -76,8 +76,12 @@ def test_unknown_role_is_refused(base):
 
 def test_whole_people_are_paid(base):
     wages = build(WageInputs, base)
-    assert paid_hours(wages, value(100), value(1.0))[0, 0] == pytest.approx(173.3)
-    assert paid_hours(wages, value(400), value(2.0))[0, 0] == 400
+    ordinary, overtime = paid_hours(wages, value(100), value(1.0))
+    assert (ordinary[0, 0], overtime[0, 0]) == (pytest.approx(173.3), 0)
+    ordinary, overtime = paid_hours(wages, value(400), value(2.0))
+    assert ordinary[0, 0] + overtime[0, 0] == 400
+    ordinary, overtime = paid_hours(wages, value(30), None)
+    assert (ordinary[0, 0], overtime[0, 0]) == (30, 0)
 
 
 def test_losses_are_carried_forward():

@@ -29,7 +29,7 @@ from sitefare.money.overdraft import TreasuryInputs, facility
 from sitefare.money.prices import PricePaths, price_paths
 from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
 from sitefare.money.rates import Rates, roots
-from sitefare.money.result import CapitalItem, Finances
+from sitefare.money.result import CapitalItem, Finances, Running
 from sitefare.money.statements import Books, disposal, statements, without_overdraft
 from sitefare.money.targets import TargetInputs
 from sitefare.money.tax import TaxInputs, income_tax
@@ -114,6 +114,7 @@ def finances(
         capital_need=np.broadcast_to(books.funding.need, cash.shape),
         first_cohort_cost=made.tied_up.first_cohort,
         rates_roots=tuple(float(r) for r in roots(view.net[0])),
+        running=_running(made),
     )
 
 
@@ -148,7 +149,7 @@ def _flows(
     parts = budget(values, design)
     capital = capital_flows(values, parts, paths, timeline)
     local = {key: build(LocalPriceInputs, values, key).price for key in fed.served_kg}
-    earned = income(values, design.species, flows, fed, local=local, paths=paths)
+    earned = income(values, design, flows, fed, local=local, paths=paths, timeline=timeline)
     costs = operating(values, design, parts, flows, fed, paths=paths, timeline=timeline)
     tied_up = working_capital(
         values,
@@ -164,6 +165,38 @@ def _flows(
     rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
     tax = income_tax(profit, rate, loss_share, timeline)
     return _Flows(parts, capital, costs, earned, tied_up, tax, paths)
+
+
+def _running(made: _Flows) -> Running:
+    natures = made.operating.natures
+    return Running(
+        price_group=price_groups(made),
+        price_paths=made.paths.group,
+        behaviour={name: nature.behaviour for name, nature in natures.items()},
+        fixed_costs=made.operating.fixed,
+        markets=made.income.markets,
+    )
+
+
+def price_groups(made: _Flows) -> dict[str, str]:
+    """Return the price group of each operating and income line."""
+    natures = made.operating.natures
+    return {name: nature.group for name, nature in natures.items()} | dict(made.income.group)
+
+
+def at_date(made: _Flows) -> dict[str, Array]:
+    """Return running costs, parts of them and income, at appraisal-date prices. [money]
+
+    Neither inflation nor real drift is in them.
+    """
+    groups = price_groups(made)
+    parts = {
+        "operating": made.operating.lines,
+        "unpaid": made.operating.unpaid,
+        "fixed": made.operating.fixed,
+        "income": made.income.lines,
+    }
+    return {name: made.paths.at_date(lines, groups) for name, lines in parts.items()}
 
 
 def project_lines(made: _Flows) -> tuple[dict[str, Array], dict[str, str]]:
@@ -203,6 +236,7 @@ def _view(
     wear = bill.cost[:, lasting] / bill.life[lasting]
     return ProjectView(
         group={name: real(flow) for name, flow in grouped.items()},
+        at_date=at_date(made),
         elsewhere=real(made.income.elsewhere),
         vegetable_value=real(made.income.vegetable_value),
         fish_value=real(made.income.fish_value),

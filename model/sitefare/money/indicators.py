@@ -2,7 +2,8 @@
 
 Unmarked indicators are the project view: after tax, before funding, constant prices of the
 appraisal date. min_dscr, grant_needed, subsidy_year_after_grant and peak_funding are the funding
-view. `…_year` is a mean over full-production years. nan is undefined, +inf is never.
+view. `…_year` is a mean over full-production years at appraisal-date prices, so that
+neither inflation nor real drift is in it. nan is undefined, +inf is never.
 """
 
 from collections.abc import Mapping
@@ -35,11 +36,14 @@ COSTS = ("capital", "replacement", "operating", "working_capital", "tax")
 class ProjectView:
     """Real flows by group and what indicators need beside them; (draws, months + 1).
 
-    `elsewhere` is income from outside the people served; the values price the whole harvest at
-    the farm gate; `persons` are people fed by ration; `full` picks full-production years.
+    `at_date` holds `operating` costs, their parts `fixed` and `unpaid`, and `income` at
+    appraisal-date prices, real drift left out, for yearly figures; `elsewhere` is income from
+    outside the people served; the values price the whole harvest at the farm gate; `persons` are
+    people fed by ration; `full` picks full-production years.
     """
 
     group: Mapping[str, Array]
+    at_date: Mapping[str, Array]
     elsewhere: Array
     vegetable_value: Array
     fish_value: Array
@@ -140,12 +144,16 @@ def person_costs(view: ProjectView) -> dict[str, Array]:
 def yearly(view: ProjectView) -> dict[str, Array]:
     """Return capital and what a full-production year costs and brings. [money, money/year]"""
     capex = -np.sum(view.group["capital"], axis=1, keepdims=True)
-    cost, sales = view.yearly_mean(-view.group["operating"]), view.yearly_mean(view.group["income"])
+    cost = view.yearly_mean(view.at_date["operating"])
+    fixed = view.yearly_mean(view.at_date["fixed"])
+    sales = view.yearly_mean(view.at_date["income"])
     people = view.yearly_mean(view.persons[view.headline]) / 12.0
     return {
         "capex": capex,
         "capex_per_person": ratio(capex, people, np.inf),
         "operating_cost_year": cost,
+        "fixed_cost_year": fixed,
+        "variable_cost_year": cost - fixed,
         "sales_year": sales,
         "operating_cost_recovery": ratio(sales, cost, np.nan),
         "replacement_reserve_year": view.reserve,
@@ -173,16 +181,18 @@ def funding_view(
     """Return what the funders' side asks, from the nominal cash-flow statement.
 
     subsidy_year_after_grant is cash cost, tax, debt service and replacement reserve less sales
-    of a full-production year, where positive; grant_needed is the sum at month 0 that must come
-    on top of the funding planned so that nominal cash never falls below the least kept, no
-    overdraft used; peak_funding is the same with no funding at all, least kept left out.
-    `own_cash` is net cash without any overdraft, `floor` the least kept.
+    of a full-production year at appraisal-date prices, where positive; grant_needed is the sum
+    at month 0 that must come on top of the funding planned so that nominal cash never falls
+    below the least kept, no overdraft used; peak_funding is the same with no funding at all,
+    least kept left out. `own_cash` is net cash without any overdraft, `floor` the least kept.
     """
     repaid = -statement["loans_repaid"]
     service = repaid - statement["interest"] - statement["loan_fees"]
     after_tax = statement["sales"] + statement["operating_costs"] + statement["tax"]
     available = after_tax + statement["working_capital"] + statement["replacements"]
-    surplus = view.yearly_mean((after_tax - service) / inflation) - view.reserve
+    cash = view.at_date["income"] - view.at_date["operating"] + view.at_date["unpaid"]
+    owed = (statement["tax"] - service) / inflation
+    surplus = view.yearly_mean(cash + owed) - view.reserve
     return {
         "peak_funding": topping_up(np.cumsum(before_funding, axis=1)),
         "peak_funding_month": deepest_month(before_funding),

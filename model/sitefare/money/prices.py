@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, inputs, quantity
-from sitefare.money.project import EconomyInputs
+from sitefare.money.project import EconomyInputs, total
 from sitefare.timeline import Timeline
 
 LOW, HIGH = -0.2, 0.3
@@ -34,6 +34,10 @@ class DriftInputs:
     services: Array = quantity("1/year", low=LOW, high=HIGH, doc="Insurance, audit, tests, fees.")
 
 
+#: Price groups, by name.
+GROUPS = tuple(f.name for f in fields(DriftInputs))
+
+
 @dataclass(frozen=True)
 class PricePaths:
     """Nominal price of one unit of appraisal-date money by month, (draws, months + 1). [1]"""
@@ -48,6 +52,18 @@ class PricePaths:
     def real(self, nominal: Array) -> Array:
         """Return a nominal flow in constant prices of the appraisal date. [money]"""
         return nominal / self.inflation
+
+    def at_date(self, lines: Mapping[str, Array], groups: Mapping[str, str]) -> Array:
+        """Return the sum of nominal lines at appraisal-date prices. [money]
+
+        Each line is divided by the path of its own price group, which takes out inflation and
+        real drift; lines of a group share one division.
+        """
+        sums: dict[str, Array] = {}
+        for name, flow in lines.items():
+            group = groups[name]
+            sums[group] = sums[group] + flow if group in sums else flow
+        return total(flow / self.group[group] for group, flow in sums.items())
 
 
 def price_paths(values: Values, timeline: Timeline) -> PricePaths:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from sitefare.arrays import Array
 from sitefare.money.loans import Loan
+from sitefare.money.market import Sale
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,27 @@ class CapitalItem:
 
 
 @dataclass(frozen=True)
+class Running:
+    """How lines of running cost and income behave.
+
+    `price_group` names the price group of a line, `price_paths` the nominal path of a group,
+    (draws, months + 1). `behaviour` says of each operating line whether it is fixed, variable,
+    step or mixed; `fixed_costs` is the nominal part of it, positive, that is paid whatever the
+    harvest [money]. `markets` says by food what the market outside takes, leaves and pays.
+    """
+
+    price_group: Mapping[str, str]
+    price_paths: Mapping[str, Array]
+    behaviour: Mapping[str, str]
+    fixed_costs: Mapping[str, Array]
+    markets: Mapping[str, Sale]
+
+    def path(self, name: str) -> Array:
+        """Return the nominal price path of a line. [1]"""
+        return self.price_paths[self.price_group[name]]
+
+
+@dataclass(frozen=True)
 class Finances:
     """The farm's money; life arrays are (draws, months + 1), indicators (draws, 1).
 
@@ -43,7 +65,8 @@ class Finances:
     and `cumulative_real` are the project view in constant prices; `nominal_yearly` and
     `real_yearly` sum it by project year, (draws, years + 1). `loans` holds each loan's schedule;
     `capital_need` is what is to be funded by month; `first_cohort_cost` is feed and fingerlings
-    bought before the first fish leave, (draws, 1).
+    bought before the first fish leave, (draws, 1). `running` says how the lines of running cost
+    and income behave.
     """
 
     lines: Mapping[str, Array]
@@ -67,3 +90,11 @@ class Finances:
     loans: Mapping[str, Loan]
     capital_need: Array
     first_cohort_cost: Array
+    running: Running
+
+    def at_date(self, name: str) -> Array:
+        """Return an operating or income line at appraisal-date prices, money in positive. [money]
+
+        Neither inflation nor its group's real drift is in it.
+        """
+        return self.lines[name] / self.running.path(name)

@@ -116,6 +116,18 @@ INDICATORS: dict[str, Indicator] = {
     "operating_cost_year": Indicator(
         "Operating cost a year", "money/year", f"{_YEAR}, every hour at a wage", "less"
     ),
+    "fixed_cost_year": Indicator(
+        "Fixed cost a year",
+        "money/year",
+        f"part of the operating cost paid whatever the harvest, people employed included; {_YEAR}",
+        "less",
+    ),
+    "variable_cost_year": Indicator(
+        "Variable cost a year",
+        "money/year",
+        f"part of the operating cost that follows fish, plants and harvest; {_YEAR}",
+        "less",
+    ),
     "sales_year": Indicator("Sales a year", "money/year", f"cash sales, {_YEAR}", "more"),
     "operating_cost_recovery": Indicator(
         "Operating cost recovered", "1", "sales a year over operating cost a year", "more"

@@ -11,19 +11,21 @@ from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph,
 from sitefare.outputs.proposal.view import View
 from sitefare.questions.dictionary import INDICATORS
 
-
-def real_mean(view: View, flow: Array) -> float:
-    """Return a nominal life flow's mean year in full production, at appraisal-date prices."""
-    return view.full_mean(flow / view.appraisal.finances.inflation)
-
-
 #: Lines and parts of the budget whose printed name is not their key with capitals.
 WORDS = {
     "wages_manager": "Wages, manager",
     "wages_technician": "Wages, technician",
     "wages_worker": "Wages, workers",
     "electricity_fixed": "Electricity, standing and demand charges",
+    "wages_on_call": "Pay for being on call",
     "microbe_tests": "Tests for E. coli",
+    "local_rates": "Local property rates",
+    "health_and_safety": "First aid and safety",
+    "bank": "Bank charges and legal fees",
+    "oxygen": "Back-up oxygen",
+    "probes": "Probes of meters",
+    "power_sold": "Solar electricity sold",
+    "by_products": "By-products",
     "permits_yearly": "Permits, yearly",
     "technical_support": "Technical support (fading)",
     "unlisted": "Items not listed",
@@ -96,8 +98,8 @@ def _running(view: View) -> dict[str, float]:
     """Return running cost lines of a full year, positive, largest first."""
     money = view.appraisal.finances
     lines = {
-        name: -real_mean(view, flow)
-        for name, flow in money.lines.items()
+        name: -view.full_mean(money.at_date(name))
+        for name in money.lines
         if money.line_group[name] == "operating"
     }
     return dict(sorted(((n, x) for n, x in lines.items() if abs(x) > 0), key=lambda p: -p[1]))
@@ -107,10 +109,15 @@ def _running_table(view: View) -> Table:
     """Return the operating budget of a full year."""
     f, lines = view.formats, _running(view)
     total = sum(lines.values())
-    rows = [(printed_line(name), cost, f.share(cost / total)) for name, cost in lines.items()]
-    rows.append(("Operating cost", total, f.share(1.0)))
+    kind = view.appraisal.finances.running.behaviour
+    rows = [
+        (printed_line(name), kind.get(name, ""), cost, f.share(cost / total))
+        for name, cost in lines.items()
+    ]
+    rows.append(("Operating cost", "", total, f.share(1.0)))
     columns = (
         Column("Line"),
+        Column("Kind"),
         Column("Cost a year", f.currency, "right", f.amount),
         Column("Share", align="right"),
     )
@@ -118,6 +125,9 @@ def _running_table(view: View) -> Table:
         columns,
         tuple(rows),
         f"Operating budget of a full-production year, {view.price_date} prices",
+        "Fixed: paid whatever is harvested. Step: paid by the people employed. Variable: follows fish, "
+        "plants and harvest. Mixed: pumps, fans and heat are fixed, air for fish, lamps and the cold store "
+        f"variable. Fixed and step costs come to {view.shown('fixed_cost_year', f.money)}.",
         anchor="running-table",
         strong_rows=(len(rows) - 1,),
     )
@@ -188,6 +198,7 @@ def _purpose(line: str) -> str:
         "fingerlings": "Feed and fingerlings",
         "water": "Water and sludge",
         "sludge": "Water and sludge",
+        "discharge": "Water and sludge",
         "upkeep": "Upkeep",
     }
     return next(
@@ -285,7 +296,7 @@ def after_grant(view: View) -> list[Block]:
                 Column("P10–P90; median", align="right"),
             ),
             lines,
-            f"What a year needs and brings: mean of full-production years, {view.price_date} money, real price drift included",
+            f"What a year needs and brings: mean of full-production years, {view.price_date} money, real price drift left out",
             anchor="after-table",
         ),
     ]
