@@ -28,10 +28,12 @@ from sitefare.money.operating import Operating, operating
 from sitefare.money.prices import PricePaths, price_paths
 from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
 from sitefare.money.rates import Rates, roots
+from sitefare.money.repairs import storm_repairs, with_storms
 from sitefare.money.result import CapitalItem, Finances
 from sitefare.money.statements import Books, disposal, statements
 from sitefare.money.tax import TaxInputs, income_tax
-from sitefare.money.working_capital import WorkingCapital, working_capital
+from sitefare.money.vat import VatInputs, awaiting, reclaimed
+from sitefare.money.working_capital import WorkingCapital, with_refunds, working_capital
 from sitefare.people.alternative import LocalPriceInputs
 from sitefare.people.result import PeopleFed
 from sitefare.timeline import Timeline
@@ -137,12 +139,21 @@ def _flows(
     local = {key: build(LocalPriceInputs, values, key).price for key in fed.served_kg}
     earned = income(values, design.species, flows, fed, local=local, paths=paths)
     costs = operating(values, design, parts, flows, fed, paths=paths, timeline=timeline)
+    costs = with_storms(costs, storm_repairs(values, parts, paths, timeline))
     tied_up = working_capital(values, earned.elsewhere, costs.on_credit, costs.stocked)
+    tied_up = with_refunds(tied_up, capital_refunds(values, capital))
     profit = total(earned.lines.values()) - total(costs.lines.values())
     profit = profit - capital.depreciation + disposal(capital)
     rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
     tax = income_tax(profit, rate, loss_share, timeline)
     return _Flows(parts, capital, costs, earned, tied_up, tax, paths)
+
+
+def capital_refunds(values: Values, capital: CapitalFlows) -> Array:
+    """Return value-added tax on capital that is still to be refunded, at month ends. [money]"""
+    terms = build(VatInputs, values)
+    paid = total(capital.initial.values()) + capital.replacement
+    return awaiting(reclaimed(terms, paid), terms.wait)
 
 
 def project_lines(made: _Flows) -> tuple[dict[str, Array], dict[str, str]]:
@@ -177,9 +188,7 @@ def _view(
     grouped: Mapping[str, Array],
     timeline: Timeline,
 ) -> ProjectView:
-    bill, real = made.parts.bill, made.paths.real
-    lasting = bill.life > 0
-    wear = bill.cost[:, lasting] / bill.life[lasting]
+    real = made.paths.real
     return ProjectView(
         group={name: real(flow) for name, flow in grouped.items()},
         elsewhere=real(made.income.elsewhere),
@@ -189,7 +198,7 @@ def _view(
         fish_kg=flows.fish_live_kg,
         persons={name: ration.persons for name, ration in fed.rations.items()},
         headline=fed.headline,
-        reserve=np.sum(wear, axis=1, keepdims=True) * made.parts.uplift,
+        reserve=made.parts.reserve,
         rate=project.discount_rate,
         reinvestment=project.reinvestment_rate,
         full=full_years(project, timeline),
@@ -203,10 +212,11 @@ def _books(values: Values, project: ProjectInputs, made: _Flows, timeline: Timel
     running = running + total(costs.unpaid.values())
     running = running + made.tied_up.cash - capital.replacement
     early = timeline.month <= timeline.construction + start_up
-    deficits = np.maximum(-running, 0.0) * early
-    paid = funding(
-        values, total(capital.initial.values()) + capital.land, deficits, start_up, timeline
-    )
+    building = total(capital.initial.values()) + capital.land
+    # What comes in while building, such as tax refunded, pays for works before funders do.
+    need = np.maximum(building - running * early, 0.0)
+    works = np.minimum(building, need)
+    paid = funding(values, works, need - works, start_up, timeline)
     rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
     return Books(capital, costs, made.income, made.tied_up, paid, rate, loss_share, timeline)
 
@@ -235,6 +245,7 @@ def capital_items(parts: Budget) -> tuple[CapitalItem, ...]:
         "unlisted": ("Items not listed", parts.unlisted),
         "overrun": ("Overrun of the reference class", parts.overrun),
         "design": ("Design, tender and supervision", parts.design),
+        "vat": ("Value-added tax not recovered", parts.vat),
         "contingency": ("Contingency", parts.contingency),
         "land": ("Land", parts.land),
     }

@@ -4,7 +4,7 @@ Receivables, stocks and payables follow the flows of the last months by their da
 settled in the last month of the appraisal.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -57,3 +57,9 @@ def working_capital(
     payables = trailing(on_credit, days.payable_days)
     net = payables - receivables - stock
     return WorkingCapital(receivables, stock, payables, np.diff(net, axis=1, prepend=0.0))
+
+
+def with_refunds(tied_up: WorkingCapital, awaited: Array) -> WorkingCapital:
+    """Return the balances with tax to be refunded among what others owe. [money]"""
+    cash = tied_up.cash - np.diff(awaited, axis=1, prepend=0.0)
+    return replace(tied_up, receivables=tied_up.receivables + awaited, cash=cash)
