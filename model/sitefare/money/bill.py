@@ -25,7 +25,7 @@ from sitefare.errors import AssumptionError
 from sitefare.farm.result import Design
 from sitefare.money.delivery import COMPONENTS, comes_from, delivered
 from sitefare.money.labour import WageInputs, hourly_cost
-from sitefare.money.project import draws_of
+from sitefare.money.phases import PHASES
 from sitefare.money.wind import price_factor
 
 CATEGORIES = (
@@ -75,7 +75,7 @@ class BillItem:
     )
     origin: Any = choice("local", "imported", doc="Whether it is bought in the country.")
     essential: Any = choice("yes", "no", doc="Whether life support or hygiene forbids removal.")
-    phase: Any = choice("early", "even", "late", doc="When in construction it is paid.")
+    phase: Any = choice(*PHASES, doc="When in construction it is paid.")
     index: Any = text(doc="Price index that brings its price to the appraisal date.")
     per_driver: Array = quantity(
         "1", low=0, varies="choice", doc="Quantity for one unit of driver."
@@ -124,10 +124,10 @@ class BillItem:
 class Bill:
     """The priced bill: one column an item, in the order of the table.
 
-    `quantity`, the fixed numbers and `imported` (1 where bought abroad) are (items,); `parts` are
-    its cost by the price path that each part follows (see `delivery.COMPONENTS`), and `goods`,
-    `delivery`, `installation` and their sum `cost` the same cost by what it is for, all
-    (draws, items). [money]
+    `quantity`, the fixed numbers and `imported` (1 where bought abroad) are (items,); `goods`,
+    `delivery`, `installation` and their sum `cost` are (draws, items), and `parts` the same cost
+    by the price path that each part follows, (draws, components, items) in the order of
+    `delivery.COMPONENTS`. [money]
     """
 
     items: tuple[tuple[str, BillItem], ...]
@@ -137,7 +137,7 @@ class Bill:
     overhaul: Array
     storm: Array
     imported: Array
-    parts: dict[str, Array]
+    parts: Array
     goods: Array
     delivery: Array
     installation: Array
@@ -149,11 +149,7 @@ class Bill:
         for n, (_, item) in enumerate(self.items):
             key = (str(item.category), str(item.phase), float(self.life[n]), self.overhaul[n])
             places.setdefault(key, []).append(n)
-        return {key: self.components(at) for key, at in places.items()}
-
-    def components(self, at: list[int]) -> Array:
-        """Sum some items' cost by price path, (draws, components). [money]"""
-        return np.stack([np.sum(self.parts[c][:, at], axis=1) for c in COMPONENTS], axis=1)
+        return {key: np.sum(self.parts[:, :, at], axis=2) for key, at in places.items()}
 
 
 def belongs(where: str, design: Design, key: str) -> bool:
@@ -257,7 +253,7 @@ def priced_bill(values: Values, design: Design) -> Bill:
     wage = hourly_cost(build(WageInputs, values), "technician")
     installation = _column(found, "install") * amount * wage
     parts = {**brought.parts, "wages": installation}
-    shape = (draws_of(*parts.values()), amount.size)
+    alike = np.broadcast_arrays(*[parts[name] for name in COMPONENTS])
     return Bill(
         items=tuple((key, item) for key, item, _ in found),
         quantity=amount,
@@ -266,7 +262,7 @@ def priced_bill(values: Values, design: Design) -> Bill:
         overhaul=_column(found, "overhaul"),
         storm=_column(found, "storm"),
         imported=imported,
-        parts={name: np.broadcast_to(x, shape) for name, x in parts.items()},
+        parts=np.stack(alike, axis=1),
         goods=goods,
         delivery=brought.cost - goods,
         installation=installation,

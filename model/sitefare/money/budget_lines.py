@@ -73,7 +73,12 @@ def _item_lines(parts: Budget, path: Array, weights: dict[str, Array]) -> Iterat
     for n, (key, item) in enumerate(bill.items):
         amount = float(bill.quantity[n])
         for part, names in PARTS.items():
-            costs = np.array([bill.parts[c][0, n] if c in names else 0.0 for c in COMPONENTS])
+            costs = np.array(
+                [
+                    x if c in names else 0.0
+                    for c, x in zip(COMPONENTS, bill.parts[0, :, n], strict=True)
+                ]
+            )
             cost = float(np.sum(costs))
             if cost > 0:
                 spent = np.sum(costs[:, None] * path, axis=0) * weights[str(item.phase)]

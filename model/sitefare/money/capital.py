@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, choice, inputs, quantity
@@ -24,6 +25,8 @@ from sitefare.money.prices import PricePaths
 from sitefare.money.project import ProjectInputs, draws_of, total
 from sitefare.money.vat import VatInputs, rate_lost
 from sitefare.timeline import Timeline
+
+Months = npt.NDArray[np.intp]
 
 
 @inputs("capital")
@@ -180,12 +183,13 @@ class Ledger:
         priced: Array = np.sum(cost * self.path[..., month], axis=1, keepdims=True)
         return priced
 
-    def spend(self, name: str, cost: Array, weights: Array) -> Array:
-        """Spend a cost by its parts over the months that have a weight; (draws, months + 1)."""
-        when = np.flatnonzero(weights[0])
-        spent = np.zeros(self.replacement.shape)
-        spent[:, when] = np.sum(cost[:, :, None] * self.path[:, :, when], axis=1) * weights[:, when]
-        self.initial[name] = self.initial.get(name, np.zeros((1, 1))) + spent
+    def spend(self, name: str, cost: Array, curve: tuple[Months, Array]) -> Array:
+        """Spend a cost by its parts along a curve: months and weighted paths. (draws, months)."""
+        months, weighted = curve
+        spent: Array = np.sum(cost[:, :, None] * weighted, axis=1)
+        if name not in self.initial:
+            self.initial[name] = np.zeros(self.replacement.shape)
+        self.initial[name][:, months] += spent
         return spent
 
     def enter(self, cost: Array, spend: Array, life: float, overhaul: float = 0.0) -> None:
@@ -220,22 +224,25 @@ def capital_flows(
     draws = draws_of(parts.total, path, paths["land"], share)
     zero = [np.zeros((draws, timeline.months + 1)) for _ in range(4)]
     ledger = Ledger(timeline, path, share, {}, *zero)
-    weights = phase_weights(values, timeline)
+    curves = {}
+    for phase, weights in phase_weights(values, timeline).items():
+        months = np.flatnonzero(weights[0])
+        curves[phase] = (months, path[:, :, months] * weights[:, None, months])
     for (category, phase, life, overhaul), direct in parts.bill.grouped().items():
         cost = parts.factor * direct
-        ledger.enter(cost, ledger.spend(category, cost, weights[phase]), life, overhaul)
+        ledger.enter(cost, ledger.spend(category, cost, curves[phase]), life, overhaul)
     for name, sum_, phase in (
         ("design", parts.design * (1.0 + parts.vat_rate), "early"),
         ("contingency", parts.contingency, "even"),
     ):
         cost = _as_works(parts, sum_)
-        ledger.enter(cost, ledger.spend(name, cost, weights[phase]), 0.0)
+        ledger.enter(cost, ledger.spend(name, cost, curves[phase]), 0.0)
     return _closed(ledger, parts.land, paths["land"])
 
 
 def _as_works(parts: Budget, amount: Array) -> Array:
     """Split a sum by price path as the works are split, (draws, components). [money]"""
-    works = parts.bill.components(list(range(len(parts.bill.items))))
+    works = np.sum(parts.bill.parts, axis=2)
     split: Array = amount * works / np.sum(works, axis=1, keepdims=True)
     return split
 

@@ -9,9 +9,11 @@ the start-up months that funders still pay for.
 import numpy as np
 
 from sitefare.arrays import Array
-from sitefare.assumptions.declaration import Values, build, build_all, inputs, quantity
+from sitefare.assumptions.declaration import Values, build, inputs, quantity
 from sitefare.money.project import ProjectInputs, whole
 from sitefare.timeline import Timeline
+
+PHASES = ("early", "even", "late")
 
 
 @inputs("phase", keyed=True)
@@ -62,7 +64,8 @@ def phase_weights(values: Values, timeline: Timeline) -> dict[str, Array]:
     start_up = whole(build(ProjectInputs, values).start_up_months)
     late = min(last + min(whole(held.months), start_up), timeline.months)
     weights = {}
-    for name, phase in build_all(PhaseInputs, values).items():
+    for name in PHASES:
+        phase = build(PhaseInputs, values, name)
         paid = np.zeros((1, timeline.months + 1))
         deposit = float(phase.deposit[0, 0])
         shares = even_shares(float(phase.start[0, 0]), float(phase.end[0, 0]), last)

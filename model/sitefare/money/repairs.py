@@ -23,9 +23,9 @@ def storm_repairs(values: Values, parts: Budget, paths: PricePaths, timeline: Ti
     uninsured, bill = build(WindInputs, values).uninsured, parts.bill
     cost, hit = np.zeros((1, timeline.months + 1)), np.flatnonzero(bill.storm)
     for occurs, share in storms(values, bill.storm[hit]):
-        for name in COMPONENTS:
-            broken = np.sum(bill.parts[name][:, hit] * share, axis=1, keepdims=True) * parts.factor
-            cost = cost + broken * occurs * paths[name]
+        broken = np.sum(bill.parts[:, :, hit] * share[:, None, :], axis=2) * parts.factor
+        for n, name in enumerate(COMPONENTS):
+            cost = cost + broken[:, n : n + 1] * paths[name] * occurs
     return cost * uninsured * timeline.running / 12.0
 
 

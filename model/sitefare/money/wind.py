@@ -2,7 +2,8 @@
 
 A frame is built to the place's design gust. Wind pressure goes with the square of the gust, and
 the price of frames, anchors and fixings with less than that, since steel is only part of it:
-price = listed price × (gust ÷ reference gust)^(exponent × the item's part in it). Storms are the
+price = listed price × (gust ÷ reference gust)^(exponent × the item's part in it), and never less
+than the listed price: makers sell no lighter frame where the wind is weaker. Storms are the
 events of the farm's table that grow with wind.
 """
 
@@ -21,13 +22,6 @@ class WindInputs:
 
     reference_gust: Array = quantity(
         "m/s", low=10, high=90, varies="choice", doc="Design gust of the listed prices."
-    )
-    least_gust: Array = quantity(
-        "m/s",
-        low=5,
-        high=60,
-        varies="choice",
-        doc="Design gust below which a house is no cheaper.",
     )
     cost_exponent: Array = quantity(
         "1", low=0, high=2, doc="Power of the design gust that the price of a frame follows."
@@ -51,8 +45,8 @@ def price_factor(values: Values, part: Array) -> Array:
     to its price. [1]
     """
     terms = build(WindInputs, values)
-    gust = np.maximum(design_gust(values), terms.least_gust)
-    return np.asarray((gust / terms.reference_gust) ** (terms.cost_exponent * part))
+    stronger = np.maximum(design_gust(values) / terms.reference_gust, 1.0)
+    return np.asarray(stronger ** (terms.cost_exponent * part))
 
 
 def storms(values: Values, share: Array) -> list[tuple[Array, Array]]:
