@@ -235,18 +235,28 @@ def _column(found: list[tuple[str, BillItem, float]], name: str) -> Array:
     return np.array([float(getattr(item, name)[0, 0]) for _, item, _ in found])
 
 
+def units_of_cost(amount: Array, reference: Array, exponent: Array) -> Array:
+    """Return how many units' price a quantity costs: n × (n ÷ reference)^(exponent − 1). [unit]
+
+    The rule of six-tenths (Williams 1947, Chemical Engineering 54(12):124): cost goes as
+    size^exponent, and the price holds at the reference size.
+    """
+    cost: Array = amount * (amount / reference) ** (exponent - 1.0)
+    return cost
+
+
 def priced_bill(values: Values, design: Design) -> Bill:
     """Price every item of the bill, delivered and installed.
 
-    Cost follows size by a power law (rule of six-tenths; Williams 1947) where the item gives an
-    exponent, and a structure's price and mass follow the design gust.
+    Cost follows size by a power law where the item gives an exponent, and a structure's price
+    and mass follow the design gust.
     """
     found = listed(values, design)
     amount = np.array([n for _, _, n in found])
     price = np.concatenate(np.broadcast_arrays(*[item.price for _, item, _ in found]), axis=1)
-    scale = (amount / _column(found, "reference")) ** (_column(found, "exponent") - 1.0)
+    units = units_of_cost(amount, _column(found, "reference"), _column(found, "exponent"))
     strength = price_factor(values, _column(found, "wind"))
-    goods = price * (amount * scale) * strength
+    goods = price * units * strength
     mass = _column(found, "mass") * amount * strength
     imported = np.array([float(_abroad(values, item)) for _, item, _ in found])
     brought = delivered(values, goods, mass, imported)
