@@ -158,6 +158,7 @@ CASES = [
     (
         "kaldre", "as_planned", "farm_design.enclosure=single_film", "farm_design.species=trout",
         "farm_design.cooling=mechanical", "farm_design.density=35", "energy.heating_fuel=wood",
+        "economy.exchange_path=pegged",
     ),
     (
         "port_anui", "as_planned", "farm_design.enclosure=open", "farm_design.lifting=air_lift",

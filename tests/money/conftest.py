@@ -38,6 +38,7 @@ SITE = {
     "tariff.electricity": ("USD/kWh", "0.15"),
     "wage.worker": ("USD/h", "2.5"),
     "freight.imported": ("USD/kg", "0.5"),
+    "place.design_wind": ("m/s", "38"),
 }
 FOODS = (*CROPS, "tilapia")
 

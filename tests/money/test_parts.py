@@ -5,9 +5,9 @@ from sitefare.arrays import value
 from sitefare.assumptions.declaration import build
 from sitefare.errors import AssumptionError
 from sitefare.money.bill import BillItem, belongs, bought, driver_of, priced_bill
-from sitefare.money.capital import phase_weights
 from sitefare.money.discounting import payback, topping_up
 from sitefare.money.labour import WageInputs, hourly_cost, paid_hours
+from sitefare.money.phases import phase_weights
 from sitefare.money.prices import price_paths
 from sitefare.money.tax import income_tax
 from sitefare.money.working_capital import trailing
@@ -56,9 +56,9 @@ def test_unknown_size_is_refused(design):
 
 @pytest.mark.parametrize("phase", ["early", "even", "late"])
 @pytest.mark.parametrize("building", [0, 1, 6, 13])
-def test_phases_spend_all_while_building(phase, building):
+def test_phases_spend_all_while_building(phase, building, base):
     timeline = Timeline(2027, 1, 3, building)
-    weights = phase_weights(phase, timeline)
+    weights = phase_weights(base, timeline)[phase]
     assert np.sum(weights) == pytest.approx(1)
     assert np.all(weights[0, building + 1 :] == 0)
 

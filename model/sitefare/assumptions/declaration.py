@@ -175,8 +175,8 @@ def keys_of(cls: type[Any], values: Values) -> list[str]:
     """List the keys a keyed class has among `values`, in order of appearance."""
     declared = next(d for d in DECLARED.values() if d.cls is cls)
     start = declared.prefix + "."
-    names = (n[len(start) :].rsplit(".", 1) for n in values if n.startswith(start))
-    return list(dict.fromkeys(parts[0] for parts in names if len(parts) == 2))  # noqa: PLR2004
+    names = [n[len(start) :].rpartition(".")[0] for n in values if n.startswith(start)]
+    return list(dict.fromkeys(key for key in names if key))
 
 
 def build_all(cls: type[T], values: Values) -> dict[str, T]:

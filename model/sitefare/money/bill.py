@@ -1,8 +1,9 @@
 """What must be bought to build this farm, how much of each, and what does it cost landed?
 
-Prices are at the appraisal date in the site's currency, for goods at the supplier. Imported
-goods carry freight, insurance, duty and clearing; every good carries inland carriage and
-installation labour. Quantities follow the design, which is sized once; prices answer draws.
+Prices are at the appraisal date in the site's currency, for goods at the supplier; each moves
+there by its own price index. What brings goods to the site is `delivery`'s, what wind adds
+`wind`'s; every item carries installation labour. Quantities follow the design, which is sized
+once; prices answer draws.
 """
 
 from dataclasses import dataclass
@@ -22,7 +23,10 @@ from sitefare.assumptions.declaration import (
 )
 from sitefare.errors import AssumptionError
 from sitefare.farm.result import Design
+from sitefare.money.delivery import COMPONENTS, comes_from, delivered
 from sitefare.money.labour import WageInputs, hourly_cost
+from sitefare.money.phases import PHASES
+from sitefare.money.wind import price_factor
 
 CATEGORIES = (
     "site_works",
@@ -71,7 +75,8 @@ class BillItem:
     )
     origin: Any = choice("local", "imported", doc="Whether it is bought in the country.")
     essential: Any = choice("yes", "no", doc="Whether life support or hygiene forbids removal.")
-    phase: Any = choice("early", "even", "late", doc="When in construction it is paid.")
+    phase: Any = choice(*PHASES, doc="When in construction it is paid.")
+    index: Any = text(doc="Price index that brings its price to the appraisal date.")
     per_driver: Array = quantity(
         "1", low=0, varies="choice", doc="Quantity for one unit of driver."
     )
@@ -101,46 +106,17 @@ class BillItem:
     upkeep: Array = quantity(
         "1/year", low=0, high=1, varies="choice", doc="Yearly upkeep as a share of its cost."
     )
+    overhaul: Array = quantity(
+        "1", low=0, high=1, varies="choice", doc="Overhaul at half its life, share of its cost."
+    )
+    wind: Array = quantity(
+        "1", low=0, high=1, varies="choice", doc="Part of the wind's exponent in its price."
+    )
+    storm: Array = quantity(
+        "1", low=0, high=1, varies="choice", doc="Share of its cost that a storm breaks."
+    )
     price: Array = quantity(
         "money", low=0, drift="equipment", doc="Price of one unit at the supplier."
-    )
-
-
-@inputs("freight")
-class FreightInputs:
-    """What it costs to bring goods to the site."""
-
-    imported: Array = quantity(
-        "money/kg",
-        low=0,
-        drift="freight",
-        doc="Freight to the country: from the origin to the port or border of entry.",
-        fact="required",
-    )
-    inland: Array = quantity(
-        "money/kg",
-        low=0,
-        drift="freight",
-        doc="Carriage of imports from the port or border to the site.",
-        fact="optional",
-    )
-    local: Array = quantity(
-        "money/kg",
-        low=0,
-        drift="freight",
-        doc="Carriage of goods from local suppliers to the site.",
-        fact="optional",
-    )
-    insurance: Array = quantity("1", low=0, high=0.2, doc="Share of goods plus freight.")
-    duty: Array = quantity(
-        "1",
-        low=0,
-        high=1,
-        doc="Import duty and taxes not recovered, of cost landed.",
-        fact="optional",
-    )
-    clearing: Array = quantity(
-        "1", low=0, high=0.3, doc="Port, clearing and agent, of cost landed."
     )
 
 
@@ -148,26 +124,32 @@ class FreightInputs:
 class Bill:
     """The priced bill: one column an item, in the order of the table.
 
-    `quantity` and the fixed numbers are (items,); `goods`, `delivery`, `installation` and their
-    sum `cost` are (draws, items). [money]
+    `quantity`, the fixed numbers and `imported` (1 where bought abroad) are (items,); `goods`,
+    `delivery`, `installation` and their sum `cost` are (draws, items), and `parts` the same cost
+    by the price path that each part follows, (draws, components, items) in the order of
+    `delivery.COMPONENTS`. [money]
     """
 
     items: tuple[tuple[str, BillItem], ...]
     quantity: Array
     life: Array
     upkeep: Array
+    overhaul: Array
+    storm: Array
+    imported: Array
+    parts: Array
     goods: Array
     delivery: Array
     installation: Array
     cost: Array
 
-    def grouped(self) -> dict[tuple[str, str, float], Array]:
-        """Sum cost by category, phase and life, each (draws, 1). [money]"""
-        places: dict[tuple[str, str, float], list[int]] = {}
+    def grouped(self) -> dict[tuple[str, str, float, float], Array]:
+        """Sum cost by category, phase, life and overhaul, each (draws, components). [money]"""
+        places: dict[tuple[str, str, float, float], list[int]] = {}
         for n, (_, item) in enumerate(self.items):
-            key = (str(item.category), str(item.phase), float(self.life[n]))
+            key = (str(item.category), str(item.phase), float(self.life[n]), self.overhaul[n])
             places.setdefault(key, []).append(n)
-        return {key: np.sum(self.cost[:, at], axis=1, keepdims=True) for key, at in places.items()}
+        return {key: np.sum(self.parts[:, :, at], axis=2) for key, at in places.items()}
 
 
 def belongs(where: str, design: Design, key: str) -> bool:
@@ -253,34 +235,52 @@ def _column(found: list[tuple[str, BillItem, float]], name: str) -> Array:
     return np.array([float(getattr(item, name)[0, 0]) for _, item, _ in found])
 
 
+def units_of_cost(amount: Array, reference: Array, exponent: Array) -> Array:
+    """Return how many units' price a quantity costs: n × (n ÷ reference)^(exponent − 1). [unit]
+
+    The rule of six-tenths (Williams 1947, Chemical Engineering 54(12):124): cost goes as
+    size^exponent, and the price holds at the reference size.
+    """
+    cost: Array = amount * (amount / reference) ** (exponent - 1.0)
+    return cost
+
+
 def priced_bill(values: Values, design: Design) -> Bill:
     """Price every item of the bill, delivered and installed.
 
-    Landed cost of an import: goods, freight by mass, insurance on both (together the cost,
-    insurance and freight of Incoterms CIF), then duty and clearing on that sum. Cost follows
-    size by a power law (rule of six-tenths; Williams 1947) where the item gives an exponent.
+    Cost follows size by a power law where the item gives an exponent, and a structure's price
+    and mass follow the design gust.
     """
     found = listed(values, design)
-    freight = build(FreightInputs, values)
     amount = np.array([n for _, _, n in found])
     price = np.concatenate(np.broadcast_arrays(*[item.price for _, item, _ in found]), axis=1)
-    scale = (amount / _column(found, "reference")) ** (_column(found, "exponent") - 1.0)
-    imported = np.array([float(item.origin == "imported") for _, item, _ in found])
-    mass = _column(found, "mass") * amount
-    goods = price * (amount * scale)
-    at_port = (goods + mass * freight.imported) * (1.0 + freight.insurance)
-    import_cost = at_port * (1.0 + freight.duty + freight.clearing) - goods
-    carriage = imported * freight.inland + (1.0 - imported) * freight.local
-    delivery = imported * import_cost + mass * carriage
+    units = units_of_cost(amount, _column(found, "reference"), _column(found, "exponent"))
+    strength = price_factor(values, _column(found, "wind"))
+    goods = price * units * strength
+    mass = _column(found, "mass") * amount * strength
+    imported = np.array([float(_abroad(values, item)) for _, item, _ in found])
+    brought = delivered(values, goods, mass, imported)
     wage = hourly_cost(build(WageInputs, values), "technician")
     installation = _column(found, "install") * amount * wage
+    parts = {**brought.parts, "wages": installation}
+    alike = np.broadcast_arrays(*[parts[name] for name in COMPONENTS])
     return Bill(
-        tuple((key, item) for key, item, _ in found),
-        amount,
-        _column(found, "life"),
-        _column(found, "upkeep"),
-        goods,
-        delivery,
-        installation,
-        goods + delivery + installation,
+        items=tuple((key, item) for key, item, _ in found),
+        quantity=amount,
+        life=_column(found, "life"),
+        upkeep=_column(found, "upkeep"),
+        overhaul=_column(found, "overhaul"),
+        storm=_column(found, "storm"),
+        imported=imported,
+        parts=np.stack(alike, axis=1),
+        goods=goods,
+        delivery=brought.cost - goods,
+        installation=installation,
+        cost=brought.cost + installation,
     )
+
+
+def _abroad(values: Values, item: BillItem) -> bool:
+    """Say whether an item is bought abroad at this site."""
+    mass = float(item.mass[0, 0])
+    return comes_from(values, str(item.category), str(item.origin), mass) == "imported"

@@ -1,9 +1,11 @@
 """What does building the farm cost, when is it spent, and when is it spent again?
 
 Base estimate = bill × (1 + unlisted items) × overrun of its reference class, then design and
-supervision, contingency and land. Equipment is bought again at the end of its life until the
-appraisal ends; what is left of it then has a residual value, a line of its own.
-Costs are nominal in the month of spending; each asset is written off in equal months.
+supervision, value-added tax that is not recovered, contingency and land. Equipment is overhauled
+at half its life where the bill says so, and bought again at the end of it until the appraisal
+ends; what is left of it then has a residual value, a line of its own. Each part of a cost (goods
+bought at home or abroad, freight, carriage, labour) follows its own price path to the month of
+spending; each asset is written off in equal months.
 """
 
 from collections.abc import Mapping
@@ -11,14 +13,20 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, choice, inputs, quantity
 from sitefare.farm.result import Design
 from sitefare.money.bill import Bill, driver_of, priced_bill
+from sitefare.money.delivery import COMPONENTS
+from sitefare.money.phases import phase_weights
 from sitefare.money.prices import PricePaths
 from sitefare.money.project import ProjectInputs, draws_of, total
+from sitefare.money.vat import VatInputs, rate_lost
 from sitefare.timeline import Timeline
+
+Months = npt.NDArray[np.intp]
 
 
 @inputs("capital")
@@ -69,6 +77,7 @@ class Budget:
     unlisted: Array
     overrun: Array
     design: Array
+    vat_rate: Array
     contingency: Array
     land: Array
 
@@ -79,9 +88,28 @@ class Budget:
         return direct + self.unlisted + self.overrun
 
     @property
+    def vat(self) -> Array:
+        """Value-added tax on works and design that is not recovered. [money]"""
+        return (self.works + self.design) * self.vat_rate
+
+    @property
+    def factor(self) -> Array:
+        """What a thing costs over its line of the bill: uplift and tax not recovered. [1]"""
+        return self.uplift * (1.0 + self.vat_rate)
+
+    @property
     def total(self) -> Array:
         """All capital, contingency and land included. [money]"""
-        return self.works + self.design + self.contingency + self.land
+        return self.works + self.design + self.vat + self.contingency + self.land
+
+    @property
+    def reserve(self) -> Array:
+        """Yearly sum that replaces and overhauls what wears out, (draws, 1). [money/year]"""
+        bill = self.bill
+        lasting = bill.life > 0
+        wear = bill.cost * (1.0 + bill.overhaul) / np.where(lasting, bill.life, 1.0) * lasting
+        yearly: Array = np.sum(wear, axis=1, keepdims=True) * self.factor
+        return yearly
 
 
 @dataclass(frozen=True)
@@ -122,6 +150,7 @@ def budget(values: Values, design: Design) -> Budget:
         unlisted,
         overrun,
         (direct + unlisted + overrun) * added.design,
+        rate_lost(build(VatInputs, values)),
         added.contingency,
         land_cost(values, design),
     )
@@ -130,28 +159,15 @@ def budget(values: Values, design: Design) -> Budget:
 def capital_cost(values: Values, design: Design) -> Array:
     """Return the capital cost without contingency, at appraisal-date prices. [money]"""
     parts = budget(values, design)
-    return parts.works + parts.design + parts.land
-
-
-def phase_weights(phase: str, timeline: Timeline) -> Array:
-    """Share a payment over months 0 to the end of construction, (1, months + 1); sums to 1. [1]
-
-    `early` covers the first half of construction, `late` the second, `even` all of it.
-    """
-    last = timeline.construction
-    half = last / 2.0
-    month = timeline.month
-    inside = {
-        "early": month <= half,
-        "even": month <= last,
-        "late": (month >= half) & (month <= last),
-    }[phase].astype(np.float64)
-    return (inside / np.sum(inside))[None, :]
+    return parts.works + parts.design + parts.vat + parts.land
 
 
 @dataclass
 class Ledger:
-    """Running totals of capital through the life while assets are entered one by one."""
+    """Running totals of capital through the life while assets are entered one by one.
+
+    `path` holds the nominal price paths of a cost's parts, (draws, components, months + 1).
+    """
 
     timeline: Timeline
     path: Array
@@ -162,7 +178,21 @@ class Ledger:
     depreciation: Array
     depreciation_initial: Array
 
-    def enter(self, cost: Array, spend: Array, life: float) -> None:
+    def price(self, cost: Array, month: int) -> Array:
+        """Return the nominal price in a month of a cost by its parts, (draws, 1). [money]"""
+        priced: Array = np.sum(cost * self.path[..., month], axis=1, keepdims=True)
+        return priced
+
+    def spend(self, name: str, cost: Array, curve: tuple[Months, Array]) -> Array:
+        """Spend a cost by its parts along a curve: months and weighted paths. (draws, months)."""
+        months, weighted = curve
+        spent: Array = np.sum(cost[:, :, None] * weighted, axis=1)
+        if name not in self.initial:
+            self.initial[name] = np.zeros(self.replacement.shape)
+        self.initial[name][:, months] += spent
+        return spent
+
+    def enter(self, cost: Array, spend: Array, life: float, overhaul: float = 0.0) -> None:
         """Write off what construction spent, then replace it until the appraisal ends."""
         built, end = self.timeline.construction, self.timeline.months
         months = max(round(12 * life), 1) if life > 0 else end - built
@@ -171,35 +201,50 @@ class Ledger:
         self.depreciation_initial[:, built + 1 : last + 1] += spent / months
         bought = built
         for month in range(built + months, end, months) if life > 0 else ():
-            price = cost * self.path[:, month : month + 1]
-            self.replacement[:, month : month + 1] += price
-            self.depreciation[:, month + 1 : month + months + 1] += price / months
+            self.renew(self.price(cost, month), month, months)
             bought = month
+        half = months // 2
+        for month in range(built + half, end, months) if overhaul > 0 and life > 0 else ():
+            self.renew(overhaul * self.price(cost, month), month, months - half)
         unused = max(1.0 - (end - bought) / months, 0.0) if life > 0 else 0.0
-        self.residual[:, -1:] += cost * self.path[:, -1:] * unused * self.residual_share
+        self.residual[:, -1:] += self.price(cost, end) * unused * self.residual_share
+
+    def renew(self, price: Array, month: int, months: int) -> None:
+        """Pay for an asset or its overhaul in a month and write it off over the months after."""
+        self.replacement[:, month : month + 1] += price
+        self.depreciation[:, month + 1 : month + months + 1] += price / months
 
 
 def capital_flows(
     values: Values, parts: Budget, paths: PricePaths, timeline: Timeline
 ) -> CapitalFlows:
     """Lay the budget along the life, with replacements, write-off and residual values."""
-    path, share = paths["equipment"], build(ProjectInputs, values).residual_share
+    share = build(ProjectInputs, values).residual_share
+    path = np.stack(np.broadcast_arrays(*[paths[name] for name in COMPONENTS]), axis=1)
     draws = draws_of(parts.total, path, paths["land"], share)
     zero = [np.zeros((draws, timeline.months + 1)) for _ in range(4)]
     ledger = Ledger(timeline, path, share, {}, *zero)
-    for (category, phase, life), direct in parts.bill.grouped().items():
-        cost = parts.uplift * direct
-        spend = cost * path * phase_weights(phase, timeline)
-        ledger.initial[category] = ledger.initial.get(category, np.zeros((1, 1))) + spend
-        ledger.enter(cost, spend, life)
-    for name, cost, phase in (
-        ("design", parts.design, "early"),
+    curves = {}
+    for phase, weights in phase_weights(values, timeline).items():
+        months = np.flatnonzero(weights[0])
+        curves[phase] = (months, path[:, :, months] * weights[:, None, months])
+    for (category, phase, life, overhaul), direct in parts.bill.grouped().items():
+        cost = parts.factor * direct
+        ledger.enter(cost, ledger.spend(category, cost, curves[phase]), life, overhaul)
+    for name, sum_, phase in (
+        ("design", parts.design * (1.0 + parts.vat_rate), "early"),
         ("contingency", parts.contingency, "even"),
     ):
-        spend = cost * path * phase_weights(phase, timeline)
-        ledger.initial[name] = spend
-        ledger.enter(cost, spend, 0.0)
+        cost = _as_works(parts, sum_)
+        ledger.enter(cost, ledger.spend(name, cost, curves[phase]), 0.0)
     return _closed(ledger, parts.land, paths["land"])
+
+
+def _as_works(parts: Budget, amount: Array) -> Array:
+    """Split a sum by price path as the works are split, (draws, components). [money]"""
+    works = np.sum(parts.bill.parts, axis=2)
+    split: Array = amount * works / np.sum(works, axis=1, keepdims=True)
+    return split
 
 
 def _closed(ledger: Ledger, land: Array, land_path: Array) -> CapitalFlows:

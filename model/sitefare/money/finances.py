@@ -29,11 +29,13 @@ from sitefare.money.overdraft import TreasuryInputs, facility
 from sitefare.money.prices import PricePaths, price_paths
 from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
 from sitefare.money.rates import Rates, roots
+from sitefare.money.repairs import storm_repairs, with_storms
 from sitefare.money.result import CapitalItem, Finances, Running
 from sitefare.money.statements import Books, disposal, statements, without_overdraft
 from sitefare.money.targets import TargetInputs
 from sitefare.money.tax import TaxInputs, income_tax
-from sitefare.money.working_capital import WorkingCapital, working_capital
+from sitefare.money.vat import VatInputs, awaiting, rate_lost, reclaimed
+from sitefare.money.working_capital import WorkingCapital, with_refunds, working_capital
 from sitefare.people.alternative import LocalPriceInputs
 from sitefare.people.result import PeopleFed
 from sitefare.timeline import Timeline
@@ -151,6 +153,8 @@ def _flows(
     local = {key: build(LocalPriceInputs, values, key).price for key in fed.served_kg}
     earned = income(values, design, flows, fed, local=local, paths=paths, timeline=timeline)
     costs = operating(values, design, parts, flows, fed, paths=paths, timeline=timeline)
+    costs = with_storms(costs, storm_repairs(values, parts, paths, timeline))
+    costs = costs.taxed(1.0 + rate_lost(build(VatInputs, values)))
     tied_up = working_capital(
         values,
         earned.elsewhere,
@@ -160,6 +164,7 @@ def _flows(
         fish=(costs.lines["feed"] + costs.lines["fingerlings"], flows),
         timeline=timeline,
     )
+    tied_up = with_refunds(tied_up, refunds(values, capital, costs))
     profit = total(earned.lines.values()) - total(costs.lines.values()) + tied_up.fish_profit
     profit = profit - capital.depreciation + disposal(capital)
     rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
@@ -199,6 +204,14 @@ def at_date(made: _Flows) -> dict[str, Array]:
     return {name: made.paths.at_date(lines, groups) for name, lines in parts.items()}
 
 
+def refunds(values: Values, capital: CapitalFlows, costs: Operating) -> Array:
+    """Return value-added tax paid that is still to be refunded, at month ends. [money]"""
+    terms = build(VatInputs, values)
+    bought = total(costs.lines[name] for name, taxed in costs.taxable.items() if taxed)
+    paid = total(capital.initial.values()) + capital.replacement + bought
+    return awaiting(reclaimed(terms, paid), terms.wait)
+
+
 def project_lines(made: _Flows) -> tuple[dict[str, Array], dict[str, str]]:
     """Return the project view's cash lines, money in positive, and the group of each. [money]"""
     capital = made.capital
@@ -231,9 +244,7 @@ def _view(
     grouped: Mapping[str, Array],
     timeline: Timeline,
 ) -> ProjectView:
-    bill, real = made.parts.bill, made.paths.real
-    lasting = bill.life > 0
-    wear = bill.cost[:, lasting] / bill.life[lasting]
+    real = made.paths.real
     return ProjectView(
         group={name: real(flow) for name, flow in grouped.items()},
         at_date=at_date(made),
@@ -244,7 +255,7 @@ def _view(
         fish_kg=flows.fish_live_kg,
         persons={name: ration.persons for name, ration in fed.rations.items()},
         headline=fed.headline,
-        reserve=np.sum(wear, axis=1, keepdims=True) * made.parts.uplift,
+        reserve=made.parts.reserve,
         rate=project.discount_rate,
         reinvestment=project.reinvestment_rate,
         full=full_years(project, timeline),
@@ -259,11 +270,13 @@ def _books(values: Values, project: ProjectInputs, made: _Flows, timeline: Timel
     running = running + total(costs.unpaid.values())
     running = running + made.tied_up.cash - capital.replacement
     early = timeline.month <= timeline.construction + start_up
-    deficits = np.maximum(-running, 0.0) * early
-    spent = total(capital.initial.values()) + capital.land
-    own = np.sum(spent + deficits, axis=1, keepdims=True)
+    building = total(capital.initial.values()) + capital.land
+    # What comes in while building, such as tax refunded, pays for works before funders do.
+    need = np.maximum(building - running * early, 0.0)
+    works = np.minimum(building, need)
+    own = np.sum(need, axis=1, keepdims=True)
     planned = np.where(plan.need > 0, plan.need, own)
-    paid = funding(values, Uses(spent, deficits, planned, start_up), timeline)
+    paid = funding(values, Uses(works, need - works, planned, start_up), timeline)
     rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
     cash_costs = total(costs.lines.values()) - total(costs.unpaid.values())
     agreed = facility(build(TreasuryInputs, values), planned, cash_costs, timeline)
@@ -305,6 +318,7 @@ def capital_items(parts: Budget) -> tuple[CapitalItem, ...]:
         "unlisted": ("Items not listed", parts.unlisted),
         "overrun": ("Overrun of the reference class", parts.overrun),
         "design": ("Design, tender and supervision", parts.design),
+        "vat": ("Value-added tax not recovered", parts.vat),
         "contingency": ("Contingency", parts.contingency),
         "land": ("Land", parts.land),
     }

@@ -96,6 +96,21 @@ class Operating:
             fixed={**self.fixed, name: part},
         )
 
+    def taxed(self, factor: Array) -> "Operating":
+        """Return the costs with the value-added tax that is lost on what it may be charged on."""
+        due = self.taxable
+
+        def grown(lines: Mapping[str, Array]) -> dict[str, Array]:
+            return {n: x * factor if due[n] else x for n, x in lines.items()}
+
+        return replace(
+            self,
+            lines=grown(self.lines),
+            fixed=grown(self.fixed),
+            on_credit=self.on_credit * factor,
+            stocked=self.stocked * factor,
+        )
+
     @property
     def taxable(self) -> dict[str, bool]:
         """Whether value-added tax may be charged on a line."""

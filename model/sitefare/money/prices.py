@@ -1,7 +1,9 @@
 """How does each group of prices move from the appraisal date on?
 
 A nominal price in month t is the appraisal-date price × (1 + inflation)^(t/12)
-× (1 + drift)^(t/12), where drift is the group's real change over general inflation.
+× (1 + drift)^(t/12), where drift is the group's real change over general inflation. Imported
+goods and their freight (`imported`, `imported_freight`) follow inflation abroad and the
+exchange rate in place of inflation at home, with the same drifts.
 Dividing a nominal flow by the inflation path gives it in constant prices.
 """
 
@@ -10,6 +12,7 @@ from dataclasses import dataclass, fields
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, inputs, quantity
+from sitefare.money.exchange import import_path
 from sitefare.money.project import EconomyInputs, total
 from sitefare.timeline import Timeline
 
@@ -71,6 +74,9 @@ def price_paths(values: Values, timeline: Timeline) -> PricePaths:
     inflation = timeline.growth(build(EconomyInputs, values).inflation)
     drift = build(DriftInputs, values)
     group = {f.name: inflation * timeline.growth(getattr(drift, f.name)) for f in fields(drift)}
+    abroad = import_path(values, timeline)
+    group["imported"] = abroad * timeline.growth(drift.equipment)
+    group["imported_freight"] = abroad * timeline.growth(drift.freight)
     return PricePaths(inflation, group)
 
 

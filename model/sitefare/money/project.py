@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from sitefare.arrays import Array
-from sitefare.assumptions.declaration import inputs, quantity, text
+from sitefare.assumptions.declaration import choice, inputs, quantity, text
 from sitefare.timeline import Timeline
 
 
@@ -36,6 +36,22 @@ class EconomyInputs:
         varies="choice",
         doc="Share of taxable profit paid as income tax; 0 for an exempt body.",
         fact="required",
+    )
+    exchange_path: Any = choice(
+        "inflation_difference",
+        "constant_real",
+        "pegged",
+        "stated_table",
+        doc="Exchange rate after the appraisal date.",
+    )
+    foreign_inflation: Array = quantity(
+        "1/year", low=-0.05, high=0.5, doc="US inflation, which imports follow abroad."
+    )
+    real_depreciation: Array = quantity(
+        "1/year",
+        low=-0.2,
+        high=0.3,
+        doc="Fall of the currency beyond the inflation difference.",
     )
 
 

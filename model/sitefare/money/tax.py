@@ -4,18 +4,21 @@ Tax is reckoned on each project year's profit and paid in the year's last month.
 with year 1. Losses are carried forward without time limit, against up to a share of a profit.
 """
 
+from typing import Any
+
 import numpy as np
 
 from sitefare.arrays import Array
-from sitefare.assumptions.declaration import inputs, quantity
+from sitefare.assumptions.declaration import choice, inputs, quantity
 from sitefare.money.project import draws_of
 from sitefare.timeline import Timeline
 
 
 @inputs("tax")
 class TaxInputs:
-    """Rules of the income tax."""
+    """Rules of the income tax, and of duty."""
 
+    duty_exempt: Any = choice("no", "yes", doc="Project exempt from import duty.", fact="optional")
     loss_share: Array = quantity(
         "1",
         low=0,

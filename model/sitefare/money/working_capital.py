@@ -10,7 +10,7 @@ measured reliably, as for fish too small to sell. It moves profit between months
 fish left in the last month are written off.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -151,3 +151,9 @@ def working_capital(
         fish_at_cost(bought, flows),
         first_cohort(bought, flows),
     )
+
+
+def with_refunds(tied_up: WorkingCapital, awaited: Array) -> WorkingCapital:
+    """Return the balances with tax to be refunded among what others owe. [money]"""
+    cash = tied_up.cash - np.diff(awaited, axis=1, prepend=0.0)
+    return replace(tied_up, receivables=tied_up.receivables + awaited, cash=cash)

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from sitefare.arrays import MEAN_MONTH, Array
+from sitefare.money.estimate import accuracy_words
 from sitefare.outputs import charts
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
 from sitefare.outputs.proposal.view import View
@@ -31,6 +32,7 @@ WORDS = {
     "unlisted": "Items not listed",
     "overrun": "Overrun of the reference class",
     "design": "Design, tender and supervision",
+    "vat": "Value-added tax not recovered",
     "air": "Air and oxygen",
     "fish": "Fish tanks and filters",
     "operation": "Start of operation",
@@ -53,7 +55,9 @@ def costs(view: View) -> list[Block]:
         Paragraph(
             f"Building costs {view.shown('capex', f.money)}: "
             f"{f.money(view.value('capex') / view.appraisal.design.bed_area)} for each square metre of "
-            f"bed. The estimate is class {view.proposer.estimate_class}; the contingency is "
+            f"bed. The estimate is class {view.proposer.estimate_class}: "
+            f"{accuracy_words(view.proposer.estimate_class)}. The contingency does not follow the "
+            "class; it is "
             f"{plain(view.appraisal.case.rows['capital.contingency'].note)}. Every item stands in "
             "[](#bill-table)."
         ),
