@@ -171,7 +171,7 @@ def test_one_draw_equals_its_row(draws, drawn, appraised):
 
 
 def test_no_funding_moves_a_project_figure(drawn, appraised):
-    plain = appraised(drawn(12))
+    plain = appraised({**drawn(12), "economy.currency": "EUR"})
     other = appraised(funded(drawn(12), "dollar", "tranches", **EVERYTHING))
     for name in ("npv", "irr", "mirr", "payback_years", "capex", "peak_funding", "sales_year"):
         np.testing.assert_allclose(plain.indicators[name], other.indicators[name], rtol=1e-12)

@@ -25,7 +25,8 @@ def test_supplies_are_there_before_they_are_used():
 
 
 def test_the_first_feed_is_bought_before_the_first_fish_eat(base, appraised):
-    found = appraised(base)
+    # Refunds of value-added tax on the works would come in the same months.
+    found = appraised({**base, "vat.exempt": "yes"})
     feed = -found.lines["feed"][0]
     first = int(np.argmax(feed > 0))
     assert found.lines["working_capital"][0, first - 1] < 0
