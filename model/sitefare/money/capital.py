@@ -7,7 +7,7 @@ Costs are nominal in the month of spending; each asset is written off in equal m
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -15,6 +15,7 @@ import numpy as np
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, choice, inputs, quantity
 from sitefare.farm.result import Design
+from sitefare.money.allowances import Purchase
 from sitefare.money.bill import Bill, driver_of, priced_bill
 from sitefare.money.prices import PricePaths
 from sitefare.money.project import ProjectInputs, draws_of, total
@@ -89,7 +90,8 @@ class CapitalFlows:
     """Capital through the life, nominal; arrays (draws, months + 1), spending positive.
 
     `depreciation_initial` is the part of `depreciation` on what construction bought;
-    `written_off` is book value left in the last month, when residual values are realised.
+    `written_off` is book value left in the last month, when residual values are realised;
+    `purchases` are what is written off, one by one.
     """
 
     initial: Mapping[str, Array]
@@ -100,6 +102,7 @@ class CapitalFlows:
     depreciation: Array
     depreciation_initial: Array
     written_off: Array
+    purchases: tuple[Purchase, ...] = ()
 
 
 def land_cost(values: Values, design: Design) -> Array:
@@ -161,19 +164,22 @@ class Ledger:
     residual: Array
     depreciation: Array
     depreciation_initial: Array
+    purchases: list[Purchase] = field(default_factory=list, init=False)
 
-    def enter(self, cost: Array, spend: Array, life: float) -> None:
+    def enter(self, cost: Array, spend: Array, life: float, category: str = "") -> None:
         """Write off what construction spent, then replace it until the appraisal ends."""
         built, end = self.timeline.construction, self.timeline.months
         months = max(round(12 * life), 1) if life > 0 else end - built
         spent = np.sum(spend, axis=1, keepdims=True)
         last = min(built + months, end)
         self.depreciation_initial[:, built + 1 : last + 1] += spent / months
+        self.purchases.append(Purchase(category, built, spent, months, initial=True))
         bought = built
         for month in range(built + months, end, months) if life > 0 else ():
             price = cost * self.path[:, month : month + 1]
             self.replacement[:, month : month + 1] += price
             self.depreciation[:, month + 1 : month + months + 1] += price / months
+            self.purchases.append(Purchase(category, month, price, months, initial=False))
             bought = month
         unused = max(1.0 - (end - bought) / months, 0.0) if life > 0 else 0.0
         self.residual[:, -1:] += cost * self.path[:, -1:] * unused * self.residual_share
@@ -191,14 +197,14 @@ def capital_flows(
         cost = parts.uplift * direct
         spend = cost * path * phase_weights(phase, timeline)
         ledger.initial[category] = ledger.initial.get(category, np.zeros((1, 1))) + spend
-        ledger.enter(cost, spend, life)
+        ledger.enter(cost, spend, life, category)
     for name, cost, phase in (
         ("design", parts.design, "early"),
         ("contingency", parts.contingency, "even"),
     ):
         spend = cost * path * phase_weights(phase, timeline)
         ledger.initial[name] = spend
-        ledger.enter(cost, spend, 0.0)
+        ledger.enter(cost, spend, 0.0, name)
     return _closed(ledger, parts.land, paths["land"])
 
 
@@ -220,4 +226,5 @@ def _closed(ledger: Ledger, land: Array, land_path: Array) -> CapitalFlows:
         depreciation,
         ledger.depreciation_initial,
         written_off,
+        tuple(ledger.purchases),
     )

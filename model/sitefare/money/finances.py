@@ -12,6 +12,7 @@ import numpy as np
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build
 from sitefare.farm.result import Design, FarmFlows
+from sitefare.money.allowances import Timing
 from sitefare.money.capital import Budget, CapitalFlows, budget, capital_flows
 from sitefare.money.funding import funding
 from sitefare.money.income import Income, income
@@ -26,11 +27,11 @@ from sitefare.money.indicators import (
 )
 from sitefare.money.operating import Operating, operating
 from sitefare.money.prices import PricePaths, price_paths
-from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
+from sitefare.money.project import ProjectInputs, draws_of, full_years, total, whole
 from sitefare.money.rates import Rates, roots
 from sitefare.money.result import CapitalItem, Finances
 from sitefare.money.statements import Books, disposal, statements
-from sitefare.money.tax import TaxInputs, income_tax
+from sitefare.money.tax import TaxRules, income_tax, tax_rules, timing_differences
 from sitefare.money.working_capital import WorkingCapital, working_capital
 from sitefare.people.alternative import LocalPriceInputs
 from sitefare.people.result import PeopleFed
@@ -50,6 +51,8 @@ class _Flows:
     tied_up: WorkingCapital
     tax: Array
     paths: PricePaths
+    rules: TaxRules
+    timing: Timing
 
 
 def finances(
@@ -140,9 +143,10 @@ def _flows(
     tied_up = working_capital(values, earned.elsewhere, costs.on_credit, costs.stocked)
     profit = total(earned.lines.values()) - total(costs.lines.values())
     profit = profit - capital.depreciation + disposal(capital)
-    rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
-    tax = income_tax(profit, rate, loss_share, timeline)
-    return _Flows(parts, capital, costs, earned, tied_up, tax, paths)
+    rules, timing = tax_rules(values), timing_differences(values, capital, timeline)
+    sales = total(earned.lines.values())
+    tax = income_tax(profit + timing.profit, rules, timeline, sales).paid
+    return _Flows(parts, capital, costs, earned, tied_up, tax, paths, rules, timing)
 
 
 def project_lines(made: _Flows) -> tuple[dict[str, Array], dict[str, str]]:
@@ -207,8 +211,7 @@ def _books(values: Values, project: ProjectInputs, made: _Flows, timeline: Timel
     paid = funding(
         values, total(capital.initial.values()) + capital.land, deficits, start_up, timeline
     )
-    rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
-    return Books(capital, costs, made.income, made.tied_up, paid, rate, loss_share, timeline)
+    return Books(capital, costs, made.income, made.tied_up, paid, made.rules, made.timing, timeline)
 
 
 def capital_items(parts: Budget) -> tuple[CapitalItem, ...]:
