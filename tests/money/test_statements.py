@@ -228,7 +228,7 @@ def test_printed_lines_add_up(books):
     near(told["balance", "total_assets"], told["balance", "total_claims"])
     opening, closing = told["cash_flow", "opening_cash"], told["cash_flow", "closing_cash"]
     near(opening + told["cash_flow", "net"], closing)
-    near(closing, told["balance", "cash"])
+    near(closing, told["balance", "cash"] - told.get(("balance", "cash_short_of_funding"), 0.0))
     # Year 1 and 2 stand side by side, so one closes where the other opens.
     near(opening[1], closing[0])
     assert opening[0] == 0
@@ -237,6 +237,23 @@ def test_printed_lines_add_up(books):
     near(told["balance", "retained_profit"][1] - told["balance", "retained_profit"][0],
          told["income", "profit"][1])  # fmt: skip
     assert not any(name == "land" for _, name in told)
+
+
+def test_cash_below_zero_is_a_claim(base, appraised):
+    found = appraised(base)
+    told = {
+        (line.statement, line.name): np.array(line.amounts)
+        for line in statement_lines(found.statements, CLOCK)
+    }
+    scale = told["balance", "equity_paid_in"].max()
+    assert found.cash_balance[0, 60] < 0
+    assert ("balance", "cash") not in told
+    short = told["balance", "cash_short_of_funding"]
+    np.testing.assert_allclose(short, np.maximum(-found.cash_balance[0, [12, 24, 60]], 0.0))
+    both = told["balance", "total_assets"], told["balance", "total_claims"]
+    np.testing.assert_allclose(*both, atol=1e-9 * scale)
+    claims = ["payables", "equity_paid_in", "retained_profit", "cash_short_of_funding"]
+    np.testing.assert_allclose(sum(told["balance", n] for n in claims), both[1])
 
 
 def test_years_beyond_the_appraisal_are_left_out(books):

@@ -15,7 +15,9 @@ from sitefare.money.allowances import (
     first_part,
     timing,
 )
+from sitefare.money.capital import budget, capital_flows
 from sitefare.money.depreciation import declining_balance, schedule, straight_line, sum_of_years
+from sitefare.money.prices import price_paths
 from sitefare.money.tax import TaxRules, income_tax, relieve
 from sitefare.timeline import Timeline
 
@@ -248,3 +250,20 @@ def test_tax_reaches_the_project_view(base, appraised):
     lives = {f"allowance__{key}__life": value(40.0) for key in WRITTEN_OFF}
     assert with_law(**slow, **lives) < npv
     assert with_law(**slow, tax__convention="full_year") > with_law(**slow)
+
+
+def test_the_purchases_are_what_the_books_write_off(drawn, design):
+    # The tax law starts from single purchases, the books from their sum.
+    values, clock = drawn(7), Timeline(2027, 1, 15, 6)
+    capital = capital_flows(values, budget(values, design), price_paths(values, clock), clock)
+    shape = capital.depreciation.shape
+    for wanted, expected in (
+        (capital.purchases, capital.depreciation),
+        ([one for one in capital.purchases if one.initial], capital.depreciation_initial),
+    ):
+        found = sum(booked(one, shape) for one in wanted)
+        np.testing.assert_allclose(found, expected, rtol=1e-12, atol=1e-6)
+    spent = sum(capital.initial.values()) + capital.replacement
+    bought = sum(one.cost for one in capital.purchases)
+    np.testing.assert_allclose(np.sum(spent, axis=1, keepdims=True), bought, rtol=1e-12)
+    assert {one.category for one in capital.purchases} <= set(WRITTEN_OFF)

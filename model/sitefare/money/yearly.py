@@ -84,7 +84,7 @@ class StatementLine:
 
 STATEMENTS = ("income", "cash_flow", "balance")
 
-#: Sums of a statement; what `printed` finds there is set in bold.
+#: Sums of a statement, printed in bold and even where they are nothing.
 SUMS = (
     "profit_before_tax",
     "profit",
@@ -109,26 +109,39 @@ def condensed_income(income: Mapping[str, Array]) -> Sheet:
     }
 
 
+def presented(balance: Mapping[str, Array]) -> Sheet:
+    """Return a balance sheet with cash below zero among the claims, as an accountant shows it."""
+    short = np.maximum(-balance["cash"], 0.0)
+    found: Sheet = {}
+    for name, x in balance.items():
+        found[name] = x + short if name in ("cash", "total_assets", "total_claims") else x
+        if name == "total_assets":
+            found["cash_short_of_funding"] = short
+    return found
+
+
 def statement_lines(
     closed: Statements, timeline: Timeline, years: Sequence[int] = (1, 2, 5)
 ) -> tuple[StatementLine, ...]:
     """Return the three statements of the first draw for some project years, ready to print.
 
-    Month 0 is told with year 1. Lines that are nothing in every year shown are left out. Years
-    beyond the appraisal are left out too.
+    Month 0 is told with year 1. Cash below zero stands among the claims, as what no source pays.
+    Lines that are nothing in every year shown and years beyond the appraisal are left out.
     """
     found = yearly_statements(closed, timeline)
     shown = [year for year in years if 1 <= year <= timeline.years]
     sheets = {
         "income": condensed_income(found.income),
         "cash_flow": found.cash_flow,
-        "balance": found.balance,
+        "balance": presented(found.balance),
     }
+    nothing = 1e-9 * float(np.max(found.balance["total_claims"][0]))
     lines = []
     for statement in STATEMENTS:
         for name, x in sheets[statement].items():
             flow = statement != "balance" and not name.endswith("_cash")
             amounts = tuple(_amount(name, x[0], year, flow=flow) for year in shown)
+            amounts = tuple(0.0 if abs(one) < nothing else one for one in amounts)
             if any(amounts) or name in SUMS:
                 lines.append(StatementLine(statement, name, amounts, strong=name in SUMS))
     return tuple(lines)
