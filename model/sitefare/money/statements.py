@@ -164,10 +164,10 @@ def income_statement(books: Books) -> tuple[Sheet, Array, Sheet]:
     return {**lines, **end, "profit": before_tax - tax.charged}, tax.paid, notes
 
 
-def cash_by_activity(books: Books, tax: Array) -> dict[Activity, dict[str, Array]]:
+def cash_by_activity(books: Books, tax: Array) -> dict[Activity, Sheet]:
     """Return cash lines by activity, money in positive. [money]"""
     funding, capital = books.funding, books.capital
-    lines: dict[Activity, dict[str, Array]] = {
+    lines: dict[Activity, Sheet] = {
         "operating": {
             "sales": total(books.income.lines.values()),
             "operating_costs": -total(books.cash_costs.values()),
@@ -193,12 +193,10 @@ def cash_by_activity(books: Books, tax: Array) -> dict[Activity, dict[str, Array
     return lines
 
 
-def cash_flow_statement(books: Books, tax: Array) -> dict[str, Array]:
-    """Return cash lines, each activity closed by its sum; `net` is the sum of the three. [money]"""
-    found: dict[str, Array] = {}
-    for activity, lines in cash_by_activity(books, tax).items():
-        found |= {**lines, f"{activity}_activities": total(lines.values())}
-    return {**found, "net": total(found[f"{name}_activities"] for name in ACTIVITIES)}
+def cash_flow_statement(by_activity: Mapping[Activity, Sheet]) -> Sheet:
+    """Return every cash line, activity by activity, and `net`, their sum. [money]"""
+    lines = {name: x for part in by_activity.values() for name, x in part.items()}
+    return {**lines, "net": total(lines.values())}
 
 
 def balance_sheet(books: Books, cash: Array, earned: Mapping[str, Array], tax: Array) -> Sheet:
@@ -234,14 +232,16 @@ def balance_sheet(books: Books, cash: Array, earned: Mapping[str, Array], tax: A
 
 
 def statements(books: Books) -> dict[str, Sheet]:
-    """Return `income`, `cash_flow`, `balance` and `notes`."""
+    """Return `income`, `cash_flow`, `balance`, `notes`, and the cash lines of each activity."""
     earned, tax, notes = income_statement(books)
-    cash = cash_flow_statement(books, tax)
+    by_activity = cash_by_activity(books, tax)
+    cash = cash_flow_statement(by_activity)
     return {
         "income": earned,
         "cash_flow": cash,
         "balance": balance_sheet(books, cash["net"], earned, tax),
         "notes": notes,
+        **{str(activity): lines for activity, lines in by_activity.items()},
     }
 
 

@@ -21,8 +21,8 @@ Statements = Mapping[str, Mapping[str, Array]]
 class YearlyStatements:
     """Statements by project year, (draws, years + 1), names as in the monthly ones. [money]
 
-    `cash_flow` ends with `opening_cash` and `closing_cash`; `opening` is the balance sheet of
-    the year before, nothing before year 0.
+    `cash_flow` has each activity's lines and their sum, `net`, `opening_cash` and
+    `closing_cash`; `opening` is the balance sheet of the year before, nothing before year 0.
     """
 
     income: Sheet
@@ -52,7 +52,11 @@ def before(closing: Array) -> Array:
 
 def yearly_statements(closed: Statements, timeline: Timeline) -> YearlyStatements:
     """Return the monthly statements by project year."""
-    cash = summed(closed["cash_flow"], timeline)
+    cash: Sheet = {}
+    for activity in ACTIVITIES:
+        lines = summed(closed[activity], timeline)
+        cash |= {**lines, f"{activity}_activities": total(lines.values())}
+    cash["net"] = total(cash[f"{activity}_activities"] for activity in ACTIVITIES)
     balance = {name: at_year_end(x, timeline) for name, x in closed["balance"].items()}
     cash |= {"opening_cash": before(balance["cash"]), "closing_cash": balance["cash"]}
     notes = closed["notes"]
