@@ -149,9 +149,9 @@ def extras(seed, shape):
     return {
         "vat_receivable": Extra(cash=-moved(refund), asset=refund),
         "fish_at_cost": Extra(profit=moved(fish), asset=fish, taxed=False),
-        "reserve_account": Extra("financing", cash=-moved(held), asset=held),
-        "overdraft": Extra("financing", cash=moved(drawn), claim=drawn),
-        "exchange_loss": Extra("financing", profit=-moved(dearer), claim=dearer),
+        "escrow": Extra("financing", cash=-moved(held), asset=held),
+        "bridge": Extra("financing", cash=moved(drawn), claim=drawn),
+        "exchange": Extra("financing", profit=-moved(dearer), claim=dearer),
         "fees": Extra("financing", cash=-fee, profit=-fee),
     }
 
@@ -163,9 +163,9 @@ def test_lines_of_other_modules_are_taken_and_close(books, seed):
     more = extras(seed, shape)
     plain, found = statements(books), statements(replace(books, extra=more))
     assert np.max(gap(found["balance"])) < 1e-9
-    assert {"vat_receivable", "fish_at_cost", "reserve_account"} <= set(assets_of(found["balance"]))
-    assert "overdraft" not in assets_of(found["balance"])
-    assert "overdraft" in found["balance"]
+    assert {"vat_receivable", "fish_at_cost", "escrow"} <= set(assets_of(found["balance"]))
+    assert "bridge" not in assets_of(found["balance"])
+    assert "bridge" in found["balance"]
     before, after = (sum(one["operating"].values()) for one in (plain, found))
     # Tax answers the fees and the loss of exchange; VAT is the only other operating cash.
     tax = found["cash_flow"]["tax"] - plain["cash_flow"]["tax"]
@@ -174,7 +174,7 @@ def test_lines_of_other_modules_are_taken_and_close(books, seed):
     )
 
 
-@pytest.mark.parametrize("name", ["vat_receivable", "overdraft", "exchange_loss"])
+@pytest.mark.parametrize("name", ["vat_receivable", "bridge", "exchange"])
 def test_a_line_that_does_not_balance_opens_a_gap(books, name):
     more = extras(3, books.funding.need.shape)
     more[name] = replace(more[name], asset=None, claim=None)
