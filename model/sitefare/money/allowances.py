@@ -45,32 +45,32 @@ class AllowanceItem:
         "straight_line",
         "declining_balance",
         "sum_of_years",
-        doc="How the tax law writes it off; as booked is straight line over each item's life.",
+        doc="Method of tax allowance: as booked is straight line over each item's life.",
         fact="optional",
     )
     switch: Any = choice(
-        "yes", "no", doc="Whether declining balance turns to straight line once that is faster."
+        "yes", "no", doc="Switch to straight line: once it writes off more than declining balance."
     )
     life: Array = quantity(
         "year",
         low=0,
         high=100,
         varies="choice",
-        doc="Life in the tax law; 0 for each item's own.",
+        doc="Life in the tax law: 0 for each item's own.",
     )
     factor: Array = quantity(
         "1",
         low=0.5,
         high=4,
         varies="choice",
-        doc="Rate of declining balance, times the life.",
+        doc="Factor of declining balance: its rate times the life.",
     )
     at_once: Array = quantity(
         "1",
         low=0,
         high=1,
         varies="choice",
-        doc="Share of cost deducted in the first year, whatever the method.",
+        doc="Share of cost deducted at once, whatever the method.",
     )
 
 

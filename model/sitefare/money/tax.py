@@ -39,7 +39,7 @@ class TaxInputs:
         low=0,
         high=60,
         varies="choice",
-        doc="Years a loss may be carried forward; 0 for no limit.",
+        doc="Years a loss may be carried forward: 0 for no limit.",
         fact="optional",
     )
     carry_back_years: Array = quantity(
@@ -59,7 +59,12 @@ class TaxInputs:
         fact="optional",
     )
     holiday_rate: Array = quantity(
-        "1", low=0, high=1, varies="choice", doc="Income tax in the holiday.", fact="optional"
+        "1",
+        low=0,
+        high=1,
+        varies="choice",
+        doc="Rate of income tax in the holiday.",
+        fact="optional",
     )
     minimum_share: Array = quantity(
         "1",
@@ -74,7 +79,7 @@ class TaxInputs:
         low=0,
         high=24,
         varies="choice",
-        doc="Months from the end of a year until its tax is paid.",
+        doc="Delay of tax payment: months after the year ends.",
         fact="optional",
     )
     convention: Any = choice(
@@ -82,7 +87,7 @@ class TaxInputs:
         "full_year",
         "half_year",
         "mid_quarter",
-        doc="Part of its first year for which an asset is written off for tax.",
+        doc="First-year convention: part of the year for which an asset is written off.",
         fact="optional",
     )
 
