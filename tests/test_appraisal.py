@@ -66,11 +66,15 @@ def test_statements_close_in_every_draw(plan):
     sized = plan("port_anui", "grant_and_soft_loan")
     money = appraise(sized, sampled_values(sized, 64, 2)).finances
     balance = money.statements["balance"]
-    owned = sum(balance[k] for k in ("cash", "receivables", "stock", "equipment_and_works", "land"))
-    owed = sum(
-        balance[k]
-        for k in ("payables", "loans", "deferred_grants", "equity_paid_in", "retained_profit")
-    )
+    assets = (
+        "cash", "reserve_account", "receivables", "stock", "equipment_and_works", "land",
+    )  # fmt: skip
+    claims = (
+        "payables", "tax_payable", "loans", "overdraft", "deferred_grants", "equity_paid_in",
+        "retained_profit",
+    )  # fmt: skip
+    assert set(balance) == {*assets, *claims, "total_assets", "total_claims"}
+    owned, owed = (sum(balance[k] for k in names) for names in (assets, claims))
     scale = np.abs(owned).max()
     assert np.abs(owned - owed).max() < 1e-9 * scale
 

@@ -9,7 +9,7 @@ from sitefare.money.discounting import payback, topping_up
 from sitefare.money.labour import WageInputs, hourly_cost, paid_hours
 from sitefare.money.phases import phase_weights
 from sitefare.money.prices import price_paths
-from sitefare.money.tax import income_tax
+from sitefare.money.tax import TaxRules, income_tax
 from sitefare.money.working_capital import trailing
 from sitefare.timeline import Timeline
 
@@ -88,9 +88,9 @@ def test_losses_are_carried_forward():
     timeline = Timeline(2027, 1, 4, 0)
     profit = np.zeros((1, 49))
     profit[0, [6, 18, 30, 42]] = [-100, 60, 70, 10]
-    paid = timeline.by_year(income_tax(profit, value(0.3), value(1.0), timeline))
+    paid = timeline.by_year(income_tax(profit, TaxRules(value(0.3), value(1.0)), timeline).paid)
     assert paid[0].tolist() == pytest.approx([0, 0, 0, 9, 3])
-    half = timeline.by_year(income_tax(profit, value(0.3), value(0.5), timeline))
+    half = timeline.by_year(income_tax(profit, TaxRules(value(0.3), value(0.5)), timeline).paid)
     assert half[0].tolist() == pytest.approx([0, 0, 9, 10.5, 1.5])
 
 

@@ -8,7 +8,7 @@ from sitefare.arrays import value
 from sitefare.money.capital import Ledger
 from sitefare.money.discounting import net_present_value
 from sitefare.money.loans import Schedule, loan, monthly_rate
-from sitefare.money.tax import income_tax
+from sitefare.money.tax import TaxRules, income_tax
 from sitefare.timeline import Timeline
 
 
@@ -154,7 +154,8 @@ def test_after_tax_worth_with_straight_line():
     timeline = Timeline(2027, 1, 5, 0)
     profit = np.full((1, 61), (1500 - 1000) / 12)
     profit[0, 0] = 0.0
-    tax = timeline.by_year(income_tax(profit, value(0.4), value(1.0), timeline))
+    rules = TaxRules(value(0.4), value(1.0))
+    tax = timeline.by_year(income_tax(profit, rules, timeline).paid)
     flow = np.array([[-5000.0, *[1500.0] * 5]]) - tax
     assert flow[0, 1:] == pytest.approx([1300] * 5)
     # Whole dollars.

@@ -9,7 +9,7 @@ spending; each asset is written off in equal months.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ import numpy.typing as npt
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, choice, inputs, quantity
 from sitefare.farm.result import Design
+from sitefare.money.allowances import Purchase
 from sitefare.money.bill import Bill, driver_of, priced_bill
 from sitefare.money.delivery import COMPONENTS
 from sitefare.money.phases import phase_weights
@@ -117,7 +118,8 @@ class CapitalFlows:
     """Capital through the life, nominal; arrays (draws, months + 1), spending positive.
 
     `depreciation_initial` is the part of `depreciation` on what construction bought;
-    `written_off` is book value left in the last month, when residual values are realised.
+    `written_off` is book value left in the last month, when residual values are realised;
+    `purchases` are what is written off, one by one.
     """
 
     initial: Mapping[str, Array]
@@ -128,6 +130,7 @@ class CapitalFlows:
     depreciation: Array
     depreciation_initial: Array
     written_off: Array
+    purchases: tuple[Purchase, ...] = ()
 
 
 def land_cost(values: Values, design: Design) -> Array:
@@ -177,6 +180,7 @@ class Ledger:
     residual: Array
     depreciation: Array
     depreciation_initial: Array
+    purchases: list[Purchase] = field(default_factory=list, init=False)
 
     def price(self, cost: Array, month: int) -> Array:
         """Return the nominal price in a month of a cost by its parts, (draws, 1). [money]"""
@@ -192,27 +196,31 @@ class Ledger:
         self.initial[name][:, months] += spent
         return spent
 
-    def enter(self, cost: Array, spend: Array, life: float, overhaul: float = 0.0) -> None:
+    def enter(
+        self, cost: Array, spend: Array, life: float, overhaul: float = 0.0, *, category: str = ""
+    ) -> None:
         """Write off what construction spent, then replace it until the appraisal ends."""
         built, end = self.timeline.construction, self.timeline.months
         months = max(round(12 * life), 1) if life > 0 else end - built
         spent = np.sum(spend, axis=1, keepdims=True)
         last = min(built + months, end)
         self.depreciation_initial[:, built + 1 : last + 1] += spent / months
+        self.purchases.append(Purchase(category, built, spent, months, initial=True))
         bought = built
         for month in range(built + months, end, months) if life > 0 else ():
-            self.renew(self.price(cost, month), month, months)
+            self.renew(category, self.price(cost, month), month, months)
             bought = month
         half = months // 2
         for month in range(built + half, end, months) if overhaul > 0 and life > 0 else ():
-            self.renew(overhaul * self.price(cost, month), month, months - half)
+            self.renew(category, overhaul * self.price(cost, month), month, months - half)
         unused = max(1.0 - (end - bought) / months, 0.0) if life > 0 else 0.0
         self.residual[:, -1:] += self.price(cost, end) * unused * self.residual_share
 
-    def renew(self, price: Array, month: int, months: int) -> None:
+    def renew(self, category: str, price: Array, month: int, months: int) -> None:
         """Pay for an asset or its overhaul in a month and write it off over the months after."""
         self.replacement[:, month : month + 1] += price
         self.depreciation[:, month + 1 : month + months + 1] += price / months
+        self.purchases.append(Purchase(category, month, price, months, initial=False))
 
 
 def capital_flows(
@@ -230,13 +238,14 @@ def capital_flows(
         curves[phase] = (months, path[:, :, months] * weights[:, None, months])
     for (category, phase, life, overhaul), direct in parts.bill.grouped().items():
         cost = parts.factor * direct
-        ledger.enter(cost, ledger.spend(category, cost, curves[phase]), life, overhaul)
+        spend = ledger.spend(category, cost, curves[phase])
+        ledger.enter(cost, spend, life, overhaul, category=category)
     for name, sum_, phase in (
         ("design", parts.design * (1.0 + parts.vat_rate), "early"),
         ("contingency", parts.contingency, "even"),
     ):
         cost = _as_works(parts, sum_)
-        ledger.enter(cost, ledger.spend(name, cost, curves[phase]), 0.0)
+        ledger.enter(cost, ledger.spend(name, cost, curves[phase]), 0.0, category=name)
     return _closed(ledger, parts.land, paths["land"])
 
 
@@ -265,4 +274,5 @@ def _closed(ledger: Ledger, land: Array, land_path: Array) -> CapitalFlows:
         depreciation,
         ledger.depreciation_initial,
         written_off,
+        tuple(ledger.purchases),
     )

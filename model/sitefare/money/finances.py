@@ -12,6 +12,7 @@ import numpy as np
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build
 from sitefare.farm.result import Design, FarmFlows
+from sitefare.money.allowances import Timing
 from sitefare.money.capital import Budget, CapitalFlows, budget, capital_flows
 from sitefare.money.funding import PlanInputs, Uses, funding
 from sitefare.money.income import Income, income
@@ -27,13 +28,13 @@ from sitefare.money.indicators import (
 from sitefare.money.operating import Operating, operating
 from sitefare.money.overdraft import TreasuryInputs, facility
 from sitefare.money.prices import PricePaths, price_paths
-from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
+from sitefare.money.project import ProjectInputs, draws_of, full_years, total, whole
 from sitefare.money.rates import Rates, roots
 from sitefare.money.repairs import storm_repairs, with_storms
 from sitefare.money.result import CapitalItem, Finances, Running
 from sitefare.money.statements import Books, disposal, statements, without_overdraft
 from sitefare.money.targets import TargetInputs
-from sitefare.money.tax import TaxInputs, income_tax
+from sitefare.money.tax import TaxRules, income_tax, tax_rules, timing_differences
 from sitefare.money.vat import VatInputs, awaiting, rate_lost, reclaimed
 from sitefare.money.working_capital import WorkingCapital, with_refunds, working_capital
 from sitefare.people.alternative import LocalPriceInputs
@@ -54,6 +55,8 @@ class _Flows:
     tied_up: WorkingCapital
     tax: Array
     paths: PricePaths
+    rules: TaxRules
+    timing: Timing
 
 
 def finances(
@@ -167,9 +170,10 @@ def _flows(
     tied_up = with_refunds(tied_up, refunds(values, capital, costs))
     profit = total(earned.lines.values()) - total(costs.lines.values()) + tied_up.fish_profit
     profit = profit - capital.depreciation + disposal(capital)
-    rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
-    tax = income_tax(profit, rate, loss_share, timeline)
-    return _Flows(parts, capital, costs, earned, tied_up, tax, paths)
+    rules, timing = tax_rules(values), timing_differences(values, capital, timeline)
+    sales = total(earned.lines.values())
+    tax = income_tax(profit + timing.profit, rules, timeline, sales).paid
+    return _Flows(parts, capital, costs, earned, tied_up, tax, paths, rules, timing)
 
 
 def _running(made: _Flows) -> Running:
@@ -277,7 +281,6 @@ def _books(values: Values, project: ProjectInputs, made: _Flows, timeline: Timel
     own = np.sum(need, axis=1, keepdims=True)
     planned = np.where(plan.need > 0, plan.need, own)
     paid = funding(values, Uses(works, need - works, planned, start_up), timeline)
-    rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
     cash_costs = total(costs.lines.values()) - total(costs.unpaid.values())
     agreed = facility(build(TreasuryInputs, values), planned, cash_costs, timeline)
     return Books(
@@ -288,8 +291,8 @@ def _books(values: Values, project: ProjectInputs, made: _Flows, timeline: Timel
         paid,
         agreed,
         made.paths.inflation,
-        rate,
-        loss_share,
+        made.rules,
+        made.timing,
         timeline,
     )
 

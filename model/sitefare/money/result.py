@@ -57,7 +57,8 @@ class Finances:
     `lines` are the project view's nominal cash lines, money in positive, before any funding;
     `line_group` puts each in capital, replacement, operating, income, working_capital, tax or
     residual. `funding` holds the funders' lines. `statements` holds `income`, `cash_flow` and
-    `balance` (assets, liabilities and equity all positive). In `indicators` nan is undefined and
+    `balance` (assets, liabilities and equity all positive), `notes`, and the cash lines by
+    activity; `yearly` makes years and printed lines of them. In `indicators` nan is undefined and
     +inf is never; `reasons` says why for the first draw. `value_of_food_given` and
     `given_in_kind` (unpaid hours, land lent) are nominal values that are no cash. `inflation`
     deflates nominal money. `rates_status` is 0, 1 or 2 for no, one or several rates of return
