@@ -174,7 +174,7 @@ def make_flows(timeline: Timeline, draws: int = 1, area: float = 500.0) -> FarmF
         role_hours={"manager": flat * 40.0, "technician": flat * 160.0, "worker": flat * 420.0},
         workers={"manager": flat * 0.25, "technician": flat * 1.0, "worker": flat * 3.0},
         workers_unrounded={"worker": flat * 2.6}, season={}, notes=(),
-        water_uses_m3={}, salts=None, field=None,
+        water_uses_m3={}, salts=None, field=None, fish_deaths_kg=zero, labour_figures={},
     )  # fmt: skip
 
 

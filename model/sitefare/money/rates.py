@@ -1,9 +1,11 @@
 """At what rate does a flow break even, and is there exactly one such rate?
 
 Money in is positive. A rate is looked for between −99 % and +1,000 % a year: the sign of the
-net present value on a fixed grid of rates, then a bracketed Newton search. Exactly one root is
-an answer; none or several is a status, never a silent choice. Roots closer together than the
-grid (2 % a year near zero) can be missed in pairs.
+net present value on a fixed grid of rates, then a bracketed Newton search. Where the value
+turns back towards zero between grid rates, its turning point is sought too, so that two roots
+nearer together than the grid (2 % a year near zero) are told, and a value that only touches
+zero counts as two equal roots. Exactly one root is an answer; none or several is a status,
+never a silent choice.
 """
 
 from dataclasses import dataclass
@@ -26,6 +28,15 @@ ITERATIONS = 80
 
 #: A Newton step this small leaves an error of about its square; a bisection must be finer.
 LAST_STEP, LAST_HALF = 1e-8, 1e-14
+
+#: Narrowings of a turning point, each to 0.618 of the width: 60 leave less than 1e-13.
+NARROWINGS = 60
+
+#: A value this small beside the sum of its absolute terms is a touch of zero.
+TOUCH = 1e-12
+
+#: Largest amounts beyond which a row is rescaled, by a power of two, so that sums stay in range.
+SMALL, LARGE = 1e-150, 1e150
 
 #: Rows scanned together, so that the scan's table of values stays small.
 ROWS = 1024
@@ -132,6 +143,69 @@ def _brackets(values: Array) -> npt.NDArray[np.bool_]:
     return marks
 
 
+def _turns(values: Array) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Return rows and grid rates where the value turns back towards zero, its sign unchanged."""
+    size = np.abs(values)
+    nearer = (size[:, 1:-1] <= size[:, :-2]) & (size[:, 1:-1] < size[:, 2:])
+    one_side = (values[:, :-2] > 0) == (values[:, 2:] > 0)
+    one_side &= (values[:, :-2] < 0) == (values[:, 2:] < 0)
+    one_side &= (values[:, 1:-1] == 0) | ((values[:, 1:-1] > 0) == (values[:, :-2] > 0))
+    rows, at = np.nonzero(nearer & one_side & (size[:, :-2] > 0))
+    return rows, at + 1
+
+
+def _worth(flow: Array, rate: Array, per_year: int) -> tuple[Array, Array]:
+    """Return scaled net present value and the sum of its absolute terms, each (rows, 1)."""
+    years = np.arange(flow.shape[1]) / per_year
+    # Below zero the last factor is 1, above it the first, as in the scan.
+    terms = np.exp(-rate * years + np.where(rate < 0, rate, 0.0) * years[-1]) * flow
+    return np.sum(terms, axis=1, keepdims=True), np.sum(np.abs(terms), axis=1, keepdims=True)
+
+
+@dataclass(frozen=True)
+class _Turning:
+    """Turning points that reach zero: their row, grid rate, rate [1/year] and scaled value.
+
+    `touches` says that the value there is zero within rounding: two equal roots.
+    """
+
+    row: npt.NDArray[np.int64]
+    at: npt.NDArray[np.int64]
+    rate: Array
+    value: Array
+    touches: npt.NDArray[np.bool_]
+
+
+def _turning_points(flow: Array, values: Array, per_year: int) -> _Turning:
+    """Return the turning points that reach zero or cross it: two more roots each.
+
+    Golden section (Kiefer 1953) between the grid rates either side, all rows at once.
+    """
+    row, at = _turns(values)
+    rows, sign = flow[row], np.sign(values[row, at - 1])[:, None]
+    low, high = GRID[at - 1][:, None], GRID[at + 1][:, None]
+    golden = (5.0**0.5 - 1.0) / 2.0
+    for _ in range(NARROWINGS if row.size else 0):
+        left, right = high - golden * (high - low), low + golden * (high - low)
+        lower = sign * _worth(rows, left, per_year)[0] < sign * _worth(rows, right, per_year)[0]
+        low, high = np.where(lower, low, left), np.where(lower, right, high)
+    rate = (low + high) / 2.0
+    value, size = _worth(rows, rate, per_year)
+    touches = np.abs(value) <= TOUCH * size
+    reached = (touches | (sign * value < 0))[:, 0]
+    kept = [x[reached] for x in (row, at, rate, value, touches)]
+    return _Turning(*kept)
+
+
+def _in_range(flow: Array) -> Array:
+    """Rescale rows of very large or small amounts by a power of two; their roots stay."""
+    largest = np.max(np.abs(flow), axis=1, keepdims=True)
+    odd = ((largest > LARGE) | (largest < SMALL)) & (largest > 0)
+    if not np.any(odd):
+        return flow
+    return np.asarray(np.ldexp(flow, np.where(odd, -np.frexp(largest)[1], 0)))
+
+
 def rates_of_return(flow: Array, per_year: int = 12) -> Rates:
     """Return the internal rate of return of every row, where it is the only one.
 
@@ -147,7 +221,7 @@ def rates_of_return(flow: Array, per_year: int = 12) -> Rates:
     Rates
         Effective yearly rate and status by row. [1/year]
     """
-    parts = [_rates(flow[block], per_year) for block in blocks(flow.shape[0], ROWS)]
+    parts = [_rates(_in_range(flow[block]), per_year) for block in blocks(flow.shape[0], ROWS)]
     rate, count = (np.concatenate(each) for each in zip(*parts, strict=True))
     return Rates(rate, count, np.minimum(count, SEVERAL), sign_changes(flow))
 
@@ -157,6 +231,10 @@ def _rates(flow: Array, per_year: int) -> tuple[Array, npt.NDArray[np.int64]]:
     values = _scan(flow, per_year)
     marks = _brackets(values)
     count = np.asarray(np.sum(marks, axis=1, keepdims=True, dtype=np.int64))
+    turning = _turning_points(flow, values, per_year)
+    # A touch on a grid rate is marked there once already.
+    more = 2 - (values[turning.row, turning.at] == 0)
+    np.add.at(count[:, 0], turning.row, more)
     count[~np.any(flow, axis=1)] = 0
     rate = np.full(count.shape, np.nan)
     rows = np.flatnonzero(count == ONE)
@@ -177,14 +255,35 @@ def _solved(flow: Array, values: Array, at: npt.NDArray[np.int64], per_year: int
     return np.where(exact, bracket.low, found)
 
 
+def _pairs(row: Array, values: Array, turning: _Turning, per_year: int) -> Array:
+    """Return the roots about each turning point of one flow, two each, (2 × points, 1). [1/year]"""
+    many = np.repeat(row, turning.row.size, axis=0)
+    ends = []
+    for side in (-1, 1):
+        edge = GRID[turning.at + side][:, None]
+        there = values[0, turning.at + side][:, None]
+        low, high = np.minimum(edge, turning.rate), np.maximum(edge, turning.rate)
+        first, last = (there, turning.value) if side < 0 else (turning.value, there)
+        found = _refined(many, _Bracket(low, high, first, last), per_year)
+        ends.append(np.where(turning.touches, turning.rate, found))
+    return np.concatenate(ends)
+
+
 def roots(flow: Array, per_year: int = 12) -> Array:
-    """Return every rate at which one flow, shape (periods,), breaks even, lowest first. [1/year]"""
-    row = flow[None, :]
+    """Return every rate at which one flow, shape (periods,), breaks even, lowest first. [1/year]
+
+    Two equal roots stand twice.
+    """
+    row = _in_range(flow[None, :])
     if np.all(row == 0):
         return np.zeros(0)
     values = _scan(row, per_year)
-    at = np.flatnonzero(_brackets(values)[0])
+    turning = _turning_points(row, values, per_year)
+    marks = _brackets(values)[0]
+    marks[turning.at] = False
+    at = np.flatnonzero(marks)
     many = np.repeat(row, at.size, axis=0)
     found = _solved(many, np.repeat(values, at.size, axis=0), at, per_year)
-    answer: Array = np.expm1(found)[:, 0]
+    about = _pairs(row, values, turning, per_year)
+    answer: Array = np.sort(np.expm1(np.concatenate([found, about]))[:, 0])
     return answer
