@@ -3,7 +3,7 @@
 Money in is positive. A rate is looked for between −99 % and +1,000 % a year: the sign of the
 net present value on a fixed grid of rates, then a bracketed Newton search. Where the value
 turns back towards zero between grid rates, its turning point is sought too, so that two roots
-nearer together than the grid (2 % a year near zero) are told, and a value that only touches
+nearer together than the grid (3 % a year near zero) are told, and a value that only touches
 zero counts as two equal roots. Exactly one root is an answer; none or several is a status,
 never a silent choice.
 """
@@ -20,7 +20,7 @@ from sitefare.arrays import Array, blocks
 GRID = np.concatenate(
     [
         np.linspace(np.log(0.01), -1.0, 37)[:-1],
-        np.linspace(-1.0, 1.0, 101),
+        np.linspace(-1.0, 1.0, 67),
         np.linspace(1.0, np.log(11.0), 15)[1:],
     ]
 )
@@ -38,8 +38,8 @@ TOUCH = 1e-12
 #: Largest amounts beyond which a row is rescaled, by a power of two, so that sums stay in range.
 SMALL, LARGE = 1e-150, 1e150
 
-#: Rows scanned together, so that the scan's table of values stays small.
-ROWS = 1024
+#: Rows solved together, so that flows and the scan's values stay in the processor's cache.
+ROWS = 256
 
 NONE, ONE, SEVERAL = 0, 1, 2
 
