@@ -4,7 +4,7 @@
 statements start from the same flows, with what is really paid, and reckon their own tax.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,11 +12,15 @@ import numpy as np
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build
 from sitefare.farm.result import Design, FarmFlows
+from sitefare.money.breakeven import Plan, break_even
 from sitefare.money.capital import Budget, CapitalFlows, budget, capital_flows
+from sitefare.money.economic import Market, economic_view, economic_worth
 from sitefare.money.funding import funding
 from sitefare.money.income import Income, income
 from sitefare.money.indicators import (
     ProjectView,
+    Solved,
+    equivalent_annual_cost,
     funding_view,
     person_costs,
     reasons,
@@ -25,12 +29,20 @@ from sitefare.money.indicators import (
     yearly,
 )
 from sitefare.money.operating import Operating, operating
-from sitefare.money.prices import PricePaths, price_paths
+from sitefare.money.prices import PricePaths, fisher, price_paths
 from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
-from sitefare.money.rates import Rates, roots
+from sitefare.money.rates import roots
 from sitefare.money.result import CapitalItem, Finances
 from sitefare.money.statements import Books, disposal, statements
 from sitefare.money.tax import TaxInputs, income_tax
+from sitefare.money.views import (
+    MoneyView,
+    OwnersInputs,
+    equity_view,
+    equity_worth,
+    nominal_view,
+    nominal_worth,
+)
 from sitefare.money.working_capital import WorkingCapital, working_capital
 from sitefare.people.alternative import LocalPriceInputs
 from sitefare.people.result import PeopleFed
@@ -50,6 +62,7 @@ class _Flows:
     tied_up: WorkingCapital
     tax: Array
     paths: PricePaths
+    tax_of: Callable[[Array], Array]
 
 
 def finances(
@@ -90,7 +103,12 @@ def finances(
     cash = total(lines.values())
     # Cash before funding leaves out the value of what is given in kind.
     given = total(made.operating.unpaid.values())
-    answers, rates = _answers(view, cash, cash + given, closed, made.paths.inflation)
+    views = _views(values, project, made, lines, group, closed["cash_flow"], flows, fed, timeline)
+    answers, solved, cover = _answers(view, views, cash, cash + given, closed)
+    rates = solved["irr"].rates
+    found, main_food = _break_evens(values, made, views["project"], fed)
+    shape = (draws_of(*answers.values()), 1)
+    answers |= {name: np.broadcast_to(x, shape) for name, x in found.items()}
     return Finances(
         lines=lines,
         line_group=group,
@@ -98,7 +116,7 @@ def finances(
         statements=closed,
         capital_items=capital_items(made.parts),
         indicators=answers,
-        reasons=reasons(answers, rates, view),
+        reasons=reasons(answers, solved, timeline.years),
         value_of_food_given=made.income.given,
         given_in_kind=np.broadcast_to(given, cash.shape),
         cash_balance=closed["balance"]["cash"],
@@ -110,22 +128,75 @@ def finances(
         real_yearly=timeline.by_year(view.net),
         rates_status=rates.status.astype(np.float64),
         rates_roots=tuple(float(r) for r in roots(view.net[0])),
+        views=views,
+        debt_cover=cover,
+        main_food=main_food,
     )
+
+
+def _views(
+    values: Values,
+    project: ProjectInputs,
+    made: _Flows,
+    lines: Mapping[str, Array],
+    group: Mapping[str, str],
+    statement: Mapping[str, Array],
+    flows: FarmFlows,
+    fed: PeopleFed,
+    timeline: Timeline,
+) -> dict[str, MoneyView]:
+    """Return the money by view: project, nominal, equity, economic."""
+    deflator, rate, again = made.paths.inflation, project.discount_rate, project.reinvestment_rate
+    inflation = build(EconomyInputs, values).inflation
+    market = Market(lines, group, made.parts, made.tied_up.stock, made.paths)
+    own = build(OwnersInputs, values).discount_rate
+    alone = MoneyView(lines, group, deflator, rate, again)
+    return {
+        "project": alone,
+        "nominal": nominal_view(alone, fisher(rate, inflation), fisher(again, inflation)),
+        "equity": equity_view(statement, deflator, own, again),
+        "economic": economic_view(values, market, flows, fed, again, timeline),
+    }
 
 
 def _answers(
     view: ProjectView,
+    views: Mapping[str, MoneyView],
     cash: Array,
     before_funding: Array,
     closed: Mapping[str, Mapping[str, Array]],
-    inflation: Array,
-) -> tuple[dict[str, Array], Rates]:
-    """Return every indicator as (draws, 1), and the rates of return behind irr."""
+) -> tuple[dict[str, Array], dict[str, Solved], Array]:
+    """Return indicators (draws, 1), the rates of return behind some, debt cover by year."""
     worths, rates = worth(view)
+    solved = {"irr": Solved(rates, view.net)}
     found = {**worths, **yearly(view), **unit_costs(view), **person_costs(view)}
-    found |= funding_view(view, closed["cash_flow"], before_funding, inflation)
+    found["equivalent_annual_cost"] = equivalent_annual_cost(view)
+    asked, cover = funding_view(
+        view,
+        closed["cash_flow"],
+        closed["balance"]["loans"],
+        before_funding,
+        views["project"].deflator,
+    )
+    found |= asked
+    for name, worth_of in (
+        ("nominal", nominal_worth),
+        ("equity", equity_worth),
+        ("economic", economic_worth),
+    ):
+        more, behind = worth_of(views[name])
+        found |= more
+        solved |= behind
     draws = draws_of(cash, closed["balance"]["cash"], *worths.values())
-    return {name: np.broadcast_to(x, (draws, 1)) for name, x in found.items()}, rates
+    return {name: np.broadcast_to(x, (draws, 1)) for name, x in found.items()}, solved, cover
+
+
+def _break_evens(
+    values: Values, made: _Flows, project: MoneyView, fed: PeopleFed
+) -> tuple[dict[str, Array], str]:
+    taxed = bool(np.any(build(EconomyInputs, values).income_tax > 0))
+    plan = Plan(project, made.capital, made.tied_up, made.tax_of, taxed)
+    return break_even(values, plan, fed, made.income.elsewhere)
 
 
 def _flows(
@@ -141,8 +212,11 @@ def _flows(
     profit = total(earned.lines.values()) - total(costs.lines.values())
     profit = profit - capital.depreciation + disposal(capital)
     rate, loss_share = build(EconomyInputs, values).income_tax, build(TaxInputs, values).loss_share
-    tax = income_tax(profit, rate, loss_share, timeline)
-    return _Flows(parts, capital, costs, earned, tied_up, tax, paths)
+
+    def tax_of(more: Array | float) -> Array:
+        return income_tax(profit + more, rate, loss_share, timeline)
+
+    return _Flows(parts, capital, costs, earned, tied_up, tax_of(0.0), paths, tax_of)
 
 
 def project_lines(made: _Flows) -> tuple[dict[str, Array], dict[str, str]]:

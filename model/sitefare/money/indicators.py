@@ -1,8 +1,9 @@
 """What do the flows come to: is it worth it, when does it pay back, what does a person cost?
 
 Unmarked indicators are the project view: after tax, before funding, constant prices of the
-appraisal date. min_dscr, grant_needed, subsidy_year_after_grant and peak_funding are the funding
-view. `…_year` is a mean over full-production years. nan is undefined, +inf is never.
+appraisal date. min_dscr, loan_life_cover, grant_needed, subsidy_year_after_grant and
+peak_funding are the funding view; other views are in `views` and `economic`. `…_year` is a mean
+over full-production years. nan is undefined, +inf is never.
 """
 
 from collections.abc import Mapping
@@ -12,6 +13,7 @@ import numpy as np
 
 from sitefare.arrays import MEAN_MONTH, Array
 from sitefare.money.discounting import (
+    capital_recovery,
     discount_factors,
     modified_rate,
     payback,
@@ -130,6 +132,15 @@ def person_costs(view: ProjectView) -> dict[str, Array]:
     return answer
 
 
+def equivalent_annual_cost(view: ProjectView) -> Array:
+    """Return the level yearly sum worth as much as all project costs, residual kept. [money/year]
+
+    Present value × capital recovery factor over the appraisal (NIST Handbook 135).
+    """
+    costs = present_value(project_costs(view), view.factors)
+    return costs * capital_recovery(view.rate, np.full((1, 1), float(view.timeline.years)))
+
+
 def yearly(view: ProjectView) -> dict[str, Array]:
     """Return capital and what a full-production year costs and brings. [money, money/year]"""
     capex = -np.sum(view.group["capital"], axis=1, keepdims=True)
@@ -145,21 +156,42 @@ def yearly(view: ProjectView) -> dict[str, Array]:
     }
 
 
-def debt_cover(available: Array, service: Array, repaid: Array, timeline: Timeline) -> Array:
-    """Return the least yearly cover of debt service in years that repay, nan without debt. [1]"""
+def cover_by_year(available: Array, service: Array, repaid: Array, timeline: Timeline) -> Array:
+    """Return cover of debt service by year, nan in years that repay nothing, (draws, years + 1)."""
     due, back = timeline.by_year(service), timeline.by_year(repaid)
-    cover = np.where(back > 0, timeline.by_year(available) / np.where(due > 0, due, 1.0), np.inf)
-    least = np.min(cover, axis=1, keepdims=True)
+    repays = (back > 0) & (due > 0)
+    return np.where(repays, timeline.by_year(available) / np.where(repays, due, 1.0), np.nan)
+
+
+def debt_cover(by_year: Array) -> Array:
+    """Return the least yearly cover of debt service, nan without debt, (draws, 1). [1]"""
+    least = np.min(np.where(np.isnan(by_year), np.inf, by_year), axis=1, keepdims=True)
     return np.where(np.isfinite(least), least, np.nan)
+
+
+def loan_life_cover(available: Array, interest: Array, repaid: Array, loans: Array) -> Array:
+    """Return cash available through the loans' life over the debt, both at its own cost. [1]
+
+    Loan-life cover ratio (Yescombe 2014, Principles of Project Finance): present value, at the
+    rate that the lenders charge each month, of cash in the months that service debt, over the
+    present value of the service, which is the debt when its service begins. nan without debt.
+    """
+    opening = np.concatenate([np.zeros((loans.shape[0], 1)), loans[:, :-1]], axis=1)
+    cost = np.where(opening > 0, interest / np.where(opening > 0, opening, 1.0), 0.0)
+    service = interest + repaid
+    serving = (service > 0).astype(np.float64)
+    factors = serving / np.cumprod(1.0 + cost, axis=1)
+    return ratio(present_value(available, factors), present_value(service, factors), np.nan)
 
 
 def funding_view(
     view: ProjectView,
     statement: Mapping[str, Array],
+    loans: Array,
     before_funding: Array,
     inflation: Array,
-) -> dict[str, Array]:
-    """Return what the funders' side asks, from the nominal cash-flow statement.
+) -> tuple[dict[str, Array], Array]:
+    """Return what the funders' side asks, from the nominal cash-flow statement; cover by year.
 
     subsidy_year_after_grant is cash cost, tax, debt service and replacement reserve less sales
     of a full-production year, where positive; grant_needed is the sum at month 0 that must come
@@ -171,38 +203,64 @@ def funding_view(
     after_tax = statement["sales"] + statement["operating_costs"] + statement["tax"]
     available = after_tax + statement["working_capital"] + statement["replacements"]
     surplus = view.yearly_mean((after_tax - service) / inflation) - view.reserve
+    cover = cover_by_year(available, service, repaid, view.timeline)
     return {
         "peak_funding": topping_up(np.cumsum(before_funding, axis=1)),
-        "min_dscr": debt_cover(available, service, repaid, view.timeline),
+        "min_dscr": debt_cover(cover),
+        "loan_life_cover": loan_life_cover(available, -statement["interest"], repaid, loans),
         "grant_needed": topping_up(np.cumsum(statement["net"], axis=1)),
         "subsidy_year_after_grant": np.maximum(-surplus, 0.0),
-    }
+    }, cover
 
 
-def reasons(answers: Mapping[str, Array], rates: Rates, view: ProjectView) -> dict[str, str]:
-    """Say in words why an indicator of the first draw has no finite answer."""
-    years = view.timeline.years
+@dataclass(frozen=True)
+class Solved:
+    """Rates of return of one view, and the flow behind them."""
+
+    rates: Rates
+    flow: Array
+
+
+def reasons(
+    answers: Mapping[str, Array], solved: Mapping[str, Solved], years: int
+) -> dict[str, str]:
+    """Say in words why an indicator of the first draw has no finite answer.
+
+    `solved` holds the rates behind each indicator that is a rate of return.
+    """
     words = {
-        "irr": _no_rate(rates, view),
+        "min_dscr": "no loan is repaid",
+        "loan_life_cover": "no loan is repaid",
+        "capex_per_person": "nobody is fed",
+        "benefit_cost_ratio_equity": "the owners never put money in",
+    } | {name: no_rate(one) for name, one in solved.items()}
+    missing = [name for name, x in answers.items() if not np.isfinite(x[0, 0])]
+    return {name: words.get(name) or _kind(name, answers[name], years) for name in missing}
+
+
+def _kind(name: str, answer: Array, years: int) -> str:
+    """Say why an indicator of some kind has no answer."""
+    break_even = (
+        "never: more of it brings no more than it costs"
+        if np.isposinf(answer[0, 0])
+        else "even free of charge, the rest costs more than the project brings"
+    )
+    kinds = {
         "mirr": "money flows only one way",
         "payback_years": f"not within {years} years",
         "discounted_payback_years": f"not within {years} years",
-        "min_dscr": "no loan is repaid",
-        "capex_per_person": "nobody is fed",
+        "cost_per_person": "nobody is fed",
+        "break_even": break_even,
     }
-    missing = [name for name, x in answers.items() if not np.isfinite(x[0, 0])]
-    nobody = {name: "nobody is fed" for name in missing if name.startswith("cost_per_person")}
-    return (
-        dict.fromkeys(missing, "there is nothing to divide by")
-        | nobody
-        | {name: text for name, text in words.items() if name in missing}
-    )
+    found = [text for start, text in kinds.items() if name.startswith(start)]
+    return found[0] if found else "there is nothing to divide by"
 
 
-def _no_rate(rates: Rates, view: ProjectView) -> str:
-    changes = int(rates.sign_changes[0, 0])
+def no_rate(one: Solved) -> str:
+    """Say why the first draw has no single rate of return, with every rate there is."""
+    changes = int(one.rates.sign_changes[0, 0])
     told = f"the flow changes sign {changes} times"
-    if int(rates.status[0, 0]) == SEVERAL:
-        found = ", ".join(f"{100 * r:.2f} %" for r in roots(view.net[0]))
+    if int(one.rates.status[0, 0]) == SEVERAL:
+        found = ", ".join(f"{100 * r:.2f} %" for r in roots(one.flow[0]))
         return f"several rates give a net present value of zero: {found}; {told}"
     return f"no rate between −99 % and +1,000 % gives a net present value of zero; {told}"

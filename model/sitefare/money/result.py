@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sitefare.arrays import Array
+from sitefare.money.views import MoneyView
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,9 @@ class Finances:
     deflates nominal money. `rates_status` is 0, 1 or 2 for no, one or several rates of return
     of each draw, and `rates_roots` lists every rate of the first draw. `project_cash_real`
     and `cumulative_real` are the project view in constant prices; `nominal_yearly` and
-    `real_yearly` sum it by project year, (draws, years + 1).
+    `real_yearly` sum it by project year, (draws, years + 1). `views` holds the lines of the
+    project, nominal, equity and economic view; `debt_cover` is cover of debt service by project
+    year, nan where nothing is repaid; `main_food` is the food whose break-even price is given.
     """
 
     lines: Mapping[str, Array]
@@ -61,3 +64,6 @@ class Finances:
     real_yearly: Array
     rates_status: Array
     rates_roots: tuple[float, ...]
+    views: Mapping[str, MoneyView]
+    debt_cover: Array
+    main_food: str

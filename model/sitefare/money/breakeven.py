@@ -1,0 +1,200 @@
+"""What would have to be true for the project to pay: how far must one thing move?
+
+Each answer is the multiplier of one set of flows at which the project's net present value, after
+tax and before funding, is zero with everything else held. 1 is the plan. Without tax the value
+is linear in the multiplier and the answer exact; with tax it is found by secant steps kept
+inside a bracket by bisection. For prices, yield and occupancy, more is needed the larger the
+answer: +inf is never. For capital and wages it says how dear they may be; nan where even none
+of them would not be cheap enough.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from sitefare.arrays import Array
+from sitefare.assumptions.declaration import Values, build
+from sitefare.money.capital import CapitalFlows
+from sitefare.money.discounting import present_value
+from sitefare.money.income import farm_gate
+from sitefare.money.project import total
+from sitefare.money.views import MoneyView
+from sitefare.money.working_capital import WorkingCapital, WorkingCapitalInputs, trailing
+from sitefare.people.result import PeopleFed
+
+#: Operating lines that follow how much of the farm is in use; all others stand idle or not.
+VARIABLE = (
+    "feed",
+    "fingerlings",
+    "planting",
+    "dosing",
+    "packing",
+    "transport",
+    "electricity",
+    "generator_fuel",
+    "heating_fuel",
+    "water",
+    "sludge",
+)
+
+#: Operating lines that follow kilograms harvested alone, and those that follow the works' cost.
+WITH_HARVEST, WITH_WORKS = ("packing", "transport"), ("upkeep", "insurance")
+
+STEPS, CLOSE = 60, 1e-13
+
+#: Tax paid in nominal money on what is added to the plan's taxable profit, by month.
+TaxOf = Callable[[Array], Array]
+
+
+@dataclass(frozen=True)
+class Part:
+    """Flows that one multiplier moves, as planned: nominal cash and taxable profit. [money]
+
+    `brings` says whether it is meant to bring money (more is better) or to cost it.
+    """
+
+    cash: Array
+    profit: Array
+    brings: bool = True
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The project whose parts are moved; `tax_of` adds to its taxable profit."""
+
+    project: MoneyView
+    capital: CapitalFlows
+    tied_up: WorkingCapital
+    tax_of: TaxOf
+    taxed: bool
+
+
+def _sum(lines: Mapping[str, Array], names: tuple[str, ...]) -> Array:
+    return total(lines[name] for name in names if name in lines)
+
+
+def _tied(values: Values, received: Array, on_credit: Array, stocked: Array) -> Array:
+    """Return cash that working capital takes from a part's sales and costs (costs positive)."""
+    days = build(WorkingCapitalInputs, values)
+    net = trailing(on_credit, days.payable_days) - trailing(received, days.receivable_days)
+    net = net - trailing(stocked, days.stock_days)
+    return np.diff(net, axis=1, prepend=0.0)
+
+
+def main_food(values: Values, fed: PeopleFed) -> str:
+    """Return the crop planned on the largest share of the beds, the same in every draw."""
+    shares = {
+        key: float(np.max(np.asarray(values[name])))
+        for key in fed.served_kg
+        for name in [f"plan.{key}.share"]
+        if name in values
+    }
+    return max(shares, key=lambda key: shares[key]) if shares else next(iter(fed.served_kg))
+
+
+def parts(values: Values, plan: Plan, elsewhere: Array, food: str) -> dict[str, Part]:
+    """Return what each multiplier moves; `elsewhere` is sold on credit, `food` the main food."""
+    view, lines, none = plan.project, plan.project.lines, np.zeros((1, plan.tied_up.cash.shape[1]))
+    income = view.sum_of("income")
+    of_food = _sum(lines, (f"sales_{food}",)) + none
+    harvest, works = _sum(lines, WITH_HARVEST) + none, _sum(lines, WITH_WORKS) + none
+    packing = -_sum(lines, ("packing",)) + none
+    used = income + _sum(lines, VARIABLE)
+    fixed_credit = -_sum(lines, ("upkeep", "electricity_fixed")) + none
+    wages = total(x for name, x in lines.items() if name.startswith("wages_"))
+    built = view.sum_of("capital", "replacement") - _sum(lines, ("capital_land",))
+    built = built + _sum(lines, ("residual_equipment",)) + works
+    written = plan.capital.residual - plan.capital.written_off - plan.capital.depreciation
+    upkeep = -_sum(lines, ("upkeep",)) + none
+    credit = {
+        "price": _tied(values, elsewhere, none, none),
+        "price_main_food": _tied(values, of_food, none, none),
+        "yield": _tied(values, elsewhere, -harvest, packing),
+        "occupancy": plan.tied_up.cash - _tied(values, none, fixed_credit, none),
+        "capital": _tied(values, none, upkeep, none),
+        "wages": none,
+    }
+    moved = {
+        "price": (income, income),
+        "price_main_food": (of_food, of_food),
+        "yield": (income + harvest, income + harvest),
+        "occupancy": (used, used),
+        "capital": (built, written + works),
+        "wages": (wages, wages),
+    }
+    return {
+        name: Part(cash + credit[name], profit, brings=name not in ("capital", "wages"))
+        for name, (cash, profit) in moved.items()
+    }
+
+
+def multiplier(plan: Plan, part: Part) -> Array:
+    """Return the multiplier of a part at which the project is worth nothing, (draws, 1). [1]
+
+    Of what brings money: +inf if it brings too little at any size, 0 if the project pays without
+    it. Of what costs money: nan if the project does not pay even without it.
+    """
+    factors = plan.project.factors
+    untaxed = total(x for name, x in plan.project.lines.items() if name != "tax")
+    worth = present_value(part.cash, factors)
+    rest = present_value(untaxed, factors) - worth
+    safe = np.where(worth == 0, 1.0, worth)
+    answer = -rest / safe
+    if plan.taxed:
+        answer = _after_tax(plan, part, answer, safe)
+    if part.brings:
+        needed = np.where(worth > 0, answer, np.inf)
+        return np.where(rest >= 0, 0.0, needed)
+    return np.where((worth < 0) & (answer >= 0), answer, np.nan)
+
+
+def _after_tax(plan: Plan, part: Part, first: Array, worth: Array) -> Array:
+    """Return the answer with tax, from the one without: tax can only ask for more.
+
+    With s = multiplier × sign of the part's worth, value rises in s and is concave, so secant
+    steps from the left do not pass the root; a step that leaves the bracket is halved instead.
+    """
+    sign = np.where(worth < 0, -1.0, 1.0)
+    scale = np.abs(worth)
+
+    def lacking(s: Array) -> Array:
+        tax = plan.tax_of((sign * s - 1.0) * part.profit)
+        return sign * first + present_value(tax, plan.project.factors) / scale - s
+
+    # What is lacking falls to zero as s rises; at the untaxed answer it is the tax.
+    low = sign * first
+    short = lacking(low)
+    high = np.full(low.shape, np.inf)
+    x = low + short
+    for _ in range(STEPS):
+        at_x = lacking(x)
+        under = at_x > 0
+        slope = np.where(x == low, -1.0, (at_x - short) / np.where(x == low, 1.0, x - low))
+        done = np.abs(at_x) <= CLOSE * (1.0 + np.abs(x))
+        if np.all(done):
+            break
+        high = np.where(under | done, high, x)
+        step = x - at_x / np.where(slope < 0, slope, -1.0)
+        short, low = np.where(under & ~done, at_x, short), np.where(under & ~done, x, low)
+        middle = np.where(np.isfinite(high), (low + high) / 2.0, step)
+        x = np.where(done, x, np.where((step > low) & (step < high), step, middle))
+    return sign * x
+
+
+def break_even(
+    values: Values, plan: Plan, fed: PeopleFed, elsewhere: Array
+) -> tuple[dict[str, Array], str]:
+    """Return every break-even by indicator name, and the main food.
+
+    Multipliers are of the plan [1]; that of the main food is also given as a mean farm-gate
+    price at the appraisal date. [money/kg]
+    """
+    food = main_food(values, fed)
+    found = {
+        f"break_even_{name}": multiplier(plan, part)
+        for name, part in parts(values, plan, elsewhere, food).items()
+    }
+    price = np.mean(farm_gate(values, food), axis=1, keepdims=True)
+    found["break_even_price_main_food"] = found["break_even_price_main_food"] * price
+    return found, food
