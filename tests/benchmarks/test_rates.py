@@ -62,7 +62,7 @@ def test_ratio_to_libraries_row_by_row(flows, capsys):
             f"\n{ROWS:,} flows of {MONTHS} months: ours {1e6 * ours / ROWS:.1f} µs a flow, "
             f"pyxirr {1e6 * theirs / ROWS:.1f} µs ({fast_ratio:.1f} times), numpy-financial "
             f"{1e6 * slow / PART:,.0f} µs ({slow_ratio:,.0f} times, from {PART} flows)\n"
-            f"one rate in {np.mean(one):.1%}; largest difference from pyxirr {apart:.1e} a month in "
+            f"one rate in {np.mean(one):.1%}; furthest from pyxirr {apart:.1e} a month in "
             f"{np.mean(same):.1%}, from numpy-financial {apart_slow:.1e}"
         )
     assert apart < 1e-9

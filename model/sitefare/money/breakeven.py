@@ -9,7 +9,7 @@ of them would not be cheap enough.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -23,7 +23,7 @@ from sitefare.money.views import MoneyView
 from sitefare.money.working_capital import WorkingCapital, WorkingCapitalInputs, trailing
 from sitefare.people.result import PeopleFed
 
-#: Operating lines that follow how much of the farm is in use; all others stand idle or not.
+#: Operating lines that follow how much of the farm is in use, where no split is given.
 VARIABLE = (
     "feed",
     "fingerlings",
@@ -31,11 +31,18 @@ VARIABLE = (
     "dosing",
     "packing",
     "transport",
+    "water",
+    "discharge",
+    "sludge",
+)
+
+#: Lines bought on suppliers' credit that do not follow use: house, machines, repairs.
+HOUSE_ON_CREDIT = (
     "electricity",
+    "electricity_fixed",
     "generator_fuel",
     "heating_fuel",
-    "water",
-    "sludge",
+    "upkeep",
 )
 
 #: Operating lines that follow kilograms harvested alone, and those that follow the works' cost.
@@ -61,13 +68,25 @@ class Part:
 
 @dataclass(frozen=True)
 class Plan:
-    """The project whose parts are moved; `tax_of` adds to its taxable profit."""
+    """The project whose parts are moved; `tax_of` adds to its taxable profit.
+
+    `fixed` is the part of operating lines (positive) that is paid whatever is in use; empty where
+    no split is known, and `VARIABLE` then names the lines that follow use.
+    """
 
     project: MoneyView
     capital: CapitalFlows
     tied_up: WorkingCapital
     tax_of: TaxOf
     taxed: bool
+    fixed: Mapping[str, Array] = field(default_factory=dict)
+
+    def variable(self, name: str) -> Array:
+        """Return the part of an operating line (negative) that follows use. [money]"""
+        line = self.project.lines[name]
+        if self.fixed:
+            return line + self.fixed.get(name, np.zeros((1, 1)))
+        return line if name in VARIABLE else 0.0 * line
 
 
 def _sum(lines: Mapping[str, Array], names: tuple[str, ...]) -> Array:
@@ -100,8 +119,10 @@ def parts(values: Values, plan: Plan, elsewhere: Array, food: str) -> dict[str, 
     of_food = _sum(lines, (f"sales_{food}",)) + none
     harvest, works = _sum(lines, WITH_HARVEST) + none, _sum(lines, WITH_WORKS) + none
     packing = -_sum(lines, ("packing",)) + none
-    used = income + _sum(lines, VARIABLE)
-    fixed_credit = -_sum(lines, ("upkeep", "electricity_fixed")) + none
+    running = [name for name, part in view.group.items() if part == "operating"]
+    used = income + total(plan.variable(name) for name in running)
+    on_credit = [name for name in (*VARIABLE, *HOUSE_ON_CREDIT) if name in lines]
+    fixed_credit = total(plan.variable(name) - lines[name] for name in on_credit) + none
     wages = total(x for name, x in lines.items() if name.startswith("wages_"))
     built = view.sum_of("capital", "replacement") - _sum(lines, ("capital_land",))
     built = built + _sum(lines, ("residual_equipment",)) + works
@@ -141,7 +162,8 @@ def multiplier(plan: Plan, part: Part) -> Array:
     rest = present_value(untaxed, factors) - worth
     safe = np.where(worth == 0, 1.0, worth)
     answer = -rest / safe
-    if plan.taxed:
+    asked = (rest < 0) & (worth > 0) if part.brings else (worth < 0) & (answer >= 0)
+    if plan.taxed and np.any(asked):
         answer = _after_tax(plan, part, answer, safe)
     if part.brings:
         needed = np.where(worth > 0, answer, np.inf)
@@ -182,19 +204,26 @@ def _after_tax(plan: Plan, part: Part, first: Array, worth: Array) -> Array:
     return sign * x
 
 
-def break_even(
-    values: Values, plan: Plan, fed: PeopleFed, elsewhere: Array
-) -> tuple[dict[str, Array], str]:
-    """Return every break-even by indicator name, and the main food.
+@dataclass(frozen=True)
+class BreakEvens:
+    """Break-evens by indicator name, what each part is worth as planned, the main food.
 
-    Multipliers are of the plan [1]; that of the main food is also given as a mean farm-gate
-    price at the appraisal date. [money/kg]
+    Multipliers are of the plan [1]; the main food's answer is a mean farm-gate price at the
+    appraisal date, its price as planned being `price`. [money/kg]
     """
+
+    answers: Mapping[str, Array]
+    worth: Mapping[str, Array]
+    main_food: str
+    price: Array
+
+
+def break_even(values: Values, plan: Plan, fed: PeopleFed, elsewhere: Array) -> BreakEvens:
+    """Return every break-even; `elsewhere` is what is sold on credit. [money]"""
     food = main_food(values, fed)
-    found = {
-        f"break_even_{name}": multiplier(plan, part)
-        for name, part in parts(values, plan, elsewhere, food).items()
-    }
+    found = {f"break_even_{n}": x for n, x in parts(values, plan, elsewhere, food).items()}
+    answers = {name: multiplier(plan, part) for name, part in found.items()}
     price = np.mean(farm_gate(values, food), axis=1, keepdims=True)
-    found["break_even_price_main_food"] = found["break_even_price_main_food"] * price
-    return found, food
+    answers["break_even_price_main_food"] = answers["break_even_price_main_food"] * price
+    worth = {name: present_value(part.cash, plan.project.factors) for name, part in found.items()}
+    return BreakEvens(answers, worth, food, price)

@@ -12,7 +12,7 @@ import numpy as np
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build
 from sitefare.farm.result import Design, FarmFlows
-from sitefare.money.breakeven import Plan, break_even
+from sitefare.money.breakeven import BreakEvens, Plan, break_even
 from sitefare.money.capital import Budget, CapitalFlows, budget, capital_flows
 from sitefare.money.economic import Market, economic_view, economic_worth
 from sitefare.money.funding import funding
@@ -106,9 +106,9 @@ def finances(
     views = _views(values, project, made, lines, group, closed["cash_flow"], flows, fed, timeline)
     answers, solved, cover = _answers(view, views, cash, cash + given, closed)
     rates = solved["irr"].rates
-    found, main_food = _break_evens(values, made, views["project"], fed)
+    even = _break_evens(values, made, views["project"], fed)
     shape = (draws_of(*answers.values()), 1)
-    answers |= {name: np.broadcast_to(x, shape) for name, x in found.items()}
+    answers |= {name: np.broadcast_to(x, shape) for name, x in even.answers.items()}
     return Finances(
         lines=lines,
         line_group=group,
@@ -130,7 +130,8 @@ def finances(
         rates_roots=tuple(float(r) for r in roots(view.net[0])),
         views=views,
         debt_cover=cover,
-        main_food=main_food,
+        break_evens=even,
+        figures=view,
     )
 
 
@@ -191,9 +192,7 @@ def _answers(
     return {name: np.broadcast_to(x, (draws, 1)) for name, x in found.items()}, solved, cover
 
 
-def _break_evens(
-    values: Values, made: _Flows, project: MoneyView, fed: PeopleFed
-) -> tuple[dict[str, Array], str]:
+def _break_evens(values: Values, made: _Flows, project: MoneyView, fed: PeopleFed) -> BreakEvens:
     taxed = bool(np.any(build(EconomyInputs, values).income_tax > 0))
     plan = Plan(project, made.capital, made.tied_up, made.tax_of, taxed)
     return break_even(values, plan, fed, made.income.elsewhere)

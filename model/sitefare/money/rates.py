@@ -193,8 +193,7 @@ def _turning_points(flow: Array, values: Array, per_year: int) -> _Turning:
     value, size = _worth(rows, rate, per_year)
     touches = np.abs(value) <= TOUCH * size
     reached = (touches | (sign * value < 0))[:, 0]
-    kept = [x[reached] for x in (row, at, rate, value, touches)]
-    return _Turning(*kept)
+    return _Turning(row[reached], at[reached], rate[reached], value[reached], touches[reached])
 
 
 def _in_range(flow: Array) -> Array:

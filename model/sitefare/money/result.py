@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sitefare.arrays import Array
+from sitefare.money.breakeven import BreakEvens
+from sitefare.money.indicators import ProjectView
 from sitefare.money.views import MoneyView
 
 
@@ -43,7 +45,8 @@ class Finances:
     and `cumulative_real` are the project view in constant prices; `nominal_yearly` and
     `real_yearly` sum it by project year, (draws, years + 1). `views` holds the lines of the
     project, nominal, equity and economic view; `debt_cover` is cover of debt service by project
-    year, nan where nothing is repaid; `main_food` is the food whose break-even price is given.
+    year, nan where nothing is repaid; `break_evens` holds what each multiplier moves; `figures`
+    are the real flows, people and kilograms behind the unmarked indicators.
     """
 
     lines: Mapping[str, Array]
@@ -66,4 +69,5 @@ class Finances:
     rates_roots: tuple[float, ...]
     views: Mapping[str, MoneyView]
     debt_cover: Array
-    main_food: str
+    break_evens: BreakEvens
+    figures: ProjectView
