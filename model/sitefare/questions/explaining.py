@@ -112,11 +112,14 @@ def behind(names: list[str], pull: Array) -> tuple[str, ...]:
     return tuple(names[i] for i in order if clean[i] > LEAST * clean[order[0]])
 
 
-def explain(plan: Plan, indicator: str) -> Explanation:
-    """Explain one indicator of a plan at its base values, with the rows behind each term."""
+def explain(plan: Plan, indicator: str, *, with_rows: bool = True) -> Explanation:
+    """Explain one indicator of a plan at its base values, with the rows behind each term.
+
+    Without rows it takes one appraisal; with them, two for each uncertain row, all at once.
+    """
     appraisal = appraise(plan)
     made = found_terms(appraisal, indicator)
-    names, moved = pulls(plan, indicator, made.terms)
+    names, moved = pulls(plan, indicator, made.terms) if with_rows else ([], {})
     terms = []
     for name, x in made.terms.items():
         amount = float(x[0, 0])
