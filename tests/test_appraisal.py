@@ -13,7 +13,10 @@ from sitefare.questions.tornado import swings
 
 SITES = ["kaldre", "norhaven", "port_anui", "qasr_adhra"]
 SCENARIOS = ["as_planned", "grant_and_soft_loan", "low_cost_build", "solar_supply"]
-FUNDING_VIEW = {"min_dscr", "grant_needed", "subsidy_year_after_grant", "peak_funding"}
+FUNDING_VIEW = {
+    "min_dscr", "loan_life_cover", "grant_needed", "grant_needed_debt_cover",
+    "subsidy_year_after_grant",
+} | {name for name in INDICATORS if "_equity" in name}  # fmt: skip
 
 
 def same(a, b, tolerance=1e-12):

@@ -237,3 +237,15 @@ def test_new_refuses_a_site_that_exists(sitefare, own_assumptions):
     assert done.returncode == 1
     assert "site 'kaldre' exists already" in done.stderr
     assert sitefare("new", "../x", "--assumptions", str(own_assumptions)).returncode == 1
+
+
+def test_explain_prints_terms_rows_and_a_chart(sitefare, tmp_path):
+    chart = tmp_path / "npv.svg"
+    done = sitefare("explain", "port_anui", "npv", "--chart", str(chart))
+    assert done.returncode == 0, done.stderr
+    assert "price.feed" in done.stdout
+    assert "Sum" in done.stdout
+    assert chart.read_text(encoding="utf-8").startswith("<svg")
+    refused = sitefare("explain", "port_anui", "nvp")
+    assert refused.returncode == 1
+    assert "'nvp' is not an indicator" in refused.stderr

@@ -139,6 +139,35 @@ def appraise(
 
 
 @app.command()
+def explain(
+    site: Site,
+    indicator: Annotated[str, typer.Argument(help="An indicator of money, such as npv.")],
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    chart: Annotated[Path | None, typer.Option(help="Write the chart to this .svg file.")] = None,
+    language: Annotated[str, typer.Option(help="Language of numbers.")] = "en",
+    folder: Folder = None,
+) -> None:
+    """Print the terms that make an indicator, and the rows that move each of them most."""
+    from sitefare.outputs.drawn import svg  # noqa: PLC0415
+    from sitefare.outputs.explained import explained_chart, explained_table  # noqa: PLC0415
+    from sitefare.outputs.numbers import Formats  # noqa: PLC0415
+    from sitefare.outputs.terminal import print_whole  # noqa: PLC0415
+    from sitefare.questions.explaining import explain as explained  # noqa: PLC0415
+    from sitefare.sizing import plan_for  # noqa: PLC0415
+
+    checked(0, 0, language)
+    plan = plan_for(case_of(folder, site, scenario, settings))
+    with err.status(f"Explaining {indicator}"):
+        made = explained(plan, indicator)
+    print_whole(out, explained_table(made))
+    if chart is not None:
+        picture = explained_chart(made, Formats(language, plan.case.currency))
+        chart.write_text(svg(picture.wide), encoding="utf-8", newline="\n")
+        out.print(str(chart), highlight=False)
+
+
+@app.command()
 def design(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,

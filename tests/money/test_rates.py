@@ -1,10 +1,14 @@
+import itertools
+
 import numpy as np
 import pytest
 import pyxirr
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 
 from sitefare.arrays import value
 from sitefare.money.discounting import net_present_value
-from sitefare.money.rates import NONE, ONE, rates_of_return, roots, sign_changes
+from sitefare.money.rates import NONE, ONE, SEVERAL, rates_of_return, roots, sign_changes
 
 
 def project_flows(rows, months, seed=3):
@@ -65,3 +69,71 @@ def test_doubling_a_flow_doubles_its_worth():
     flow = project_flows(5, 60)
     twice = net_present_value(2 * flow, value(0.07))
     np.testing.assert_allclose(twice, 2 * net_present_value(flow, value(0.07)), rtol=1e-15)
+
+
+HARD = [
+    # Exact double root, near-double roots inside one step of the grid, and just no root.
+    pytest.param([1.0, -2.2, 1.21], [0.1, 0.1], id="double root"),
+    pytest.param([1.0, -2.0, 1.0], [0.0, 0.0], id="double root on the grid"),
+    pytest.param([1.0, -2.201, 1.2111], [0.1, 0.101], id="near-double roots"),
+    pytest.param([-1.0, 2.2001, -1.21011], [0.1, 0.1001], id="nearer-double roots"),
+    pytest.param([1.0, -2.2, 1.2101], [], id="just no root"),
+    pytest.param([1.0, -2.0, 0.99], [-0.1, 0.1], id="two roots about the grid's zero"),
+    # Roots 0.05, 0.051 and 0.4 in z: the pair and one more.
+    pytest.param(
+        list(-np.poly([1.05, 1.051, 1.4])), [0.05, 0.051, 0.4], id="a near pair and a third"
+    ),
+    pytest.param([0.0, 0.0, -1.0, 1.1], [0.1], id="leading zeros"),
+    pytest.param([-1.0, 0.0, 0.0, 0.0], [], id="outlay alone"),
+    pytest.param([0.0, 0.0, 0.0], [], id="nothing"),
+    pytest.param([-1e300, 1.1e300], [0.1], id="huge"),
+    pytest.param([-1e-300, 1.1e-300], [0.1], id="tiny"),
+    pytest.param([-1.0, 1.0], [0.0], id="on the grid"),
+    pytest.param([-1.0, 11.0 + 1e-9], [], id="just beyond the range"),
+    pytest.param([-100.0, 1.0 + 1e-9], [-0.99], id="just inside the range"),
+]
+
+
+@pytest.mark.parametrize(("flow", "expected"), HARD)
+def test_hard_flows_are_told_in_full(flow, expected):
+    row = np.array(flow)
+    found = roots(row, per_year=1)
+    # A double root is known to the square root of rounding.
+    assert found.tolist() == pytest.approx(expected, abs=3e-7)
+    answer = rates_of_return(row[None, :], per_year=1)
+    assert answer.roots[0, 0] == len(expected)
+    assert answer.status[0, 0] == min(len(expected), SEVERAL)
+    if len(expected) == 1:
+        assert answer.rate[0, 0] == pytest.approx(expected[0], abs=1e-9)
+    else:
+        assert np.isnan(answer.rate[0, 0])
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    st.lists(st.floats(0.6, 3.0), min_size=1, max_size=4, unique=True),
+    st.floats(1e-200, 1e200),
+    st.sampled_from([-1.0, 1.0]),
+)
+def test_roots_put_in_are_found(growth, scale, sign):
+    # (z − g1)(z − g2)… has exactly the rates g − 1. Two may stand within a step of the grid, but
+    # not three: the scan promises to tell pairs.
+    growth = sorted(growth)
+    assume(all(b - a > 1e-4 for a, b in itertools.pairwise(growth)))
+    assume(all(b - a > 0.4 for a, b in zip(growth, growth[2:], strict=False)))
+    found = roots(sign * scale * np.poly(growth), per_year=1)
+    assert found.size == len(growth)
+    np.testing.assert_allclose(found, np.array(growth) - 1.0, atol=1e-7)
+
+
+def test_many_months_of_hard_flows_agree_with_the_list_of_roots():
+    rng = np.random.default_rng(5)
+    flow = rng.normal(0.02, 1.0, (300, 61))
+    answer = rates_of_return(flow)
+    for row, count, rate in zip(flow, answer.roots[:, 0], answer.rate[:, 0], strict=True):
+        found = roots(row)
+        assert found.size == count
+        terms = row * (1.0 + found[:, None]) ** (-np.arange(61) / 12.0)
+        assert np.all(np.abs(terms.sum(axis=1)) < 1e-9 * np.abs(terms).sum(axis=1))
+        if count == 1:
+            assert rate == pytest.approx(found[0], abs=1e-9)

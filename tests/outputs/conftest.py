@@ -75,6 +75,13 @@ def every_picture(formats):
             sites, "Cost ratio", "1", formats, reference=1, reference_label="local"
         ),
         "plan": charts.plan(tasks, "2027-02", formats),
+        "waterfall": charts.waterfall(
+            pd.DataFrame(
+                [(f"Line number {n}", (-1) ** n * 4e5 / (n + 1)) for n in range(20)],
+                columns=["what", "amount"],
+            ),
+            formats,
+        ),
     }
 
 

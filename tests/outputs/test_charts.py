@@ -1,5 +1,6 @@
 """Every chart states its finding, carries little data and tells itself in words."""
 
+import itertools
 import json
 import xml.etree.ElementTree as ET
 
@@ -14,7 +15,7 @@ from sitefare.outputs.picture import NARROW, ROWS, WIDE, Picture
 
 NAMES = (
     "cash", "tornado", "harvest", "water", "energy", "cost_makeup", "temperatures", "diet",
-    "sites", "plan",
+    "sites", "plan", "waterfall",
 )  # fmt: skip
 ENGLISH = Formats("en", "USD")
 
@@ -44,6 +45,7 @@ def test_axes_that_measure_name_their_unit(pictures, name):
         "cash": "million usd", "tornado": "usd", "harvest": "kg/month", "water": "m³/month",
         "energy": "kwh/month", "cost_makeup": "usd per person-day", "temperatures": "°c",
         "diet": "%", "sites": "cost ratio", "plan": "calendar quarter",
+        "waterfall": "thousand usd",
     }  # fmt: skip
     assert any(expected[name] in title for title in titles)
 
@@ -152,3 +154,16 @@ def test_a_year_without_any_says_so():
     nothing = pd.DataFrame({"month": range(1, 13), "what": "Heating", "amount": 0.0})
     title = charts.energy(nothing, ENGLISH).title
     assert title == "Nothing in any month: electricity [kWh/month]"
+
+
+def test_waterfall_starts_each_bar_where_the_last_ended(pictures):
+    layer = pictures["waterfall"].wide
+    data = max(layer["datasets"].values(), key=len)
+    *terms, last = data
+    assert len(terms) == 15
+    assert terms[0]["first"] == 0
+    for before, after in itertools.pairwise(terms):
+        assert after["first"] == pytest.approx(before["last"])
+    assert last["last"] == pytest.approx(terms[-1]["last"])
+    gains = [t["last"] > t["first"] for t in terms]
+    assert gains == sorted(gains, reverse=True)

@@ -7,7 +7,7 @@ import pytest
 
 from sitefare.arrays import value
 from sitefare.money.discounting import net_present_value
-from sitefare.money.indicators import debt_cover
+from sitefare.money.indicators import cover_by_year, debt_cover
 from sitefare.money.loan_terms import (
     add_on_payment,
     discount_payment,
@@ -168,7 +168,7 @@ def test_debt_cover_worked():
     service = np.full((1, 25), 1000.0)
     income = np.full((1, 25), 20000 / 12)
     service[0, 0] = income[0, 0] = 0.0
-    found = debt_cover(income, service, service, timeline)
+    found = debt_cover(cover_by_year(income, service, service, timeline))
     assert found[0, 0] == pytest.approx(1.67, abs=0.005)
 
 

@@ -5,19 +5,29 @@ statements start from the same flows, with what is really paid, and reckon their
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build
 from sitefare.farm.result import Design, FarmFlows
-from sitefare.money.allowances import Timing
-from sitefare.money.capital import Budget, CapitalFlows, budget, capital_flows
+from sitefare.money.breakeven import BreakEvens, Plan, break_even
+from sitefare.money.capital import Budget
+from sitefare.money.economic import Market, economic_view, economic_worth
+from sitefare.money.flows import (
+    GROUPS,
+    Flows,
+    at_date,
+    by_group,
+    money_flows,
+    project_lines,
+    running,
+)
 from sitefare.money.funding import PlanInputs, Uses, funding
-from sitefare.money.income import Income, income
 from sitefare.money.indicators import (
     ProjectView,
+    Solved,
+    equivalent_annual_cost,
     funding_view,
     person_costs,
     reasons,
@@ -25,38 +35,25 @@ from sitefare.money.indicators import (
     worth,
     yearly,
 )
-from sitefare.money.operating import Operating, operating
 from sitefare.money.overdraft import TreasuryInputs, facility
-from sitefare.money.prices import PricePaths, price_paths
-from sitefare.money.project import ProjectInputs, draws_of, full_years, total, whole
-from sitefare.money.rates import Rates, roots
-from sitefare.money.repairs import storm_repairs, with_storms
-from sitefare.money.result import CapitalItem, Finances, Running
-from sitefare.money.statements import Books, disposal, statements, without_overdraft
-from sitefare.money.targets import TargetInputs
-from sitefare.money.tax import TaxRules, income_tax, tax_rules, timing_differences
-from sitefare.money.vat import VatInputs, awaiting, rate_lost, reclaimed
-from sitefare.money.working_capital import WorkingCapital, with_refunds, working_capital
-from sitefare.people.alternative import LocalPriceInputs
+from sitefare.money.prices import fisher
+from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
+from sitefare.money.rates import roots
+from sitefare.money.result import CapitalItem, Finances
+from sitefare.money.statements import Books, statements, without_overdraft
+from sitefare.money.targets import Asked, TargetInputs
+from sitefare.money.views import (
+    MoneyView,
+    OwnersInputs,
+    equity_view,
+    equity_worth,
+    nominal_view,
+    nominal_worth,
+)
 from sitefare.people.result import PeopleFed
 from sitefare.timeline import Timeline
 
-GROUPS = ("capital", "replacement", "operating", "income", "working_capital", "tax", "residual")
-
-
-@dataclass(frozen=True)
-class _Flows:
-    """The farm's money before funding, nominal; costs positive as their modules give them."""
-
-    parts: Budget
-    capital: CapitalFlows
-    operating: Operating
-    income: Income
-    tied_up: WorkingCapital
-    tax: Array
-    paths: PricePaths
-    rules: TaxRules
-    timing: Timing
+__all__ = ["GROUPS", "books_of", "capital_items", "finances"]
 
 
 def finances(
@@ -88,15 +85,19 @@ def finances(
         If a value is missing, an essential item is removed or funding exceeds the need.
     """
     project = build(ProjectInputs, values)
-    made = _flows(values, design, flows, fed, timeline)
+    made = money_flows(values, design, flows, fed, timeline)
     lines, group = project_lines(made)
-    grouped = _by_group(lines, group)
-    view = _view(project, made, flows, fed, grouped=grouped, timeline=timeline)
-    books = _books(values, project, made, timeline)
+    view = _view(project, made, flows, fed, grouped=by_group(lines, group), timeline=timeline)
+    books = books_of(values, project, made, timeline)
     closed = statements(books)
+    asked = _asked(values, books, closed["cash_flow"]["net"])
+    views = _views(values, project, made, closed["cash_flow"], flows, fed, timeline)
+    answers, solved, cover = _answers(view, views, books, closed, asked)
+    even = _break_evens(values, made, views["project"], fed)
     cash = total(lines.values())
-    given = total(made.operating.unpaid.values())
-    answers, rates = _answers(view, cash, books, closed, build(TargetInputs, values))
+    answers |= even.answers
+    shape = (draws_of(cash, closed["balance"]["cash"], *answers.values()), 1)
+    answers = {name: np.broadcast_to(x, shape) for name, x in answers.items()}
     return Finances(
         lines=lines,
         line_group=group,
@@ -104,9 +105,9 @@ def finances(
         statements=closed,
         capital_items=capital_items(made.parts),
         indicators=answers,
-        reasons=reasons(answers, rates, view),
+        reasons=reasons(answers, solved, timeline.years),
         value_of_food_given=made.income.given,
-        given_in_kind=np.broadcast_to(given, cash.shape),
+        given_in_kind=np.broadcast_to(total(made.operating.unpaid.values()), cash.shape),
         cash_balance=closed["balance"]["cash"],
         inflation=made.paths.inflation,
         project_cash=cash,
@@ -114,134 +115,97 @@ def finances(
         cumulative_real=np.cumsum(view.net, axis=1),
         nominal_yearly=timeline.by_year(cash),
         real_yearly=timeline.by_year(view.net),
-        rates_status=rates.status.astype(np.float64),
+        rates_status=solved["irr"].rates.status.astype(np.float64),
+        rates_roots=tuple(float(r) for r in roots(view.net[0])),
         loans=books.funding.loans,
         capital_need=np.broadcast_to(books.funding.need, cash.shape),
         first_cohort_cost=made.tied_up.first_cohort,
-        rates_roots=tuple(float(r) for r in roots(view.net[0])),
-        running=_running(made),
+        running=running(made),
+        views=views,
+        debt_cover=cover,
+        break_evens=even,
+        figures=view,
+        asked=asked,
     )
+
+
+def _asked(values: Values, books: Books, net: Array) -> Asked:
+    target = build(TargetInputs, values)
+    cash = without_overdraft(books) if books.agreed.open else net
+    return Asked(cash, books.agreed.floor, target.equity_return, target.debt_cover)
+
+
+def _views(
+    values: Values,
+    project: ProjectInputs,
+    made: Flows,
+    statement: Mapping[str, Array],
+    flows: FarmFlows,
+    fed: PeopleFed,
+    timeline: Timeline,
+) -> dict[str, MoneyView]:
+    """Return the money by view: project, nominal, equity, economic."""
+    lines, group = project_lines(made)
+    deflator, rate, again = made.paths.inflation, project.discount_rate, project.reinvestment_rate
+    inflation = build(EconomyInputs, values).inflation
+    taxable = made.operating.taxable
+    market = Market(lines, group, taxable, made.parts, made.tied_up, made.income, made.paths)
+    own = build(OwnersInputs, values).discount_rate
+    alone = MoneyView(lines, group, deflator, rate, again)
+    return {
+        "project": alone,
+        "nominal": nominal_view(alone, fisher(rate, inflation), fisher(again, inflation)),
+        "equity": equity_view(statement, deflator, own, again),
+        "economic": economic_view(values, market, flows, fed, again, timeline),
+    }
 
 
 def _answers(
     view: ProjectView,
-    cash: Array,
+    views: Mapping[str, MoneyView],
     books: Books,
     closed: Mapping[str, Mapping[str, Array]],
-    target: TargetInputs,
-) -> tuple[dict[str, Array], Rates]:
-    """Return every indicator as (draws, 1), and the rates of return behind irr."""
+    asked: Asked,
+) -> tuple[dict[str, Array], dict[str, Solved], Array]:
+    """Return indicators, the rates of return behind some, debt cover by year."""
     worths, rates = worth(view)
+    solved = {"irr": Solved(rates, view.net)}
     found = {**worths, **yearly(view), **unit_costs(view), **person_costs(view)}
-    found |= funding_view(
-        view,
-        closed["cash_flow"],
-        # Cash before funding leaves out the value of what is given in kind.
-        cash + total(books.operating.unpaid.values()),
-        books.inflation,
-        own_cash=without_overdraft(books) if books.agreed.open else closed["cash_flow"]["net"],
-        floor=books.agreed.floor,
-        target=target,
+    found["equivalent_annual_cost"] = equivalent_annual_cost(view)
+    # Cash before funding leaves out the value of what is given in kind.
+    cash = total(views["project"].lines.values()) + total(books.operating.unpaid.values())
+    more, cover = funding_view(
+        view, closed["cash_flow"], cash, books.inflation, debt=books.funding.debt, asked=asked
     )
-    draws = draws_of(cash, closed["balance"]["cash"], *worths.values())
-    return {name: np.broadcast_to(x, (draws, 1)) for name, x in found.items()}, rates
+    found |= more
+    for name, worth_of in (
+        ("nominal", nominal_worth),
+        ("equity", equity_worth),
+        ("economic", economic_worth),
+    ):
+        more, behind = worth_of(views[name])
+        found |= more
+        solved |= behind
+    return found, solved, cover
 
 
-def _flows(
-    values: Values, design: Design, flows: FarmFlows, fed: PeopleFed, timeline: Timeline
-) -> _Flows:
-    paths = price_paths(values, timeline)
-    parts = budget(values, design)
-    capital = capital_flows(values, parts, paths, timeline)
-    local = {key: build(LocalPriceInputs, values, key).price for key in fed.served_kg}
-    earned = income(values, design, flows, fed, local=local, paths=paths, timeline=timeline)
-    costs = operating(values, design, parts, flows, fed, paths=paths, timeline=timeline)
-    costs = with_storms(costs, storm_repairs(values, parts, paths, timeline))
-    costs = costs.taxed(1.0 + rate_lost(build(VatInputs, values)))
-    tied_up = working_capital(
-        values,
-        earned.elsewhere,
-        costs.on_credit,
-        costs.stocked,
-        spares=(parts.works, paths["equipment"]),
-        fish=(costs.lines["feed"] + costs.lines["fingerlings"], flows),
-        timeline=timeline,
+def _break_evens(values: Values, made: Flows, project: MoneyView, fed: PeopleFed) -> BreakEvens:
+    plan = Plan(
+        project,
+        made.capital,
+        made.tied_up,
+        made.tax_of,
+        made.rules.taxes,
+        fixed=made.operating.fixed,
+        taxable=made.operating.taxable,
+        timing=made.timing.profit,
     )
-    tied_up = with_refunds(tied_up, refunds(values, capital, costs))
-    profit = total(earned.lines.values()) - total(costs.lines.values()) + tied_up.fish_profit
-    profit = profit - capital.depreciation + disposal(capital)
-    rules, timing = tax_rules(values), timing_differences(values, capital, timeline)
-    sales = total(earned.lines.values())
-    tax = income_tax(profit + timing.profit, rules, timeline, sales).paid
-    return _Flows(parts, capital, costs, earned, tied_up, tax, paths, rules, timing)
-
-
-def _running(made: _Flows) -> Running:
-    natures = made.operating.natures
-    return Running(
-        price_group=price_groups(made),
-        price_paths=made.paths.group,
-        behaviour={name: nature.behaviour for name, nature in natures.items()},
-        fixed_costs=made.operating.fixed,
-        markets=made.income.markets,
-    )
-
-
-def price_groups(made: _Flows) -> dict[str, str]:
-    """Return the price group of each operating and income line."""
-    natures = made.operating.natures
-    return {name: nature.group for name, nature in natures.items()} | dict(made.income.group)
-
-
-def at_date(made: _Flows) -> dict[str, Array]:
-    """Return running costs, parts of them and income, at appraisal-date prices. [money]
-
-    Neither inflation nor real drift is in them.
-    """
-    groups = price_groups(made)
-    parts = {
-        "operating": made.operating.lines,
-        "unpaid": made.operating.unpaid,
-        "fixed": made.operating.fixed,
-        "income": made.income.lines,
-    }
-    return {name: made.paths.at_date(lines, groups) for name, lines in parts.items()}
-
-
-def refunds(values: Values, capital: CapitalFlows, costs: Operating) -> Array:
-    """Return value-added tax paid that is still to be refunded, at month ends. [money]"""
-    terms = build(VatInputs, values)
-    bought = total(costs.lines[name] for name, taxed in costs.taxable.items() if taxed)
-    paid = total(capital.initial.values()) + capital.replacement + bought
-    return awaiting(reclaimed(terms, paid), terms.wait)
-
-
-def project_lines(made: _Flows) -> tuple[dict[str, Array], dict[str, str]]:
-    """Return the project view's cash lines, money in positive, and the group of each. [money]"""
-    capital = made.capital
-    spent = {f"capital_{name}": -flow for name, flow in capital.initial.items()}
-    groups: dict[str, dict[str, Array]] = {
-        "capital": {**spent, "capital_land": -capital.land},
-        "replacement": {"replacements": -capital.replacement},
-        "operating": {name: -cost for name, cost in made.operating.lines.items()},
-        "income": dict(made.income.lines),
-        "working_capital": {"working_capital": made.tied_up.cash},
-        "tax": {"tax": -made.tax},
-        "residual": {"residual_equipment": capital.residual, "residual_land": capital.land_sale},
-    }
-    flat = {n: x for part in groups.values() for n, x in part.items()}
-    shape = (draws_of(*flat.values()), made.tax.shape[1])
-    lines = {n: np.broadcast_to(x, shape) for n, x in flat.items()}
-    return lines, {name: group for group, part in groups.items() for name in part}
-
-
-def _by_group(lines: Mapping[str, Array], group: Mapping[str, str]) -> dict[str, Array]:
-    return {g: total(x for name, x in lines.items() if group[name] == g) for g in GROUPS}
+    return break_even(values, plan, fed, made.income.elsewhere)
 
 
 def _view(
     project: ProjectInputs,
-    made: _Flows,
+    made: Flows,
     flows: FarmFlows,
     fed: PeopleFed,
     *,
@@ -267,7 +231,8 @@ def _view(
     )
 
 
-def _books(values: Values, project: ProjectInputs, made: _Flows, timeline: Timeline) -> Books:
+def books_of(values: Values, project: ProjectInputs, made: Flows, timeline: Timeline) -> Books:
+    """Return what the statements are made of: the farm's money and its funding."""
     capital, costs, plan = made.capital, made.operating, build(PlanInputs, values)
     start_up = max(whole(project.start_up_months), whole(plan.start_up))
     running = total(made.income.lines.values()) - total(costs.lines.values())

@@ -1,9 +1,10 @@
 """What do the flows come to: is it worth it, when does it pay back, what does a person cost?
 
 Unmarked indicators are the project view: after tax, before funding, constant prices of the
-appraisal date. min_dscr, grant_needed, subsidy_year_after_grant and peak_funding are the funding
-view. `…_year` is a mean over full-production years at appraisal-date prices, so that
-neither inflation nor real drift is in it. nan is undefined, +inf is never.
+appraisal date. min_dscr, loan_life_cover, grant_needed, subsidy_year_after_grant and
+peak_funding are the funding view; other views are in `views` and `economic`. `…_year` is a mean
+over full-production years at appraisal-date prices, so that neither inflation nor real drift is
+in it. nan is undefined, +inf is never.
 """
 
 from collections.abc import Mapping
@@ -13,15 +14,17 @@ import numpy as np
 
 from sitefare.arrays import MEAN_MONTH, Array
 from sitefare.money.discounting import (
+    capital_recovery,
     discount_factors,
     modified_rate,
     payback,
     present_value,
     topping_up,
 )
+from sitefare.money.loans import Loan
 from sitefare.money.rates import SEVERAL, Rates, rates_of_return, roots
 from sitefare.money.targets import (
-    TargetInputs,
+    Asked,
     deepest_month,
     grant_for_cash,
     grant_for_cover,
@@ -141,6 +144,15 @@ def person_costs(view: ProjectView) -> dict[str, Array]:
     return answer
 
 
+def equivalent_annual_cost(view: ProjectView) -> Array:
+    """Return the level yearly sum worth as much as all project costs, residual kept. [money/year]
+
+    Present value × capital recovery factor over the appraisal (NIST Handbook 135).
+    """
+    costs = present_value(project_costs(view), view.factors)
+    return costs * capital_recovery(view.rate, np.full((1, 1), float(view.timeline.years)))
+
+
 def yearly(view: ProjectView) -> dict[str, Array]:
     """Return capital and what a full-production year costs and brings. [money, money/year]"""
     capex = -np.sum(view.group["capital"], axis=1, keepdims=True)
@@ -160,12 +172,50 @@ def yearly(view: ProjectView) -> dict[str, Array]:
     }
 
 
-def debt_cover(available: Array, service: Array, repaid: Array, timeline: Timeline) -> Array:
-    """Return the least yearly cover of debt service in years that repay, nan without debt. [1]"""
+def cover_by_year(available: Array, service: Array, repaid: Array, timeline: Timeline) -> Array:
+    """Return cover of debt service by year, nan in years that repay nothing, (draws, years + 1)."""
     due, back = timeline.by_year(service), timeline.by_year(repaid)
-    cover = np.where(back > 0, timeline.by_year(available) / np.where(due > 0, due, 1.0), np.inf)
-    least = np.min(cover, axis=1, keepdims=True)
+    repays = (back > 0) & (due > 0)
+    return np.where(repays, timeline.by_year(available) / np.where(repays, due, 1.0), np.nan)
+
+
+def debt_cover(by_year: Array) -> Array:
+    """Return the least yearly cover of debt service, nan without debt, (draws, 1). [1]"""
+    least = np.min(np.where(np.isnan(by_year), np.inf, by_year), axis=1, keepdims=True)
     return np.where(np.isfinite(least), least, np.nan)
+
+
+def servicing(service: Array, drawn: Array, construction: int) -> Array:
+    """Pick the months that pay for debt once it is built and drawn, first period's to last. [1]
+
+    Where debt is paid by the quarter or year, the months before the first payment belong to it.
+    """
+    month = np.arange(service.shape[1])
+    begun = np.max(np.where(drawn > 0, month, construction), axis=1, keepdims=True)
+    begun = np.maximum(begun, construction)
+    due = (service > 0) & (month > begun)
+    first = np.argmax(due, axis=1)[:, None]
+    second = np.argmax(due & (month > first), axis=1)[:, None]
+    before = np.where(second > first, 2 * first - second, begun)
+    last = np.max(np.where(due, month, 0), axis=1, keepdims=True)
+    inside = (month > np.maximum(before, begun)) & (month <= last)
+    return (inside & np.any(due, axis=1, keepdims=True)).astype(np.float64)
+
+
+def loan_life_cover(available: Array, debt: Loan, construction: int) -> Array:
+    """Return cash available through the loans' life over the debt, both at its own cost. [1]
+
+    Loan-life cover ratio (Yescombe 2014, Principles of Project Finance): present value, at the
+    rate that the debt costs each month, loss by the exchange rate counted, of cash in the months
+    of service, over the present value of the service, which is the debt when its service begins.
+    nan without debt.
+    """
+    loans = debt.balance
+    opening = np.concatenate([np.zeros((loans.shape[0], 1)), loans[:, :-1]], axis=1)
+    charged = debt.interest + debt.exchange_loss
+    cost = np.where(opening > 0, charged / np.where(opening > 0, opening, 1.0), 0.0)
+    factors = servicing(debt.service, debt.drawn, construction) / np.cumprod(1.0 + cost, axis=1)
+    return ratio(present_value(available, factors), present_value(debt.service, factors), np.nan)
 
 
 def funding_view(
@@ -174,64 +224,89 @@ def funding_view(
     before_funding: Array,
     inflation: Array,
     *,
-    own_cash: Array,
-    floor: Array,
-    target: TargetInputs,
-) -> dict[str, Array]:
-    """Return what the funders' side asks, from the nominal cash-flow statement.
+    debt: Loan,
+    asked: Asked,
+) -> tuple[dict[str, Array], Array]:
+    """Return what the funders' side asks, from the nominal cash-flow statement; cover by year.
 
     subsidy_year_after_grant is cash cost, tax, debt service and replacement reserve less sales
     of a full-production year at appraisal-date prices, where positive; grant_needed is the sum
     at month 0 that must come on top of the funding planned so that nominal cash never falls
     below the least kept, no overdraft used; peak_funding is the same with no funding at all,
-    least kept left out. `own_cash` is net cash without any overdraft, `floor` the least kept.
+    least kept left out.
     """
     repaid = -statement["loans_repaid"]
     service = repaid - statement["interest"] - statement["loan_fees"]
     after_tax = statement["sales"] + statement["operating_costs"] + statement["tax"]
     available = after_tax + statement["working_capital"] + statement["replacements"]
+    cover = cover_by_year(available, service, repaid, view.timeline)
     cash = view.at_date["income"] - view.at_date["operating"] + view.at_date["unpaid"]
     owed = (statement["tax"] - service) / inflation
     surplus = view.yearly_mean(cash + owed) - view.reserve
     return {
         "peak_funding": topping_up(np.cumsum(before_funding, axis=1)),
         "peak_funding_month": deepest_month(before_funding),
-        "min_dscr": debt_cover(available, service, repaid, view.timeline),
-        "grant_needed": grant_for_cash(own_cash, floor),
+        "min_dscr": debt_cover(cover),
+        "loan_life_cover": loan_life_cover(available, debt, view.timeline.construction),
+        "grant_needed": grant_for_cash(asked.cash, asked.floor),
         "grant_needed_equity_return": grant_for_return(
-            own_cash, statement["equity"], target.equity_return, inflation
+            asked.cash, statement["equity"], asked.equity_return, inflation
         ),
         "grant_needed_debt_cover": grant_for_cover(
-            available, service, repaid, statement["loans_drawn"], target.debt_cover, view.timeline
+            available, service, repaid, statement["loans_drawn"], asked.debt_cover, view.timeline
         ),
         "subsidy_year_after_grant": np.maximum(-surplus, 0.0),
-    }
+    }, cover
 
 
-def reasons(answers: Mapping[str, Array], rates: Rates, view: ProjectView) -> dict[str, str]:
-    """Say in words why an indicator of the first draw has no finite answer."""
-    years = view.timeline.years
+@dataclass(frozen=True)
+class Solved:
+    """Rates of return of one view, and the flow behind them."""
+
+    rates: Rates
+    flow: Array
+
+
+def reasons(
+    answers: Mapping[str, Array], solved: Mapping[str, Solved], years: int
+) -> dict[str, str]:
+    """Say in words why an indicator of the first draw has no finite answer.
+
+    `solved` holds the rates behind each indicator that is a rate of return.
+    """
     words = {
-        "irr": _no_rate(rates, view),
+        "min_dscr": "no loan is repaid",
+        "loan_life_cover": "no loan is repaid",
+        "capex_per_person": "nobody is fed",
+        "benefit_cost_ratio_equity": "the owners never put money in",
+    } | {name: no_rate(one) for name, one in solved.items()}
+    missing = [name for name, x in answers.items() if not np.isfinite(x[0, 0])]
+    return {name: words.get(name) or _kind(name, answers[name], years) for name in missing}
+
+
+def _kind(name: str, answer: Array, years: int) -> str:
+    """Say why an indicator of some kind has no answer."""
+    break_even = (
+        "never: more of it brings no more than it costs"
+        if np.isposinf(answer[0, 0])
+        else "even free of charge, the rest costs more than the project brings"
+    )
+    kinds = {
         "mirr": "money flows only one way",
         "payback_years": f"not within {years} years",
         "discounted_payback_years": f"not within {years} years",
-        "min_dscr": "no loan is repaid",
-        "capex_per_person": "nobody is fed",
+        "cost_per_person": "nobody is fed",
+        "break_even": break_even,
     }
-    missing = [name for name, x in answers.items() if not np.isfinite(x[0, 0])]
-    nobody = {name: "nobody is fed" for name in missing if name.startswith("cost_per_person")}
-    return (
-        dict.fromkeys(missing, "there is nothing to divide by")
-        | nobody
-        | {name: text for name, text in words.items() if name in missing}
-    )
+    found = [text for start, text in kinds.items() if name.startswith(start)]
+    return found[0] if found else "there is nothing to divide by"
 
 
-def _no_rate(rates: Rates, view: ProjectView) -> str:
-    changes = int(rates.sign_changes[0, 0])
+def no_rate(one: Solved) -> str:
+    """Say why the first draw has no single rate of return, with every rate there is."""
+    changes = int(one.rates.sign_changes[0, 0])
     told = f"the flow changes sign {changes} times"
-    if int(rates.status[0, 0]) == SEVERAL:
-        found = ", ".join(f"{100 * r:.2f} %" for r in roots(view.net[0]))
+    if int(one.rates.status[0, 0]) == SEVERAL:
+        found = ", ".join(f"{100 * r:.2f} %" for r in roots(one.flow[0]))
         return f"several rates give a net present value of zero: {found}; {told}"
     return f"no rate between −99 % and +1,000 % gives a net present value of zero; {told}"

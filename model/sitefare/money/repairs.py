@@ -1,7 +1,8 @@
 """What does it cost to repair the house after storms?
 
 The expected repair at base, and the repair of the storms that come in a draw, in the year they
-come, at that year's prices of goods, freight and labour; less what the insurer pays.
+come, at that year's prices of goods, freight and labour; less what the insurer pays. Value-added
+tax is added to it as to every line.
 """
 
 import numpy as np
@@ -21,7 +22,7 @@ def storm_repairs(values: Values, parts: Budget, paths: PricePaths, timeline: Ti
     uninsured, bill = build(WindInputs, values).uninsured, parts.bill
     cost, hit = np.zeros((1, timeline.months + 1)), np.flatnonzero(bill.storm)
     for occurs, share in storms(values, bill.storm[hit]):
-        broken = np.sum(bill.parts[:, :, hit] * share[:, None, :], axis=2) * parts.factor
+        broken = np.sum(bill.parts[:, :, hit] * share[:, None, :], axis=2) * parts.uplift
         for n, name in enumerate(COMPONENTS):
             cost = cost + broken[:, n : n + 1] * paths[name] * occurs
     return cost * uninsured * timeline.running / 12.0

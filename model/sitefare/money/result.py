@@ -4,8 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sitefare.arrays import Array
+from sitefare.money.breakeven import BreakEvens
+from sitefare.money.indicators import ProjectView
 from sitefare.money.loans import Loan
 from sitefare.money.market import Sale
+from sitefare.money.targets import Asked
+from sitefare.money.views import MoneyView
 
 
 @dataclass(frozen=True)
@@ -67,7 +71,10 @@ class Finances:
     `real_yearly` sum it by project year, (draws, years + 1). `loans` holds each loan's schedule;
     `capital_need` is what is to be funded by month; `first_cohort_cost` is feed and fingerlings
     bought before the first fish leave, (draws, 1). `running` says how the lines of running cost
-    and income behave.
+    and income behave. `views` holds the lines of the project, nominal, equity and economic view;
+    `debt_cover` is cover of debt service by project year, nan where nothing is repaid;
+    `break_evens` holds what each multiplier moves; `figures` are the real flows, people and
+    kilograms behind the unmarked indicators; `asked` is what funders measure the plan by.
     """
 
     lines: Mapping[str, Array]
@@ -92,6 +99,11 @@ class Finances:
     capital_need: Array
     first_cohort_cost: Array
     running: Running
+    views: Mapping[str, MoneyView]
+    debt_cover: Array
+    break_evens: BreakEvens
+    figures: ProjectView
+    asked: Asked
 
     def at_date(self, name: str) -> Array:
         """Return an operating or income line at appraisal-date prices, money in positive. [money]

@@ -4,6 +4,8 @@ Money in nominal flows; each answer is a sum at month 0, on top of the funding p
 closed form, with tax and the rest of the plan held. Cash held earns nothing.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from sitefare.arrays import Array
@@ -22,6 +24,20 @@ class TargetInputs:
     debt_cover: Array = quantity(
         "1", low=0, high=5, varies="choice", doc="Debt cover asked by lenders, in every year."
     )
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What funders measure the plan by.
+
+    `cash` is net cash with no overdraft and `floor` the least kept, (draws, months + 1) [money];
+    owners ask a real `equity_return` [1/year], lenders a `debt_cover` [1].
+    """
+
+    cash: Array
+    floor: Array
+    equity_return: Array
+    debt_cover: Array
 
 
 def grant_for_cash(net: Array, floor: Array) -> Array:

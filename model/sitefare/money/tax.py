@@ -109,6 +109,12 @@ class TaxRules:
     minimum_share: Array | float = 0.0
     payment_lag: int = 0
 
+    @property
+    def taxes(self) -> bool:
+        """Whether any tax may fall due in any draw."""
+        rates = (self.rate, self.holiday_rate, self.minimum_share)
+        return any(bool(np.any(np.asarray(rate) > 0)) for rate in rates)
+
 
 @dataclass(frozen=True)
 class Relief:

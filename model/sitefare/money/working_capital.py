@@ -41,10 +41,11 @@ class WorkingCapitalInputs:
 class WorkingCapital:
     """Balances at month ends and what they take, (draws, months + 1). [money]
 
-    `supplies` are feed, dosing, packing and spare parts; `fish_at_cost` is what the fish in the
-    tanks cost; `cash` is what balances other than fish take, money in positive; `fish_profit`
-    is the month's cost put on fish less what left with fish sold, a gain of profit that is no
-    cash. `first_cohort` is feed and fingerlings bought before the first fish leave, (draws, 1).
+    `supplies` are feed, dosing, packing and spare parts, the last alone in `spares`;
+    `fish_at_cost` is what the fish in the tanks cost; `cash` is what balances other than fish
+    take, money in positive; `fish_profit` is the month's cost put on fish less what left with
+    fish sold, a gain of profit that is no cash. `first_cohort` is feed and fingerlings bought
+    before the first fish leave, (draws, 1).
     """
 
     receivables: Array
@@ -53,6 +54,7 @@ class WorkingCapital:
     cash: Array
     fish_at_cost: Array
     first_cohort: Array
+    spares: Array
 
     @property
     def stock(self) -> Array:
@@ -150,6 +152,7 @@ def working_capital(
         np.diff(net, axis=1, prepend=0.0),
         fish_at_cost(bought, flows),
         first_cohort(bought, flows),
+        parts,
     )
 
 

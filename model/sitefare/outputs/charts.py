@@ -5,7 +5,7 @@ title, from the data unless given), the alt text and the two drawings.
 """
 
 from sitefare.outputs.charts_farm import energy, harvest, temperatures, water
-from sitefare.outputs.charts_money import cash, cost_makeup
+from sitefare.outputs.charts_money import cash, cost_makeup, waterfall
 from sitefare.outputs.charts_project import diet, plan, sites
 from sitefare.outputs.charts_tornado import tornado
 from sitefare.outputs.picture import ROWS, Picture
@@ -23,4 +23,5 @@ __all__ = [
     "temperatures",
     "tornado",
     "water",
+    "waterfall",
 ]

@@ -19,6 +19,16 @@ class Indicator:
 _FULL = "mean over full-production years, expected event losses included"
 _REAL = "constant prices of the appraisal date, after tax, before any grant, equity or loan"
 _YEAR = f"{_FULL}, at appraisal-date prices"
+_OWNERS = (
+    "owners' cash after debt, grants and the tax of the statements, in constant prices of the "
+    "appraisal date (equity view)"
+)
+_ECONOMIC = (
+    "imports at the shadow exchange rate, unskilled hours at the shadow wage, emissions at a "
+    "carbon price, food that reaches people at the local price, no taxes, duty or subsidies; "
+    "constant prices, before funding (economic view)"
+)
+_EVEN = "the net present value is zero, all else as planned"
 
 INDICATORS: dict[str, Indicator] = {
     "people_fed": Indicator(
@@ -95,22 +105,161 @@ INDICATORS: dict[str, Indicator] = {
         "as for vegetables, per kilogram of live fish",
         "less",
     ),
+    "equivalent_annual_cost": Indicator(
+        "Equivalent annual cost",
+        "money/year",
+        f"level yearly sum worth as much as all project costs over the appraisal; {_REAL}",
+        "less",
+    ),
+    "npv_nominal": Indicator(
+        "Net present value, nominal",
+        "money",
+        "nominal flows of the project at the nominal rate that matches the real one (Fisher); "
+        "equal to the net present value",
+        "more",
+    ),
+    "irr_nominal": Indicator(
+        "Rate of return, nominal",
+        "1/year",
+        "as rate of return, of nominal flows: general inflation included",
+        "more",
+    ),
+    "mirr_nominal": Indicator(
+        "Modified rate of return, nominal",
+        "1/year",
+        "as modified rate of return, of nominal flows at nominal rates",
+        "more",
+    ),
+    "payback_years_nominal": Indicator(
+        "Payback, nominal", "year", "as payback, of nominal flows", "less"
+    ),
+    "npv_equity": Indicator(
+        "Net present value to owners",
+        "money",
+        f"{_OWNERS}, discounted at the owners' rate",
+        "more",
+    ),
+    "irr_equity": Indicator(
+        "Owners' rate of return",
+        "1/year",
+        f"the one rate at which owners break even; {_OWNERS}",
+        "more",
+    ),
+    "irr_equity_nominal": Indicator(
+        "Owners' rate of return, nominal",
+        "1/year",
+        "as owners' rate of return, of nominal cash",
+        "more",
+    ),
+    "mirr_equity": Indicator(
+        "Owners' modified rate of return",
+        "1/year",
+        f"deficits financed at the owners' rate, surpluses at the reinvestment rate; {_OWNERS}",
+        "more",
+    ),
+    "payback_years_equity": Indicator("Owners' payback", "year", f"as payback; {_OWNERS}", "less"),
+    "discounted_payback_years_equity": Indicator(
+        "Owners' discounted payback", "year", f"as discounted payback; {_OWNERS}", "less"
+    ),
+    "benefit_cost_ratio_equity": Indicator(
+        "Owners' receipts over payments",
+        "1",
+        "present value of cash in months that give over that of months that take; " + _OWNERS,
+        "more",
+    ),
+    "npv_economic": Indicator("Economic net present value", "money", _ECONOMIC, "more"),
+    "irr_economic": Indicator(
+        "Economic rate of return",
+        "1/year",
+        f"the one rate at which the economic net present value is zero; {_ECONOMIC}",
+        "more",
+    ),
+    "benefit_cost_ratio_economic": Indicator(
+        "Economic benefit–cost ratio",
+        "1",
+        f"present value of benefits and resale over that of costs; {_ECONOMIC}",
+        "more",
+    ),
+    "break_even_price": Indicator(
+        "Break-even price",
+        "1",
+        f"multiplier of all farm-gate prices at which {_EVEN}",
+        "less",
+    ),
+    "break_even_price_main_food": Indicator(
+        "Break-even price of the main food",
+        "money/kg",
+        f"farm-gate price of the crop with most ground, where sold, at which {_EVEN}",
+        "less",
+    ),
+    "break_even_yield": Indicator(
+        "Break-even yield",
+        "1",
+        "multiplier of all harvests, packing and carriage with them and inputs as planned, at "
+        f"which {_EVEN}",
+        "less",
+    ),
+    "break_even_occupancy": Indicator(
+        "Break-even occupancy",
+        "1",
+        "share of the planned fish, plants and sales, with the costs that follow them, at which "
+        f"{_EVEN}; above 1 the farm does not carry its fixed costs when full",
+        "less",
+    ),
+    "break_even_capital": Indicator(
+        "Break-even capital cost",
+        "1",
+        "multiplier of works, equipment, replacements and their resale, upkeep and insurance at "
+        f"which {_EVEN}",
+        "more",
+    ),
+    "break_even_wages": Indicator(
+        "Break-even wages", "1", f"multiplier of every wage of operation at which {_EVEN}", "more"
+    ),
     "peak_funding": Indicator(
         "Peak funding need",
         "money",
         "deepest cumulative nominal cash deficit before funding (funding view)",
         "less",
     ),
+    "peak_funding_month": Indicator(
+        "Month of the peak need",
+        "month",
+        "month in which cumulative cash before any funding is lowest, month 0 the appraisal date",
+    ),
     "min_dscr": Indicator(
         "Lowest debt cover",
         "1",
-        "lowest yearly cash available for debt service over debt service (funding view)",
+        "lowest yearly cash available for debt service over debt service (funding view); its low "
+        "is the lender's case, reached or passed in 9 of 10 draws",
+        "more",
+    ),
+    "loan_life_cover": Indicator(
+        "Loan-life cover",
+        "1",
+        "present value of cash available in the months that service debt over the debt when its "
+        "service begins, both at the lenders' own rates (funding view)",
         "more",
     ),
     "grant_needed": Indicator(
         "Grant needed",
         "money",
-        "grant at month 0, beside the other funding, so that cash never falls below zero",
+        "grant at month 0, beside the other funding, so that cash never falls below the least kept "
+        "(zero unless said), no overdraft used",
+        "less",
+    ),
+    "grant_needed_equity_return": Indicator(
+        "Grant needed for the owners' return",
+        "money",
+        "grant at month 0, beside the other funding, that gives owners the return they ask; they "
+        "cover what is short and take what is left",
+        "less",
+    ),
+    "grant_needed_debt_cover": Indicator(
+        "Grant needed for the debt cover",
+        "money",
+        "grant in place of part of the loans, all alike, so that every year that repays has the "
+        "cover that lenders ask",
         "less",
     ),
     "operating_cost_year": Indicator(

@@ -1,0 +1,276 @@
+"""What would have to be true for the project to pay: how far must one thing move?
+
+Each answer is the multiplier of one set of flows at which the project's net present value, after
+tax and before funding, is zero with everything else held. 1 is the plan. Without tax the value
+is linear in the multiplier and the answer exact; with tax it is found by secant steps kept
+inside a bracket by bisection. For prices, yield and occupancy, more is needed the larger the
+answer: +inf is never. For capital and wages it says how dear they may be; nan where even none
+of them would not be cheap enough.
+
+By-products and power sold are held where prices or harvests move. A yield moves sales at the
+plan's prices: what a market pays less for more is left out, and so is the timing of the cost of
+fish in the tanks.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from sitefare.arrays import Array
+from sitefare.assumptions.declaration import Values, build
+from sitefare.money.capital import CapitalFlows
+from sitefare.money.discounting import present_value
+from sitefare.money.income import farm_gate
+from sitefare.money.project import total
+from sitefare.money.vat import VatInputs, awaiting, reclaimed
+from sitefare.money.views import MoneyView
+from sitefare.money.working_capital import (
+    WorkingCapital,
+    WorkingCapitalInputs,
+    ahead,
+    trailing,
+)
+from sitefare.people.result import PeopleFed
+
+#: Operating lines that follow how much of the farm is in use, where no split is given.
+VARIABLE = (
+    "feed",
+    "fingerlings",
+    "planting",
+    "dosing",
+    "packing",
+    "transport",
+    "water",
+    "discharge",
+    "sludge",
+)
+
+#: Lines bought on suppliers' credit that do not follow use: house, machines, repairs.
+HOUSE_ON_CREDIT = (
+    "electricity",
+    "electricity_fixed",
+    "generator_fuel",
+    "heating_fuel",
+    "upkeep",
+)
+
+#: Operating lines that follow kilograms harvested alone, and those that follow the works' cost.
+WITH_HARVEST, WITH_WORKS = ("packing", "transport"), ("upkeep", "insurance", "storm_repairs")
+
+#: Operating lines that are bought ahead.
+STOCKED = ("feed", "dosing", "packing")
+
+#: Income that follows neither food prices nor harvests; power follows use no more.
+BESIDE, POWER = ("by_products", "power_sold"), ("power_sold",)
+
+STEPS, CLOSE = 60, 1e-13
+
+#: Tax paid in nominal money on what is added to the plan's taxable profit and sales, by month.
+TaxOf = Callable[[Array, Array], Array]
+
+
+@dataclass(frozen=True)
+class Part:
+    """Flows that one multiplier moves, as planned: nominal cash, taxable profit, sales. [money]
+
+    `brings` says whether it is meant to bring money (more is better) or to cost it.
+    """
+
+    cash: Array
+    profit: Array
+    sales: Array = field(default_factory=lambda: np.zeros((1, 1)))
+    brings: bool = True
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The project whose parts are moved; `tax_of` adds to its taxable profit.
+
+    `fixed` is the part of operating lines (positive) that is paid whatever is in use; empty where
+    no split is known, and `VARIABLE` then names the lines that follow use. `taxable` says on
+    which lines value-added tax is paid and reclaimed; `timing` is what the law's allowances add
+    to the booked profit.
+    """
+
+    project: MoneyView
+    capital: CapitalFlows
+    tied_up: WorkingCapital
+    tax_of: TaxOf
+    taxed: bool
+    fixed: Mapping[str, Array] = field(default_factory=dict)
+    taxable: Mapping[str, bool] = field(default_factory=dict)
+    timing: Array = field(default_factory=lambda: np.zeros((1, 1)))
+
+    def variable(self, name: str) -> Array:
+        """Return the part of an operating line (negative) that follows use. [money]"""
+        line = self.project.lines[name]
+        if self.fixed:
+            return line + self.fixed.get(name, np.zeros((1, 1)))
+        return line if name in VARIABLE else 0.0 * line
+
+
+def _sum(lines: Mapping[str, Array], names: tuple[str, ...]) -> Array:
+    return total(lines[name] for name in names if name in lines)
+
+
+def _tied(
+    values: Values,
+    received: Array,
+    on_credit: Array,
+    stocked: Array,
+    taxed: Array,
+) -> Array:
+    """Return cash that working capital takes from a part's sales and costs (costs positive).
+
+    `taxed` is what value-added tax is reclaimed on.
+    """
+    days, tax = build(WorkingCapitalInputs, values), build(VatInputs, values)
+    net = trailing(on_credit, days.payable_days) - trailing(received, days.receivable_days)
+    net = net - ahead(stocked, days.stock_days) - awaiting(reclaimed(tax, taxed), tax.wait)
+    return np.diff(net, axis=1, prepend=0.0)
+
+
+def main_food(values: Values, fed: PeopleFed) -> str:
+    """Return the crop planned on the largest share of the beds, the same in every draw."""
+    shares = {
+        key: float(np.max(np.asarray(values[name])))
+        for key in fed.served_kg
+        for name in [f"plan.{key}.share"]
+        if name in values
+    }
+    return max(shares, key=lambda key: shares[key]) if shares else next(iter(fed.served_kg))
+
+
+def parts(values: Values, plan: Plan, elsewhere: Array, food: str) -> dict[str, Part]:
+    """Return what each multiplier moves; `elsewhere` is sold on credit, `food` the main food."""
+    view, lines, none = plan.project, plan.project.lines, np.zeros((1, plan.tied_up.cash.shape[1]))
+    beside = _sum(lines, BESIDE) + none
+    sold = view.sum_of("income") - beside
+    of_food = _sum(lines, (f"sales_{food}",)) + none
+    harvest, packing = _sum(lines, WITH_HARVEST) + none, _sum(lines, ("packing",)) + none
+    wages = total(x for name, x in lines.items() if name.startswith("wages_"))
+    outside = elsewhere - beside
+    price = sold + _tied(values, outside, none, none, none)
+    main = of_food + _tied(values, of_food, none, none, none)
+    grown = sold + harvest + _tied(values, outside, -harvest, -packing, -harvest)
+    return {
+        "price": Part(price, sold, sold),
+        "price_main_food": Part(main, of_food, of_food),
+        "yield": Part(grown, sold + harvest, sold),
+        "occupancy": in_use(values, plan, elsewhere),
+        "capital": works(values, plan),
+        "wages": Part(wages, wages, brings=False),
+    }
+
+
+def in_use(values: Values, plan: Plan, elsewhere: Array) -> Part:
+    """Return what follows the share of the farm in use: sales and the costs that vary. [money]"""
+    view, lines = plan.project, plan.project.lines
+    none = np.zeros((1, plan.tied_up.cash.shape[1]))
+    power = _sum(lines, POWER) + none
+    sales = view.sum_of("income") - power
+    cost = {name: -plan.variable(name) for name, part in view.group.items() if part == "operating"}
+    tied = _tied(
+        values,
+        elsewhere - power,
+        _sum(cost, (*VARIABLE, *HOUSE_ON_CREDIT)) + none,
+        _sum(cost, STOCKED) + none,
+        total(x for name, x in cost.items() if plan.taxable.get(name)) + none,
+    )
+    used = sales - total(cost.values())
+    return Part(used + tied, used + plan.tied_up.fish_profit, sales)
+
+
+def works(values: Values, plan: Plan) -> Part:
+    """Return what follows the cost of works and equipment, through the life. [money]"""
+    view, lines = plan.project, plan.project.lines
+    none = np.zeros((1, plan.tied_up.cash.shape[1]))
+    kept = _sum(lines, WITH_WORKS) + none
+    built = view.sum_of("capital", "replacement") - _sum(lines, ("capital_land",))
+    taxed = _sum(lines, tuple(name for name in WITH_WORKS if plan.taxable.get(name)))
+    tied = _tied(values, none, -_sum(lines, ("upkeep",)) + none, none, -(built + taxed))
+    tied = tied - np.diff(plan.tied_up.spares, axis=1, prepend=0.0)
+    cash = built + _sum(lines, ("residual_equipment",)) + kept + tied
+    written = plan.capital.residual - plan.capital.written_off - plan.capital.depreciation
+    return Part(cash, written + kept + plan.timing, brings=False)
+
+
+def multiplier(plan: Plan, part: Part) -> Array:
+    """Return the multiplier of a part at which the project is worth nothing, (draws, 1). [1]
+
+    Of what brings money: +inf if it brings too little at any size, 0 if the project pays without
+    it. Of what costs money: nan if the project does not pay even without it.
+    """
+    factors = plan.project.factors
+    untaxed = total(x for name, x in plan.project.lines.items() if name != "tax")
+    worth = present_value(part.cash, factors)
+    rest = present_value(untaxed, factors) - worth
+    safe = np.where(worth == 0, 1.0, worth)
+    answer = -rest / safe
+    asked = (rest < 0) & (worth > 0) if part.brings else (worth < 0) & (answer >= 0)
+    if plan.taxed and np.any(asked):
+        answer = _after_tax(plan, part, answer, safe)
+    if part.brings:
+        needed = np.where(worth > 0, answer, np.inf)
+        return np.where(rest >= 0, 0.0, needed)
+    return np.where((worth < 0) & (answer >= 0), answer, np.nan)
+
+
+def _after_tax(plan: Plan, part: Part, first: Array, worth: Array) -> Array:
+    """Return the answer with tax, from the one without: tax can only ask for more.
+
+    With s = multiplier × sign of the part's worth, value rises in s and is concave, so secant
+    steps from the left do not pass the root; a step that leaves the bracket is halved instead.
+    """
+    sign = np.where(worth < 0, -1.0, 1.0)
+    scale = np.abs(worth)
+
+    def lacking(s: Array) -> Array:
+        more = sign * s - 1.0
+        tax = plan.tax_of(more * part.profit, more * part.sales)
+        return sign * first + present_value(tax, plan.project.factors) / scale - s
+
+    # What is lacking falls to zero as s rises; at the untaxed answer it is the tax.
+    low = sign * first
+    short = lacking(low)
+    high = np.full(low.shape, np.inf)
+    x = low + short
+    for _ in range(STEPS):
+        at_x = lacking(x)
+        under = at_x > 0
+        slope = np.where(x == low, -1.0, (at_x - short) / np.where(x == low, 1.0, x - low))
+        done = np.abs(at_x) <= CLOSE * (1.0 + np.abs(x))
+        if np.all(done):
+            break
+        high = np.where(under | done, high, x)
+        step = x - at_x / np.where(slope < 0, slope, -1.0)
+        short, low = np.where(under & ~done, at_x, short), np.where(under & ~done, x, low)
+        middle = np.where(np.isfinite(high), (low + high) / 2.0, step)
+        x = np.where(done, x, np.where((step > low) & (step < high), step, middle))
+    return sign * x
+
+
+@dataclass(frozen=True)
+class BreakEvens:
+    """Break-evens by indicator name, what each part is worth as planned, the main food.
+
+    Multipliers are of the plan [1]; the main food's answer is a mean farm-gate price at the
+    appraisal date, its price as planned being `price`. [money/kg]
+    """
+
+    answers: Mapping[str, Array]
+    worth: Mapping[str, Array]
+    main_food: str
+    price: Array
+
+
+def break_even(values: Values, plan: Plan, fed: PeopleFed, elsewhere: Array) -> BreakEvens:
+    """Return every break-even; `elsewhere` is what is sold on credit. [money]"""
+    food = main_food(values, fed)
+    found = {f"break_even_{n}": x for n, x in parts(values, plan, elsewhere, food).items()}
+    answers = {name: multiplier(plan, part) for name, part in found.items()}
+    price = np.mean(farm_gate(values, food), axis=1, keepdims=True)
+    answers["break_even_price_main_food"] = answers["break_even_price_main_food"] * price
+    worth = {name: present_value(part.cash, plan.project.factors) for name, part in found.items()}
+    return BreakEvens(answers, worth, food, price)

@@ -1,0 +1,150 @@
+"""What does the farm cost and bring before any funding, nominal, month by month?
+
+Costs are positive as their modules give them; `project_lines` turns them into cash lines, money
+in positive. Tax is reckoned as if the project were unfunded.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from sitefare.arrays import Array
+from sitefare.assumptions.declaration import Values, build
+from sitefare.farm.result import Design, FarmFlows
+from sitefare.money.allowances import Timing
+from sitefare.money.capital import Budget, CapitalFlows, budget, capital_flows
+from sitefare.money.income import Income, income
+from sitefare.money.operating import Operating, operating
+from sitefare.money.prices import PricePaths, price_paths
+from sitefare.money.project import draws_of, total
+from sitefare.money.repairs import storm_repairs, with_storms
+from sitefare.money.result import Running
+from sitefare.money.statements import disposal
+from sitefare.money.tax import TaxRules, income_tax, tax_rules, timing_differences
+from sitefare.money.vat import VatInputs, awaiting, rate_lost, reclaimed
+from sitefare.money.working_capital import WorkingCapital, with_refunds, working_capital
+from sitefare.people.alternative import LocalPriceInputs
+from sitefare.people.result import PeopleFed
+from sitefare.timeline import Timeline
+
+GROUPS = ("capital", "replacement", "operating", "income", "working_capital", "tax", "residual")
+
+
+@dataclass(frozen=True)
+class Flows:
+    """The farm's money before funding, nominal; costs positive as their modules give them.
+
+    `tax_of` is the tax paid if taxable profit and sales were more by so much.
+    """
+
+    parts: Budget
+    capital: CapitalFlows
+    operating: Operating
+    income: Income
+    tied_up: WorkingCapital
+    tax: Array
+    paths: PricePaths
+    rules: TaxRules
+    timing: Timing
+    tax_of: Callable[[Array, Array], Array]
+
+
+def money_flows(
+    values: Values, design: Design, flows: FarmFlows, fed: PeopleFed, timeline: Timeline
+) -> Flows:
+    """Return the farm's money before funding."""
+    paths = price_paths(values, timeline)
+    parts = budget(values, design)
+    capital = capital_flows(values, parts, paths, timeline)
+    local = {key: build(LocalPriceInputs, values, key).price for key in fed.served_kg}
+    earned = income(values, design, flows, fed, local=local, paths=paths, timeline=timeline)
+    costs = operating(values, design, parts, flows, fed, paths=paths, timeline=timeline)
+    costs = with_storms(costs, storm_repairs(values, parts, paths, timeline))
+    costs = costs.taxed(1.0 + rate_lost(build(VatInputs, values)))
+    tied_up = working_capital(
+        values,
+        earned.elsewhere,
+        costs.on_credit,
+        costs.stocked,
+        spares=(parts.works, paths["equipment"]),
+        fish=(costs.lines["feed"] + costs.lines["fingerlings"], flows),
+        timeline=timeline,
+    )
+    tied_up = with_refunds(tied_up, refunds(values, capital, costs))
+    rules, timing = tax_rules(values), timing_differences(values, capital, timeline)
+    sales = total(earned.lines.values())
+    profit = sales - total(costs.lines.values()) + tied_up.fish_profit
+    profit = profit - capital.depreciation + disposal(capital) + timing.profit
+
+    def tax_of(more: Array, more_sales: Array) -> Array:
+        return income_tax(profit + more, rules, timeline, sales + more_sales).paid
+
+    none = np.zeros((1, 1))
+    tax = tax_of(none, none)
+    return Flows(parts, capital, costs, earned, tied_up, tax, paths, rules, timing, tax_of)
+
+
+def running(made: Flows) -> Running:
+    """Return how the lines of running cost and income behave."""
+    natures = made.operating.natures
+    return Running(
+        price_group=price_groups(made),
+        price_paths=made.paths.group,
+        behaviour={name: nature.behaviour for name, nature in natures.items()},
+        fixed_costs=made.operating.fixed,
+        markets=made.income.markets,
+    )
+
+
+def price_groups(made: Flows) -> dict[str, str]:
+    """Return the price group of each operating and income line."""
+    natures = made.operating.natures
+    return {name: nature.group for name, nature in natures.items()} | dict(made.income.group)
+
+
+def at_date(made: Flows) -> dict[str, Array]:
+    """Return running costs, parts of them and income, at appraisal-date prices. [money]
+
+    Neither inflation nor real drift is in them.
+    """
+    groups = price_groups(made)
+    parts = {
+        "operating": made.operating.lines,
+        "unpaid": made.operating.unpaid,
+        "fixed": made.operating.fixed,
+        "income": made.income.lines,
+    }
+    return {name: made.paths.at_date(lines, groups) for name, lines in parts.items()}
+
+
+def refunds(values: Values, capital: CapitalFlows, costs: Operating) -> Array:
+    """Return value-added tax paid that is still to be refunded, at month ends. [money]"""
+    terms = build(VatInputs, values)
+    bought = total(costs.lines[name] for name, taxed in costs.taxable.items() if taxed)
+    paid = total(capital.initial.values()) + capital.replacement + bought
+    return awaiting(reclaimed(terms, paid), terms.wait)
+
+
+def project_lines(made: Flows) -> tuple[dict[str, Array], dict[str, str]]:
+    """Return the project view's cash lines, money in positive, and the group of each. [money]"""
+    capital = made.capital
+    spent = {f"capital_{name}": -flow for name, flow in capital.initial.items()}
+    groups: dict[str, dict[str, Array]] = {
+        "capital": {**spent, "capital_land": -capital.land},
+        "replacement": {"replacements": -capital.replacement},
+        "operating": {name: -cost for name, cost in made.operating.lines.items()},
+        "income": dict(made.income.lines),
+        "working_capital": {"working_capital": made.tied_up.cash},
+        "tax": {"tax": -made.tax},
+        "residual": {"residual_equipment": capital.residual, "residual_land": capital.land_sale},
+    }
+    flat = {n: x for part in groups.values() for n, x in part.items()}
+    shape = (draws_of(*flat.values()), made.tax.shape[1])
+    lines = {n: np.broadcast_to(x, shape) for n, x in flat.items()}
+    return lines, {name: group for group, part in groups.items() for name in part}
+
+
+def by_group(lines: Mapping[str, Array], group: Mapping[str, str]) -> dict[str, Array]:
+    """Return the sum of lines by group. [money]"""
+    return {g: total(x for name, x in lines.items() if group[name] == g) for g in GROUPS}
