@@ -16,8 +16,9 @@ from sitefare.questions.explaining import explain, found_terms
 
 SITES = ["kaldre", "norhaven", "port_anui", "qasr_adhra"]
 
-#: Indicators of money whose terms add up to zero, the indicator being what balances them.
-BALANCING = ("irr", "mirr", "payback", "discounted_payback")
+#: Indicators of money that are no sum: the rate or time at which terms add up to zero, or the
+#: month of the greatest sum.
+BALANCING = ("irr", "mirr", "payback", "discounted_payback", "peak_funding_month")
 
 
 @pytest.mark.parametrize("site", SITES)
@@ -34,6 +35,8 @@ def test_terms_add_up(plan, site, scenario):
             continue
         total = float(np.broadcast_to(made.total, (1, 1))[0, 0])
         assert sum(amounts) == pytest.approx(total, abs=1e-9 * sum(map(abs, amounts))), name
+        if name == "peak_funding_month":
+            assert total == pytest.approx(money.indicators["peak_funding"][0, 0], rel=1e-9)
         value = float(money.indicators[name][0, 0])
         if np.isfinite(value) and not name.startswith(BALANCING):
             assert total == pytest.approx(value, rel=1e-9, abs=1e-9), name

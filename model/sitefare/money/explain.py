@@ -295,6 +295,7 @@ def _owners_grant(money: Finances, name: str) -> Terms:
 
 def _replaced_debt(money: Finances, name: str) -> Terms:
     drawn = {n: np.sum(x.drawn, axis=1, keepdims=True) for n, x in money.loans.items()}
+    drawn = drawn or {"loans": np.zeros((1, 1))}
     lent = total(drawn.values())
     share = _answer(money, name) / np.where(lent > 0, lent, 1.0)
     words = "part of each loan that a grant must take the place of, all loans alike"

@@ -92,12 +92,9 @@ def finances(
     closed = statements(books)
     asked = _asked(values, books, closed["cash_flow"]["net"])
     views = _views(values, project, made, closed["cash_flow"], flows, fed, timeline)
-    answers, solved, cover = _answers(view, views, books, closed, asked)
     even = _break_evens(values, made, views["project"], fed)
+    answers, solved, cover = _answers(view, views, books, closed, asked, even)
     cash = total(lines.values())
-    answers |= even.answers
-    shape = (draws_of(cash, closed["balance"]["cash"], *answers.values()), 1)
-    answers = {name: np.broadcast_to(x, shape) for name, x in answers.items()}
     return Finances(
         lines=lines,
         line_group=group,
@@ -111,10 +108,6 @@ def finances(
         cash_balance=closed["balance"]["cash"],
         inflation=made.paths.inflation,
         project_cash=cash,
-        project_cash_real=view.net,
-        cumulative_real=np.cumsum(view.net, axis=1),
-        nominal_yearly=timeline.by_year(cash),
-        real_yearly=timeline.by_year(view.net),
         rates_status=solved["irr"].rates.status.astype(np.float64),
         rates_roots=tuple(float(r) for r in roots(view.net[0])),
         loans=books.funding.loans,
@@ -166,11 +159,12 @@ def _answers(
     books: Books,
     closed: Mapping[str, Mapping[str, Array]],
     asked: Asked,
+    even: BreakEvens,
 ) -> tuple[dict[str, Array], dict[str, Solved], Array]:
-    """Return indicators, the rates of return behind some, debt cover by year."""
+    """Return indicators (draws, 1), the rates of return behind some, debt cover by year."""
     worths, rates = worth(view)
     solved = {"irr": Solved(rates, view.net)}
-    found = {**worths, **yearly(view), **unit_costs(view), **person_costs(view)}
+    found = {**worths, **yearly(view), **unit_costs(view), **person_costs(view), **even.answers}
     found["equivalent_annual_cost"] = equivalent_annual_cost(view)
     # Cash before funding leaves out the value of what is given in kind.
     cash = total(views["project"].lines.values()) + total(books.operating.unpaid.values())
@@ -186,7 +180,8 @@ def _answers(
         more, behind = worth_of(views[name])
         found |= more
         solved |= behind
-    return found, solved, cover
+    draws = draws_of(cash, closed["balance"]["cash"], *found.values())
+    return {name: np.broadcast_to(x, (draws, 1)) for name, x in found.items()}, solved, cover
 
 
 def _break_evens(values: Values, made: Flows, project: MoneyView, fed: PeopleFed) -> BreakEvens:

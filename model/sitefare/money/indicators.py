@@ -199,7 +199,8 @@ def servicing(service: Array, drawn: Array, construction: int) -> Array:
     before = np.where(second > first, 2 * first - second, begun)
     last = np.max(np.where(due, month, 0), axis=1, keepdims=True)
     inside = (month > np.maximum(before, begun)) & (month <= last)
-    return (inside & np.any(due, axis=1, keepdims=True)).astype(np.float64)
+    picked: Array = (inside & np.any(due, axis=1, keepdims=True)).astype(np.float64)
+    return picked
 
 
 def loan_life_cover(available: Array, debt: Loan, construction: int) -> Array:

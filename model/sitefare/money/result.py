@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from sitefare.arrays import Array
 from sitefare.money.breakeven import BreakEvens
 from sitefare.money.indicators import ProjectView
@@ -66,13 +68,11 @@ class Finances:
     +inf is never; `reasons` says why for the first draw. `value_of_food_given` and
     `given_in_kind` (unpaid hours, land lent) are nominal values that are no cash. `inflation`
     deflates nominal money. `rates_status` is 0, 1 or 2 for no, one or several rates of return
-    of each draw, and `rates_roots` lists every rate of the first draw. `project_cash_real`
-    and `cumulative_real` are the project view in constant prices; `nominal_yearly` and
-    `real_yearly` sum it by project year, (draws, years + 1). `loans` holds each loan's schedule;
-    `capital_need` is what is to be funded by month; `first_cohort_cost` is feed and fingerlings
-    bought before the first fish leave, (draws, 1). `running` says how the lines of running cost
-    and income behave. `views` holds the lines of the project, nominal, equity and economic view;
-    `debt_cover` is cover of debt service by project year, nan where nothing is repaid;
+    of each draw, and `rates_roots` lists every rate of the first draw. `loans` holds each loan's
+    schedule; `capital_need` is what is to be funded by month; `first_cohort_cost` is feed and
+    fingerlings bought before the first fish leave, (draws, 1). `running` says how the lines of
+    running cost and income behave. `views` holds the lines of the project, nominal, equity and
+    economic view; `debt_cover` is cover of debt service by project year, nan where nothing is repaid;
     `break_evens` holds what each multiplier moves; `figures` are the real flows, people and
     kilograms behind the unmarked indicators; `asked` is what funders measure the plan by.
     """
@@ -89,10 +89,6 @@ class Finances:
     cash_balance: Array
     inflation: Array
     project_cash: Array
-    project_cash_real: Array
-    cumulative_real: Array
-    nominal_yearly: Array
-    real_yearly: Array
     rates_status: Array
     rates_roots: tuple[float, ...]
     loans: Mapping[str, Loan]
@@ -104,6 +100,26 @@ class Finances:
     break_evens: BreakEvens
     figures: ProjectView
     asked: Asked
+
+    @property
+    def project_cash_real(self) -> Array:
+        """Net project cash in constant prices. [money]"""
+        return self.figures.net
+
+    @property
+    def cumulative_real(self) -> Array:
+        """Project cash so far in constant prices. [money]"""
+        return np.cumsum(self.figures.net, axis=1)
+
+    @property
+    def nominal_yearly(self) -> Array:
+        """Net project cash by project year, (draws, years + 1). [money]"""
+        return self.figures.timeline.by_year(self.project_cash)
+
+    @property
+    def real_yearly(self) -> Array:
+        """Net project cash in constant prices by project year, (draws, years + 1). [money]"""
+        return self.figures.timeline.by_year(self.figures.net)
 
     def at_date(self, name: str) -> Array:
         """Return an operating or income line at appraisal-date prices, money in positive. [money]
