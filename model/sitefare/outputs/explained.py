@@ -8,35 +8,11 @@ from rich.text import Text
 
 from sitefare.errors import RunError
 from sitefare.outputs import charts
+from sitefare.outputs.lines import term_name
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Picture
-from sitefare.outputs.proposal.money import printed_line
 from sitefare.outputs.terminal import shown
 from sitefare.questions.explaining import Explanation
-
-#: Names of terms that are not the key of a line with its first letter raised.
-TERMS = {
-    "food_reaching_people": "Food that reaches people, at local prices",
-    "paid_by_people_served": "Paid by people served",
-    "sold_elsewhere": "Sold elsewhere",
-    "stock_held": "Stock held",
-    "least_cash_kept": "Least cash kept",
-    "replacement_reserve": "Replacement reserve",
-    "given_in_kind": "Given in kind",
-    "months_that_take": "Months that take money",
-    "months_that_bring": "Months that bring money",
-}
-
-
-def term_name(key: str) -> str:
-    """Name a term as printed: a line of money, a part of capital, a bill item."""
-    if key in TERMS:
-        return TERMS[key]
-    for start, before in (("capital_", "Building: "), ("sales_", "Sales: "), ("bill.", "")):
-        if key.startswith(start):
-            name = printed_line(key.removeprefix(start))
-            return before + (name[:1].lower() + name[1:] if before else name)
-    return printed_line(key)
 
 
 def explained_frame(made: Explanation) -> pd.DataFrame:

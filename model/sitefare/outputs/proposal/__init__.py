@@ -27,6 +27,7 @@ from sitefare.outputs.proposal.closing import (
 from sitefare.outputs.proposal.design import design_sheet
 from sitefare.outputs.proposal.feeding import people
 from sitefare.outputs.proposal.money import after_grant, costs, funding
+from sitefare.outputs.proposal.paying import books
 from sitefare.outputs.proposal.site import farm, harvest, place
 from sitefare.outputs.proposal.summary import summary
 from sitefare.outputs.proposal.view import View
@@ -52,6 +53,7 @@ SECTIONS = (
     plan,
     proof,
     design_sheet,
+    books,
     bill,
     assumptions,
 )

@@ -6,6 +6,7 @@ import pandas as pd
 from sitefare.arrays import order_statistic
 from sitefare.outputs import charts
 from sitefare.outputs.document import Block, Cell, Column, Figure, Heading, Paragraph, Table
+from sitefare.outputs.proposal.paying import market_words, views_table
 from sitefare.outputs.proposal.view import View
 
 
@@ -37,13 +38,14 @@ def cash(view: View) -> list[Block]:
             f"**{view.shown('npv', f.money)}**. Rate of return: {view.rate('irr')}; modified: "
             f"{view.rate('mirr')}. Payback: {view.shown('payback_years', f.years)}; discounted: "
             f"{view.shown('discounted_payback_years', f.years)}. Benefit–cost ratio: "
-            f"{view.shown('benefit_cost_ratio', lambda x: f.number(x, 2))}.{loss}"
+            f"{view.shown('benefit_cost_ratio', lambda x: f.number(x, 2))}.{loss}{market_words(view)}"
         ),
         Figure(
             charts.cash(frame, f),
             "Net and cumulative project cash by year, constant prices"
             + ("; the band is P10–P90 of the draws." if view.drawn.count else "."),
         ),
+        views_table(view),
         _present_values(view),
         _statement(view),
     ]

@@ -3,48 +3,14 @@
 from collections.abc import Mapping
 
 import numpy as np
-import pandas as pd
 
-from sitefare.arrays import MEAN_MONTH, Array
+from sitefare.arrays import Array
 from sitefare.money.estimate import accuracy_words
-from sitefare.outputs import charts
-from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
+from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table, plain
+from sitefare.outputs.lines import printed_line
+from sitefare.outputs.proposal.paying import loan_table, makeup, until_fish
 from sitefare.outputs.proposal.view import View
 from sitefare.questions.dictionary import INDICATORS
-
-#: Lines and parts of the budget whose printed name is not their key with capitals.
-WORDS = {
-    "wages_manager": "Wages, manager",
-    "wages_technician": "Wages, technician",
-    "wages_worker": "Wages, workers",
-    "electricity_fixed": "Electricity, standing and demand charges",
-    "wages_on_call": "Pay for being on call",
-    "microbe_tests": "Tests for E. coli",
-    "local_rates": "Local property rates",
-    "health_and_safety": "First aid and safety",
-    "bank": "Bank charges and legal fees",
-    "oxygen": "Back-up oxygen",
-    "probes": "Probes of meters",
-    "power_sold": "Solar electricity sold",
-    "by_products": "By-products",
-    "permits_yearly": "Permits, yearly",
-    "technical_support": "Technical support (fading)",
-    "unlisted": "Items not listed",
-    "overrun": "Overrun of the reference class",
-    "design": "Design, tender and supervision",
-    "vat": "Value-added tax not recovered",
-    "air": "Air and oxygen",
-    "fish": "Fish tanks and filters",
-    "operation": "Start of operation",
-    "preparation": "Permits, reviews and training",
-    "water": "Water",
-    "climate": "Heating, cooling and light",
-}
-
-
-def printed_line(key: str) -> str:
-    """Name a line or a part of the budget as printed."""
-    return WORDS.get(key, key.replace("_", " ").capitalize())
 
 
 def costs(view: View) -> list[Block]:
@@ -70,7 +36,7 @@ def costs(view: View) -> list[Block]:
         ),
         _running_table(view),
         _staff_table(view),
-        _makeup(view),
+        makeup(view),
     ]
 
 
@@ -163,54 +129,6 @@ def _staff_table(view: View) -> Table:
     )
 
 
-def _makeup(view: View) -> Figure:
-    """Draw what makes up the cost of a person-day."""
-    money = view.appraisal.finances
-    factors = view.discounting / money.inflation[0]
-    groups: dict[str, float] = {}
-    names = {
-        "capital": "Capital",
-        "replacement": "Replacements",
-        "working_capital": "Working capital",
-        "tax": "Tax",
-    }
-    for name, flow in money.lines.items():
-        group = money.line_group[name]
-        if group in ("income", "residual"):
-            continue
-        label = names.get(group) or _purpose(name)
-        groups[label] = groups.get(label, 0.0) - float((flow[0] * factors).sum())
-    persons = view.appraisal.fed.rations[view.appraisal.fed.headline].persons
-    days = float((persons[0] * view.discounting).sum()) * MEAN_MONTH
-    frame = pd.DataFrame(
-        [{"what": what, "amount": x / max(days, 1e-9)} for what, x in groups.items() if x > 0]
-    )
-    picture = charts.cost_makeup(frame, view.formats, per="person-day")
-    return Figure(
-        picture, "What a person-day costs by purpose: present values over present person-days."
-    )
-
-
-def _purpose(line: str) -> str:
-    """Gather operating lines into a few purposes."""
-    purposes = {
-        "wages": "Wages",
-        "electricity": "Energy",
-        "generator": "Energy",
-        "heating": "Energy",
-        "feed": "Feed and fingerlings",
-        "fingerlings": "Feed and fingerlings",
-        "water": "Water and sludge",
-        "sludge": "Water and sludge",
-        "discharge": "Water and sludge",
-        "upkeep": "Upkeep",
-    }
-    return next(
-        (words for start, words in purposes.items() if line.startswith(start)),
-        "Other running costs",
-    )
-
-
 def funding(view: View) -> list[Block]:
     """Return the section on who pays."""
     f, paid = view.formats, view.appraisal.finances
@@ -231,9 +149,11 @@ def funding(view: View) -> list[Block]:
         Heading(1, "How it is paid for", "funding"),
         Paragraph(
             f"Without any funding the deepest cash need is {view.shown('peak_funding', f.money)}, in money of the day. "
-            f"{more}{debt}"
+            f"{until_fish(view)} {more}{debt}"
         ),
         _uses_table(view, paid.statements["cash_flow"]),
+        *loan_table(view),
+        Paragraph("Income, cash flow and balance sheet of three years stand in [](#books-table)."),
     ]
 
 
