@@ -105,7 +105,6 @@ def finances(
         reasons=reasons(answers, solved, timeline.years),
         value_of_food_given=made.income.given,
         given_in_kind=np.broadcast_to(total(made.operating.unpaid.values()), cash.shape),
-        cash_balance=closed["balance"]["cash"],
         inflation=made.paths.inflation,
         project_cash=cash,
         rates_status=solved["irr"].rates.status.astype(np.float64),

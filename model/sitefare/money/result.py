@@ -86,7 +86,6 @@ class Finances:
     reasons: Mapping[str, str]
     value_of_food_given: Array
     given_in_kind: Array
-    cash_balance: Array
     inflation: Array
     project_cash: Array
     rates_status: Array
@@ -100,6 +99,11 @@ class Finances:
     break_evens: BreakEvens
     figures: ProjectView
     asked: Asked
+
+    @property
+    def cash_balance(self) -> Array:
+        """Cash at month ends with the funding planned. [money]"""
+        return self.statements["balance"]["cash"]
 
     @property
     def project_cash_real(self) -> Array:

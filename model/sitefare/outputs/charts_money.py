@@ -192,8 +192,8 @@ def waterfall(
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
         return _waterfall(data, order, axis, narrow=narrow)
 
-    largest = max(records(terms), key=lambda row: abs(row["amount"]))
-    finding = f"{quantity} is {formats.number(whole)} {unit}; most of it is {largest['what']}"
+    largest = frame["what"].iloc[int(frame["amount"].abs().to_numpy().argmax())]
+    finding = f"{quantity} is {formats.number(whole)} {unit}; the largest part is {largest}"
     parts = "; ".join(f"{row['what']} {formats.number(row['amount'])}" for row in records(terms))
     told = f"Bars that add up to {quantity} of {formats.number(whole)} {unit}: {parts}."
     return Picture(title or finding, told, draw, formats.language)
@@ -207,7 +207,12 @@ def _falling(frame: pd.DataFrame, top: int) -> pd.DataFrame:
     if len(rest):
         other = {"what": f"{len(rest)} smaller terms", "amount": float(rest["amount"].sum())}
         kept = pd.concat([kept, pd.DataFrame([other])], ignore_index=True)
-    rows = sorted(records(kept), key=lambda row: (row["amount"] <= 0, -abs(row["amount"])))
+    # What is gathered stands last of its sign.
+    named = set(ranked["what"].iloc[:top])
+    rows = sorted(
+        records(kept),
+        key=lambda row: (row["amount"] <= 0, row["what"] not in named, -abs(row["amount"])),
+    )
     ends = [0.0, *itertools.accumulate(row["amount"] for row in rows)]
     for row, first, last in zip(rows, ends, ends[1:], strict=False):
         row |= {"first": first, "last": last, "way": MORE if row["amount"] > 0 else LESS}

@@ -1,5 +1,7 @@
 """How long the funding must last, what loans cost, other views of the money, the statements."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pandas as pd
 
@@ -26,6 +28,23 @@ from sitefare.questions.dictionary import INDICATORS
 STATEMENT_YEARS = (1, 2, 5)
 
 TITLES = {"income": "Income", "cash_flow": "Cash flow", "balance": "Balance sheet, at year end"}
+
+#: What lines are gathered into where a cost is drawn, by how their names start.
+PURPOSES = {
+    "capital_": "Building",
+    "wages": "Wages",
+    "electricity": "Energy",
+    "generator": "Energy",
+    "heating": "Energy",
+    "feed": "Feed and fingerlings",
+    "fingerlings": "Feed and fingerlings",
+    "planting": "Seed, dosing and packing",
+    "dosing": "Seed, dosing and packing",
+    "packing": "Seed, dosing and packing",
+    "water": "Water and sludge",
+    "discharge": "Water and sludge",
+    "sludge": "Water and sludge",
+}
 
 #: Part of a price below which a fall is told.
 TOLD = 0.995
@@ -77,7 +96,7 @@ def market_words(view: View) -> str:
         if sold <= 0:
             continue
         price = view.full_mean(one.sold * one.price_factor) / sold
-        words = f"{f.share(1.0 - price)} less for {food}" if price < TOLD else ""
+        words = f"{f.share(1.0 - price)} off the price of {food}" if price < TOLD else ""
         lost = f"no buyer for {f.share(unsold / (sold + unsold))} of {food}"
         parts = [x for x in (words, lost if unsold > (1.0 - TOLD) * sold else "") if x]
         said.extend(parts)
@@ -88,11 +107,14 @@ def market_words(view: View) -> str:
 
 
 def makeup(view: View) -> Figure:
-    """Draw what makes up the headline cost of a person-day, line by line."""
+    """Draw what makes up the headline cost of a person-day, lines gathered by purpose."""
     made = terms_of(view.appraisal.finances, "cost_per_person_day")
-    amounts = {name: float(x[0, 0]) for name, x in made.terms.items()}
+    amounts: dict[str, float] = {}
+    for name, x in made.terms.items():
+        what = next((w for start, w in PURPOSES.items() if name.startswith(start)), term_name(name))
+        amounts[what] = amounts.get(what, 0.0) + float(x[0, 0])
     frame = pd.DataFrame(
-        [(term_name(name), x) for name, x in amounts.items() if np.isfinite(x) and x],
+        [(what, x) for what, x in amounts.items() if np.isfinite(x) and x],
         columns=["what", "amount"],
     )
     title = INDICATORS["cost_per_person_day"].title
@@ -124,7 +146,7 @@ def views_table(view: View) -> Table:
         ("break_even_capital", times),
         ("break_even_wages", times),
     )
-    rows = tuple((INDICATORS[n].title, _rate(view, n) or view.shown(n, how)) for n, how in names)
+    rows = tuple((INDICATORS[n].title, _answer(view, n, how)) for n, how in names)
     return Table(
         (Column("Figure", weight=2), Column("Answer", weight=3)),
         rows,
@@ -137,12 +159,15 @@ def views_table(view: View) -> Table:
     )
 
 
-def _rate(view: View, name: str) -> str:
-    """Say that money is not recovered where a view's flow sums below zero; else nothing."""
-    if not name.startswith("irr_"):
-        return ""
-    flow = view.appraisal.finances.views[name.removeprefix("irr_")].flow[0]
-    return "below zero: the money is not recovered" if float(flow.sum()) < 0 else ""
+def _answer(view: View, name: str, how: Callable[[float], str]) -> str:
+    """Write a figure, or why it has none; a rate only where a view's money is recovered."""
+    if name.startswith("irr_"):
+        flow = view.appraisal.finances.views[name.removeprefix("irr_")].flow[0]
+        if float(flow.sum()) < 0:
+            return "below zero: the money is not recovered"
+    if name.startswith("break_even") and not np.isfinite(view.value(name)):
+        return view.appraisal.reasons[name]
+    return view.shown(name, how)
 
 
 def books(view: View) -> list[Block]:
@@ -155,7 +180,7 @@ def books(view: View) -> list[Block]:
     for line in lines:
         if line.statement != before:
             heads.append(len(rows))
-            rows.append((TITLES[line.statement], *(None for _ in years)))
+            rows.append((TITLES[line.statement], *("" for _ in years)))
         before = line.statement
         if line.strong:
             strong.append(len(rows))
