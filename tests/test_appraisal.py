@@ -178,6 +178,7 @@ STILL = {
     "species.*.temperature_*": "this limit is not reached in these climates",
     "crop.*.phosphorus": "nitrogen binds before phosphorus",
     "species.*.body_phosphorus": "nitrogen binds before phosphorus",
+    "species.carp.feed_phosphorus": "nitrogen binds before phosphorus",
     "nutrients.phosphorus_limit": "nitrogen binds before phosphorus",
     "species.*.maintenance": "fish eat more than their upkeep in every month of these cases",
     "bed.*": "sizes the farm, and the design stays fixed in every draw",

@@ -29,7 +29,7 @@ def test_potassium_closes_in_every_month(feed, gain, demand, source, leaving, le
         solids_potassium=value(0.1),
         potassium_level=value(level),
     )
-    fish = FishPath(gain, gain, gain, gain, feed)
+    fish = FishPath(gain, gain, gain, gain, feed, gain)
     held = np.full((1, 24), 50.0)
     found = potassium.potassium_balance(rules, fish, demand, source, leaving, held)
     brought = found.feed + found.source + found.dosed
