@@ -16,6 +16,7 @@ from sitefare.farm import (
     beds,
     crops,
     facts,
+    lifesupport,
     limits,
     machines,
     nitrification,
@@ -36,6 +37,9 @@ from sitefare.timeline import Timeline
 
 #: Years run to see a full year; the last one is read.
 SETTLING_YEARS = 6
+
+#: Rounds of sizing that shrink more slowly than this are taken to shrink so. [1]
+MOST_RATIO = 0.5
 
 
 @dataclass(frozen=True)
@@ -74,19 +78,41 @@ def size_farm(values: Values, bed_area: float) -> Design:
     parts = parts_of(_steady(values))
     refusals.check_fish(parts)
     refusals.check_roots(parts)
-    covered = bed_area / base(parts.house.bed_share)
-    season = season_of(parts, Sizes(bed_area, covered, bed_area * 0.1))
-    stock = _stock(parts, season, bed_area)
-    for _ in range(2):
-        covered = _covered(parts, season, bed_area, stock)
-        season = season_of(parts, Sizes(bed_area, covered, stock.heated))
-        stock = _stock(parts, season, bed_area)
+    season, stock, covered = _settled(parts, bed_area)
     refusals.check_season(parts, season)
     design = _assembled(parts, season, stock, bed_area, covered)
     design = replace(design, scale=reduction.scales(parts, sizes_of(design)))
     steady = _steady(values)
     years = Timeline(2001, 1, SETTLING_YEARS, 0)
-    return _with_year(parts, season, design, farm_flows(steady, design, years), years)
+    return _with_year(parts, design, farm_flows(steady, design, years), years)
+
+
+def _settled(parts: Parts, bed_area: float) -> tuple[Season, _Stock, float]:
+    """Return season, fish and covered area [m2] that ask one another.
+
+    Larger tanks ask larger pumps, which warm the water that sets the tanks' size: after three
+    rounds, Aitken's step goes where the rounds tend to.
+    """
+    sizes = Sizes(bed_area, bed_area / base(parts.house.bed_share), bed_area * 0.1)
+    rounds = []
+    for _ in range(3):
+        sizes = _asked(parts, sizes)[2]
+        rounds.append(np.array([sizes.covered_area, sizes.tank_volume, sizes.flow]))
+    first, second, third = rounds
+    before, last = second - first, third - second
+    ratio = np.minimum(last / np.where(before == 0.0, np.inf, before), MOST_RATIO)
+    covered, volume, flow = (float(x) for x in third + last * ratio / (1.0 - ratio))
+    season, stock, asked = _asked(parts, Sizes(bed_area, covered, volume, flow=flow))
+    return season, stock, asked.covered_area
+
+
+def _asked(parts: Parts, sizes: Sizes) -> tuple[Season, _Stock, Sizes]:
+    """Return the season of some sizes, the fish it lets live, and the sizes that these ask."""
+    season, bed_area = season_of(parts, sizes), sizes.bed_area
+    stock = _stock(parts, season, bed_area)
+    flow = _water_volumes(parts, season, stock, bed_area)["flow"]
+    covered = _covered(parts, season, bed_area, stock)
+    return season, stock, Sizes(bed_area, covered, stock.heated, flow=flow)
 
 
 def _steady(values: Values) -> dict[str, Array | str]:
@@ -236,12 +262,17 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
     }
 
 
-def _with_year(
-    parts: Parts, season: Season, design: Design, flows: FarmFlows, timeline: Timeline
-) -> Design:
-    """Return the design with what a full year's run sizes: supply, stores, people."""
+def _with_year(parts: Parts, design: Design, flows: FarmFlows, timeline: Timeline) -> Design:
+    """Return the design with what a full year's run sizes and shows: supply, stores, people.
+
+    Fish and their water are judged in the year that the machines as built give.
+    """
+    season = reduction.scaled(season_of(parts, sizes_of(design)), design.scale)
+    refusals.check_season(parts, season)
+    minutes = float(flows.season["minutes_without_air"].min())
+    lifesupport.check_response(minutes, parts.life_support, automatic=parts.full)
     drivers = {**design.drivers, **yearly.drivers(parts, design, flows)}
-    design = replace(design, drivers=drivers)
+    design = replace(design, drivers=drivers, life_support_minutes=minutes)
     found = limits.margins(parts, design, flows, timeline)
     tanks = waterquality.tanks_of(parts, design)
     said = (
