@@ -157,9 +157,9 @@ def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     feed = asked if parts.full else min(asked, borne)
     refusals.check_feed(parts, feed)
     fed_by = limits.feed(parts, asked, borne)
-    density, why = limits.density(parts)
+    density, _ = limits.density(parts)
     held = stocking.stocked(parts, season, feed, density)
-    said = (fed_by.sentence, why, *stocking.warnings(parts, water))
+    said = (fed_by.sentence, *stocking.warnings(parts, water))
     return _Stock(feed, fed_by, held, density, said)
 
 

@@ -18,6 +18,9 @@ from sitefare.timeline import Timeline
 #: Density above which gravel beds without a clarifier clog, FAO 589 ch. 4. [kg/m3]
 CLOGGING = 15.0
 
+#: Share of its power under which a machine's hardest month is no load to compare with. [1]
+LEAST_LOAD = 0.001
+
 #: Hours of each month. [h/month]
 HOURS = DAYS * 24.0
 
@@ -40,19 +43,19 @@ def feed(parts: Parts, asked: float, borne: float) -> Margin:
 
 
 def density(parts: Parts) -> tuple[float, str]:
-    """Return stocking density at harvest and what set it. [kg/m3]"""
+    """Return stocking density at harvest, and what set it in words. [kg/m3]"""
     cap = (
         parts.life_support.density_cap_full
         if parts.full
         else parts.life_support.density_cap_media_only
     )
     found = {
-        "the density asked": base(parts.design.density),
+        "as asked": base(parts.design.density),
         f"the cap of back-up class {parts.design.backup_class}": base(cap),
         f"what {parts.species.title} bears": base(parts.species.density_limit),
     }
     why = min(found, key=lambda k: found[k])
-    return found[why], f"Density is {found[why]:g} kg/m3, set by {why}."
+    return found[why], why
 
 
 def salty(flows: FarmFlows) -> list[str]:
@@ -98,16 +101,18 @@ def _tanks(parts: Parts, design: Design) -> Margin:
     count, each = design.tank_count, design.tank_volume
     needed = count * each / base(parts.design.tank_volume_largest)
     least = base(parts.design.tank_count_least)
+    held, why = density(parts)
     if needed <= least:
         said = (
             f"{count} tanks of {each:.3g} m3 are the fewest that stagger the harvests; "
-            f"{max(needed, 1.0):.1f} of the largest size would hold the fish."
+            f"{max(needed, 1.0):.1f} of the largest size would hold the fish"
         )
     else:
         said = (
             f"{count} tanks of {each:.3g} m3 hold what {needed:.1f} of the largest size would: "
-            f"whole tanks leave each {1.0 - needed / count:.0%} smaller than it may be."
+            f"whole tanks leave each {1.0 - needed / count:.0%} smaller than it may be"
         )
+    said += f". At harvest they hold {held:g} kg/m3, {why}."
     return Margin("tanks", count / needed, said)
 
 
@@ -138,7 +143,7 @@ def _posts(flows: FarmFlows) -> Margin:
     whole = sum(float(x[0, -1]) for x in flows.workers.values())
     worked = sum(float(x[0, -1]) for x in flows.workers_unrounded.values())
     over = whole / max(worked, 1e-9)
-    said = f"{whole:.0f} whole posts do the work of {worked:.1f}: {over - 1.0:.0%} more."
+    said = f"{whole:.0f} whole posts do the work of {worked:.1f}: {over - 1.0:.0%} more than asked."
     return Margin("posts", over, said)
 
 
@@ -183,7 +188,7 @@ def _machine(name: str, words: str, power: float, year: np.ndarray) -> list[Marg
     """Say how a machine [kW] compares with the mean load of its hardest month [kWh/month]."""
     load = year / HOURS
     hardest = int(np.argmax(load))
-    if power <= 0.0 or load[hardest] <= 0.0:
+    if load[hardest] <= LEAST_LOAD * power:
         return []
     over = power / float(load[hardest])
     said = (
@@ -200,7 +205,10 @@ def _standby(parts: Parts, design: Design) -> list[Margin]:
     if d["generator_power"] <= 0.0:
         return []
     over = d["generator_power"] / held
-    said = f"The standby generator is {over:.1f} times pumps, air, controls and cold store."
+    said = (
+        f"The standby generator, {d['generator_power']:.1f} kW, is {over:.1f} times the load of "
+        "pumps, air, controls and cold store."
+    )
     return [Margin("generator", over, said)]
 
 
