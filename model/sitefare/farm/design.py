@@ -78,22 +78,21 @@ def size_farm(values: Values, bed_area: float) -> Design:
     parts = parts_of(_steady(values))
     refusals.check_fish(parts)
     refusals.check_roots(parts)
-    season, stock, covered = _settled(parts, bed_area)
-    refusals.check_season(parts, season)
-    design = _assembled(parts, season, stock, bed_area, covered)
+    steady, years = _steady(values), Timeline(2001, 1, SETTLING_YEARS, 0)
+    tried = farm_flows(steady, _assembled(parts, bed_area, 0.0), years)
+    design = _assembled(parts, bed_area, yearly.exchange(parts, tried))
     design = replace(design, scale=reduction.scales(parts, sizes_of(design)))
-    steady = _steady(values)
-    years = Timeline(2001, 1, SETTLING_YEARS, 0)
     return _with_year(parts, design, farm_flows(steady, design, years), years)
 
 
-def _settled(parts: Parts, bed_area: float) -> tuple[Season, _Stock, float]:
-    """Return season, fish and covered area [m2] that ask one another.
+def _settled(parts: Parts, bed_area: float, exchange: float) -> tuple[Season, _Stock, float]:
+    """Return season, fish and covered area [m2] that ask one another, for an exchange [m3/day].
 
     Larger tanks ask larger pumps, which warm the water that sets the tanks' size: after three
     rounds, Aitken's step goes where the rounds tend to.
     """
-    sizes = Sizes(bed_area, bed_area / base(parts.house.bed_share), bed_area * 0.1)
+    covered, volume = bed_area / base(parts.house.bed_share), bed_area * 0.1
+    sizes = Sizes(bed_area, covered, volume, exchange=exchange)
     rounds = []
     for _ in range(3):
         sizes = _asked(parts, sizes)[2]
@@ -102,7 +101,8 @@ def _settled(parts: Parts, bed_area: float) -> tuple[Season, _Stock, float]:
     before, last = second - first, third - second
     ratio = np.minimum(last / np.where(before == 0.0, np.inf, before), MOST_RATIO)
     covered, volume, flow = (float(x) for x in third + last * ratio / (1.0 - ratio))
-    season, stock, asked = _asked(parts, Sizes(bed_area, covered, volume, flow=flow))
+    sizes = Sizes(bed_area, covered, volume, flow=flow, exchange=exchange)
+    season, stock, asked = _asked(parts, sizes)
     return season, stock, asked.covered_area
 
 
@@ -112,7 +112,8 @@ def _asked(parts: Parts, sizes: Sizes) -> tuple[Season, _Stock, Sizes]:
     stock = _stock(parts, season, bed_area)
     flow = _water_volumes(parts, season, stock, bed_area)["flow"]
     covered = _covered(parts, season, bed_area, stock)
-    return season, stock, Sizes(bed_area, covered, stock.heated, flow=flow)
+    asked = Sizes(bed_area, covered, stock.heated, flow=flow, exchange=sizes.exchange)
+    return season, stock, asked
 
 
 def _steady(values: Values) -> dict[str, Array | str]:
@@ -191,10 +192,10 @@ def _media(parts: Parts) -> bool:
     return base(parts.bed.media_share) > 0.0
 
 
-def _assembled(
-    parts: Parts, season: Season, stock: _Stock, bed_area: float, covered: float
-) -> Design:
-    """Return the design before what depends on a full year's run."""
+def _assembled(parts: Parts, bed_area: float, exchange: float) -> Design:
+    """Return the design before what depends on a full year's run, but for its exchange [m3/day]."""
+    season, stock, covered = _settled(parts, bed_area, exchange)
+    refusals.check_season(parts, season)
     volumes = _water_volumes(parts, season, stock, bed_area)
     minutes = stocking.minutes(parts, season, stock.density)
     footprint = covered * (1.0 + base(parts.design.service_share)) * base(parts.design.site_share)
@@ -207,6 +208,7 @@ def _assembled(
         "nursery_area": _nursery(parts, season),
         "pad_area": covered if parts.design.cooling == "pad_and_fan" else 0.0,
     }
+    sizes = Sizes(bed_area, covered, stock.heated, exchange=exchange)
     return Design(
         enclosure=parts.design.enclosure,
         species=parts.design.species,
@@ -220,7 +222,7 @@ def _assembled(
         stocked_fish=stock.held.fish,
         stagger_months=stock.held.cycle_days / stock.held.tanks / MEAN_MONTH,
         feed_per_day=stock.feed,
-        drivers=areas | volumes | _powers(parts, season, stock, Sizes(bed_area, covered, 0.0)),
+        drivers=areas | volumes | _powers(parts, season, stock, sizes),
         facts=(),
         limits=stock.limits,
         margins=(stock.fed_by,),
@@ -230,9 +232,8 @@ def _assembled(
     )
 
 
-def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[str, float]:
+def _powers(parts: Parts, season: Season, stock: _Stock, sizes: Sizes) -> dict[str, float]:
     """Return tanks, filter and machines by driver; stores and supply follow a year's run."""
-    sizes = replace(areas, tank_volume=stock.heated)
     air_heat, water_heat = machines.heaters(parts, season, sizes)
     dryers = machines.dehumidifier(parts, season, sizes.covered_area)
     lamp_light, lamp_power = machines.lamps(parts, season, sizes.bed_area)
@@ -254,6 +255,7 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
         "dehumidifier_power": dryers,
         "lamp_light": lamp_light,
         "lamp_power": lamp_power,
+        "exchange": sizes.exchange,
         "pv_power": 0.0,
         "battery_energy": 0.0,
         "rain_tank_volume": 0.0,

@@ -25,19 +25,25 @@ LEAST_LOAD = 0.001
 HOURS = DAYS * 24.0
 
 
+def three(x: float) -> str:
+    """Write a number with three digits that count, and no power of ten."""
+    return f"{float(f'{x:.3g}'):,.12g}"
+
+
 def feed(parts: Parts, asked: float, borne: float) -> Margin:
     """Say whether plants or bacteria set the feed, from what each would have. [kg/day]"""
     basis = "feed-rate ratio" if parts.design.feed_basis == "feed_ratio" else "nitrogen"
-    by_plants = f"Feed is set by the plants, {asked:.3g} kg a day by their {basis}"
+    by_plants = f"Feed is set by the plants, {three(asked)} kg a day by their {basis}"
     ratio = borne / asked if asked > 0.0 else np.inf
     if borne >= asked:
         said = f"{by_plants}: the beds' bacteria could bear {ratio:.1f} times that."
         return Margin("nitrifying_beds", ratio, said)
     if parts.full:
-        said = f"{by_plants}: the beds' bacteria bear {borne:.3g}, a separate filter the rest."
+        said = f"{by_plants}: the beds' bacteria bear {three(borne)}, a separate filter the rest."
         return Margin("nitrifying_beds", ratio, said)
     said = (
-        f"Feed is set by the bacteria in the beds: they bear {borne:.3g} of {asked:.3g} kg a day."
+        f"Feed is set by the bacteria in the beds: they bear {three(borne)} of {three(asked)} kg a "
+        "day."
     )
     return Margin("nitrifying_beds", 1.0, said)
 
@@ -104,12 +110,12 @@ def _tanks(parts: Parts, design: Design) -> Margin:
     held, why = density(parts)
     if needed <= least:
         said = (
-            f"{count} tanks of {each:.3g} m3 are the fewest that stagger the harvests; "
+            f"{count} tanks of {three(each)} m3 are the fewest that stagger the harvests; "
             f"{max(needed, 1.0):.1f} of the largest size would hold the fish"
         )
     else:
         said = (
-            f"{count} tanks of {each:.3g} m3 hold what {needed:.1f} of the largest size would: "
+            f"{count} tanks of {three(each)} m3 hold what {needed:.1f} of the largest size would: "
             f"whole tanks leave each {1.0 - needed / count:.0%} smaller than it may be"
         )
     said += f". At harvest they hold {held:g} kg/m3, {why}."
@@ -132,7 +138,7 @@ def _flow(parts: Parts, design: Design) -> Margin:
     first, second = sorted(asked, key=lambda k: asked[k], reverse=True)[:2]
     flow = design.drivers["flow"]
     said = (
-        f"Flow, {flow:,.3g} m3/h, is set by {first}; {second} asks "
+        f"Flow, {three(flow)} m3/h, is set by {first}; {second} asks "
         f"{asked[second] / flow:.0%} of it."
     )
     return Margin("flow", flow / max(asked[second], 1e-9), said)
@@ -176,7 +182,8 @@ def _solids(parts: Parts) -> list[Margin]:
     if over >= 1.0:
         return []
     beds_say = (
-        f"media beds clog above about {CLOGGING:g} kg/m3 of fish and this farm holds {density:.3g}"
+        f"media beds clog above about {CLOGGING:g} kg/m3 of fish and this farm holds "
+        f"{three(density)}"
         if parts.design.bed == "media"
         else "roots of rafts and channels catch what the fish leave"
     )
