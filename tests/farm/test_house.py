@@ -237,7 +237,9 @@ def test_nights_without_lamps_hardly_transpire(case_of):
 
 
 def test_doubled_areas_double_flows(folder_values):
-    made = parts.parts_of(folder_values(SITES / "cold"))
+    # Mains grow with the house's width: their friction, which warms the water, is left out.
+    values = folder_values(SITES / "cold") | {"pumping.pipe_length": value(0.0)}
+    made = parts.parts_of(values)
     twice = Sizes(600.0, 1100.0, 120.0, flow=120.0)
     one, two = season.season_of(made, SIZES), season.season_of(made, twice)
     for name in ("air_heat", "water_heat", "evaporated", "pad_water", "fan_air"):

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from sitefare.arrays import DAYS, value
 from sitefare.errors import DesignError
-from sitefare.farm import crops, nutrients, parts
+from sitefare.farm import crops, fish, nutrients, parts
 from sitefare.farm.design import size_farm
 from sitefare.farm.flows import farm_flows
 from sitefare.timeline import Timeline
@@ -139,25 +139,31 @@ def test_water_closes_in_every_month(sites, site, area, salt, leak):
         + flows.sludge_m3
         + crop * (made.water.crop_water + made.water.wash) / 1000.0
         + leak * design.water_volume * DAYS[LIFE.calendar] * on
+        + design.water_volume * np.diff(on, axis=1, prepend=0.0)
     )
     assert flows.water_makeup_m3 + flows.rain_m3 == pytest.approx(out, rel=1e-9)
+    assert sum(flows.water_uses_m3.values()) == pytest.approx(out, rel=1e-9)
 
 
 @few
 @given(site=site_names, area=areas, growth=st.floats(0.7, 1.4), survival=st.floats(0.7, 1))
 def test_fish_weight_closes_over_the_life(sites, site, area, growth, survival):
-    # Stocked and gained is sold or stands in the tanks; feed is gain by its conversion.
+    # Stocked and gained is sold, dead or stands in the tanks; feed is gain by the conversion of
+    # its month's water, where no fish eats for its upkeep alone.
     values = changed(
         steady(sites[site]),
         species__tilapia__growth=growth,
         species__tilapia__survival=survival,
+        species__tilapia__maintenance=0.0,
     )
     flows = farm_flows(values, sized(values, area), LIFE)
+    water = flows.season["water_temperature"]
+    warmth = LIFE.life(fish.conversion(parts.parts_of(values).species, water))
     stocked = flows.fingerlings * values["species.tilapia.stock_weight"] / 1000.0
-    gained = flows.feed_kg / values["species.tilapia.feed_conversion"]
+    gained = flows.feed_kg / values["species.tilapia.feed_conversion"] / warmth
     given_weight = np.cumsum(stocked + gained, axis=1)
-    found = np.cumsum(flows.fish_live_kg, axis=1) + flows.fish_biomass_kg
-    assert found == pytest.approx(given_weight, rel=1e-9, abs=1e-6)
+    gone = np.cumsum(flows.fish_live_kg + flows.fish_deaths_kg, axis=1)
+    assert gone + flows.fish_biomass_kg == pytest.approx(given_weight, rel=1e-9, abs=1e-6)
 
 
 @few
@@ -254,8 +260,15 @@ def test_more_salt_never_takes_less_water(sites, site, salt, more, sodium, salte
 @few
 @given(site=site_names, area=st.floats(60.0, 600.0))
 def test_doubled_beds_double_the_farm(sites, site, area):
-    # Whole tanks and people step; between steps everything that is bought or sold doubles.
-    values = changed(sites[site], farm_design__tank_volume_largest=500.0)
+    # Whole tanks and people step; between steps everything that is bought or sold doubles, but
+    # for mains as long as the house is wide, pumps that are better by size and a store's walls.
+    values = changed(
+        sites[site],
+        farm_design__tank_volume_largest=500.0,
+        pumping__pipe_length=0.0,
+        pumping__efficiency_gain=0.0,
+        farm_design__cold_store_days=0.0,
+    )
     small, large = (size_farm(values, x) for x in (area, 2 * area))
     assert small.tank_count == large.tank_count
     one, two = (farm_flows(values, x, LIFE) for x in (small, large))

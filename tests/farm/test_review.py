@@ -118,7 +118,7 @@ def test_beds_that_are_flooded_are_pumped_for_it(plan, kind):
         (("species.tilapia.survival=0.05",), "gains nothing"),
         (("farm_design.backup_class=media_only", "bed.raft.surface=0"), "can bear no feed"),
         (("oxygen.least=8",), "no aerator brings it"),
-        (("species.tilapia.temperature_least=30",), "does not grow in water"),
+        (("species.tilapia.temperature_least=27",), "does not grow in water"),
     ],
     ids=["no gain", "no feed", "no oxygen", "no growth"],
 )

@@ -182,14 +182,11 @@ def test_fuel_lasts_the_longest_outage(site_values):
 def test_an_array_faces_the_equator(site_values):
     made = parts.parts_of(site_values("cold"))
     hours = power.weather_hours(made)
-    wind = np.full((1, 12), 3.0)
-    north = solar.hourly_yield(made.solar, value(35.0), hours, wind)
+    north = solar.hourly_yield(made.solar, value(35.0), hours)
     # The same weather half a year later in the south: the sun's path mirrors but for its distance.
-    turned = SimpleNamespace(
-        sunshine=np.roll(hours.sunshine, 6, axis=1),
-        temperature=np.roll(hours.temperature, 6, axis=1),
-    )
-    south = solar.hourly_yield(made.solar, value(-35.0), turned, wind)
+    weather = ("sunshine", "diffuse", "temperature", "wind")
+    turned = SimpleNamespace(**{k: np.roll(getattr(hours, k), 6, axis=1) for k in weather})
+    south = solar.hourly_yield(made.solar, value(-35.0), turned)
     a, b = ((x * WEIGHTS).sum() for x in (north, south))
     assert b == pytest.approx(a, rel=0.03)
 
@@ -289,10 +286,8 @@ def test_the_suns_place_of_a_file_is_taken(site_values):
     hours, latitude = power.weather_hours(made), made.place.latitude
     place = solar.sun_place(latitude)
     given_place = solar.placed(place.cosine, np.radians(place.azimuth))
-    split = solar.diffuse_hourly(hours.sunshine, latitude)
-    wind = made.climate.wind
-    one = solar.hourly_yield(made.solar, latitude, hours, wind)
-    two = solar.hourly_yield(made.solar, latitude, hours, wind, split, given_place)
+    one = solar.hourly_yield(made.solar, latitude, hours)
+    two = solar.hourly_yield(made.solar, latitude, hours, given_place)
     assert two == pytest.approx(one, rel=1e-9, abs=1e-12)
 
 

@@ -1,7 +1,5 @@
 """Water closes, salt costs water or crop, and a field stands beside the farm."""
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -16,7 +14,6 @@ from sitefare.farm import alternative, salinity, treatment, water
 from sitefare.farm.parts import parts_of
 from sitefare.farm.water import Demand, SourceWaterInputs, WaterInputs
 
-FARMS = Path(__file__).parents[1] / "published" / "farms"
 SITES = ("qasr_adhra", "kaldre", "norhaven", "port_anui")
 MONTHS = np.ones((1, 25))
 
@@ -321,9 +318,10 @@ def test_no_crop_with_a_season_is_no_answer_with_a_reason(plan):
 
 
 def test_a_farm_that_takes_more_says_more(plan):
-    sentences = {}
-    for site in ("qasr_adhra", "norhaven"):
-        found = appraise(plan(site))
+    # A closed room whose bacteria give off little nitrogen as gas lets go of much water.
+    sentences, lean = {}, ("nutrients.gas=0.2",)
+    for site, changes in (("qasr_adhra", ()), ("norhaven", lean)):
+        found = appraise(plan(site, "as_planned", *changes))
         crops = {k: value(year(x)) for k, x in found.flows.crop_kg.items()}
         taken = value(year(found.flows.water_makeup_m3))
         made = alternative.compared(

@@ -9,6 +9,7 @@ a `measure` may also be read from an item table (`bill.csv`), one item a row.
 import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Literal, TypeVar, dataclass_transform
 
 import numpy as np
@@ -96,13 +97,16 @@ class Declared:
     measure: str
     table: bool
 
-    @property
+    @cached_property
     def specs(self) -> dict[str, Spec]:
         """Field name to declaration, in order."""
         return {f.name: f.metadata["spec"] for f in dataclasses.fields(self.cls)}
 
 
 DECLARED: dict[str, Declared] = {}
+
+#: The same by class.
+_OF_CLASS: dict[type[Any], Declared] = {}
 
 
 def check_bounds(name: str, spec: Spec, value: Array | str) -> None:
@@ -140,12 +144,13 @@ def inputs(
 
     def declare(cls: type[T]) -> type[T]:
         def __post_init__(self: T) -> None:  # noqa: N807
-            for f in dataclasses.fields(self):  # type: ignore[arg-type]
-                check_bounds(f"{prefix}.{f.name}", f.metadata["spec"], getattr(self, f.name))
+            for name, spec in _OF_CLASS[type(self)].specs.items():
+                check_bounds(f"{prefix}.{name}", spec, getattr(self, name))
 
         cls.__post_init__ = __post_init__  # type: ignore[attr-defined]
         made = dataclass(frozen=True, kw_only=True)(cls)
-        DECLARED[prefix] = Declared(made, prefix, keyed, measure, table or bool(measure))
+        _OF_CLASS[made] = Declared(made, prefix, keyed, measure, table or bool(measure))
+        DECLARED[prefix] = _OF_CLASS[made]
         return made
 
     return declare
@@ -159,7 +164,7 @@ def build(cls: type[T], values: Values, key: str = "") -> T:
     AssumptionError
         If a declared value is missing.
     """
-    declared = next(d for d in DECLARED.values() if d.cls is cls)
+    declared = _OF_CLASS[cls]
     start = f"{declared.prefix}.{key}." if key else f"{declared.prefix}."
     found: dict[str, Array | str] = {}
     for name in declared.specs:
@@ -173,7 +178,7 @@ def build(cls: type[T], values: Values, key: str = "") -> T:
 
 def keys_of(cls: type[Any], values: Values) -> list[str]:
     """List the keys a keyed class has among `values`, in order of appearance."""
-    declared = next(d for d in DECLARED.values() if d.cls is cls)
+    declared = _OF_CLASS[cls]
     start = declared.prefix + "."
     names = [n[len(start) :].rpartition(".")[0] for n in values if n.startswith(start)]
     return list(dict.fromkeys(key for key in names if key))

@@ -24,16 +24,14 @@ WHOLE = 0.995
 class FieldAlternative:
     """The field and the pond for a kilogram, (draws, 1); nan where nothing grows.
 
-    Irrigation water [L/kg] by the chosen plantings and by the thriftiest month; land held for a
-    year [m2 year/kg]; months of the year in which the crop can be planted [1].
+    Irrigation water by the chosen plantings, and the pond's [L/kg]; land held for a year
+    [m2 year/kg]; months of the year in which the crop can be planted [1].
     """
 
     litres_per_kg: Mapping[str, Array]
-    thriftiest_litres_per_kg: Mapping[str, Array]
     land_per_kg: Mapping[str, Array]
     planting_months: Mapping[str, Array]
     pond_litres_per_kg: Array
-    pond_land_per_kg: Array
 
 
 @dataclass(frozen=True)
@@ -46,7 +44,6 @@ class Compared:
     """
 
     water: Array
-    pond_water: Array
     land: Array
     covered: Array
     saved: Array
@@ -88,9 +85,9 @@ def field_alternative(parts: Parts, season: Season) -> FieldAlternative:
         for key, (crop, _) in parts.crops.items()
     }
     bears = (fish.lethal_low, fish.lethal_high)
-    water, land = field.pond(parts.field, weather, field.POND_WATER, bears)
-    litres, least, ground, months = ({key: x[i] for key, x in found.items()} for i in range(4))
-    return FieldAlternative(litres, least, ground, months, water, land)
+    water, _ = field.pond(parts.field, weather, field.POND_WATER, bears)
+    litres, ground, months = ({key: x[i] for key, x in found.items()} for i in range(3))
+    return FieldAlternative(litres, ground, months, water)
 
 
 def _summed(each: Mapping[str, Array], kilograms: Mapping[str, Array]) -> Array:
@@ -131,7 +128,6 @@ def compared(
     taken = makeup * covered
     return Compared(
         water=np.where(some, water, np.nan),
-        pond_water=ponds,
         land=np.where(some, land, np.nan),
         covered=covered,
         saved=1.0 - _ratio(taken, water),

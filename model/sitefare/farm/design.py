@@ -16,6 +16,7 @@ from sitefare.farm import (
     beds,
     crops,
     facts,
+    lifesupport,
     limits,
     machines,
     nitrification,
@@ -36,6 +37,9 @@ from sitefare.timeline import Timeline
 
 #: Years run to see a full year; the last one is read.
 SETTLING_YEARS = 6
+
+#: Rounds of sizing that shrink more slowly than this are taken to shrink so. [1]
+MOST_RATIO = 0.5
 
 
 @dataclass(frozen=True)
@@ -74,19 +78,42 @@ def size_farm(values: Values, bed_area: float) -> Design:
     parts = parts_of(_steady(values))
     refusals.check_fish(parts)
     refusals.check_roots(parts)
-    covered = bed_area / base(parts.house.bed_share)
-    season = season_of(parts, Sizes(bed_area, covered, bed_area * 0.1))
-    stock = _stock(parts, season, bed_area)
-    for _ in range(2):
-        covered = _covered(parts, season, bed_area, stock)
-        season = season_of(parts, Sizes(bed_area, covered, stock.heated))
-        stock = _stock(parts, season, bed_area)
-    refusals.check_season(parts, season)
-    design = _assembled(parts, season, stock, bed_area, covered)
+    steady, years = _steady(values), Timeline(2001, 1, SETTLING_YEARS, 0)
+    tried = farm_flows(steady, _assembled(parts, bed_area, 0.0), years)
+    design = _assembled(parts, bed_area, yearly.exchange(parts, tried))
     design = replace(design, scale=reduction.scales(parts, sizes_of(design)))
-    steady = _steady(values)
-    years = Timeline(2001, 1, SETTLING_YEARS, 0)
-    return _with_year(parts, season, design, farm_flows(steady, design, years), years)
+    return _with_year(parts, design, farm_flows(steady, design, years), years)
+
+
+def _settled(parts: Parts, bed_area: float, exchange: float) -> tuple[Season, _Stock, float]:
+    """Return season, fish and covered area [m2] that ask one another, for an exchange [m3/day].
+
+    Larger tanks ask larger pumps, which warm the water that sets the tanks' size: after three
+    rounds, Aitken's step goes where the rounds tend to.
+    """
+    covered, volume = bed_area / base(parts.house.bed_share), bed_area * 0.1
+    sizes = Sizes(bed_area, covered, volume, exchange=exchange)
+    rounds = []
+    for _ in range(3):
+        sizes = _asked(parts, sizes)[2]
+        rounds.append(np.array([sizes.covered_area, sizes.tank_volume, sizes.flow]))
+    first, second, third = rounds
+    before, last = second - first, third - second
+    ratio = np.minimum(last / np.where(before == 0.0, np.inf, before), MOST_RATIO)
+    covered, volume, flow = (float(x) for x in third + last * ratio / (1.0 - ratio))
+    sizes = Sizes(bed_area, covered, volume, flow=flow, exchange=exchange)
+    season, stock, asked = _asked(parts, sizes)
+    return season, stock, asked.covered_area
+
+
+def _asked(parts: Parts, sizes: Sizes) -> tuple[Season, _Stock, Sizes]:
+    """Return the season of some sizes, the fish it lets live, and the sizes that these ask."""
+    season, bed_area = season_of(parts, sizes), sizes.bed_area
+    stock = _stock(parts, season, bed_area)
+    flow = _water_volumes(parts, season, stock, bed_area)["flow"]
+    covered = _covered(parts, season, bed_area, stock)
+    asked = Sizes(bed_area, covered, stock.heated, flow=flow, exchange=sizes.exchange)
+    return season, stock, asked
 
 
 def _steady(values: Values) -> dict[str, Array | str]:
@@ -131,9 +158,9 @@ def _stock(parts: Parts, season: Season, bed_area: float) -> _Stock:
     feed = asked if parts.full else min(asked, borne)
     refusals.check_feed(parts, feed)
     fed_by = limits.feed(parts, asked, borne)
-    density, why = limits.density(parts)
+    density, _ = limits.density(parts)
     held = stocking.stocked(parts, season, feed, density)
-    said = (fed_by.sentence, why, *stocking.warnings(parts, water))
+    said = (fed_by.sentence, *stocking.warnings(parts, water))
     return _Stock(feed, fed_by, held, density, said)
 
 
@@ -165,10 +192,10 @@ def _media(parts: Parts) -> bool:
     return base(parts.bed.media_share) > 0.0
 
 
-def _assembled(
-    parts: Parts, season: Season, stock: _Stock, bed_area: float, covered: float
-) -> Design:
-    """Return the design before what depends on a full year's run."""
+def _assembled(parts: Parts, bed_area: float, exchange: float) -> Design:
+    """Return the design before what depends on a full year's run, but for its exchange [m3/day]."""
+    season, stock, covered = _settled(parts, bed_area, exchange)
+    refusals.check_season(parts, season)
     volumes = _water_volumes(parts, season, stock, bed_area)
     minutes = stocking.minutes(parts, season, stock.density)
     footprint = covered * (1.0 + base(parts.design.service_share)) * base(parts.design.site_share)
@@ -181,6 +208,7 @@ def _assembled(
         "nursery_area": _nursery(parts, season),
         "pad_area": covered if parts.design.cooling == "pad_and_fan" else 0.0,
     }
+    sizes = Sizes(bed_area, covered, stock.heated, exchange=exchange)
     return Design(
         enclosure=parts.design.enclosure,
         species=parts.design.species,
@@ -194,7 +222,7 @@ def _assembled(
         stocked_fish=stock.held.fish,
         stagger_months=stock.held.cycle_days / stock.held.tanks / MEAN_MONTH,
         feed_per_day=stock.feed,
-        drivers=areas | volumes | _powers(parts, season, stock, Sizes(bed_area, covered, 0.0)),
+        drivers=areas | volumes | _powers(parts, season, stock, sizes),
         facts=(),
         limits=stock.limits,
         margins=(stock.fed_by,),
@@ -204,9 +232,8 @@ def _assembled(
     )
 
 
-def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[str, float]:
+def _powers(parts: Parts, season: Season, stock: _Stock, sizes: Sizes) -> dict[str, float]:
     """Return tanks, filter and machines by driver; stores and supply follow a year's run."""
-    sizes = replace(areas, tank_volume=stock.heated)
     air_heat, water_heat = machines.heaters(parts, season, sizes)
     dryers = machines.dehumidifier(parts, season, sizes.covered_area)
     lamp_light, lamp_power = machines.lamps(parts, season, sizes.bed_area)
@@ -228,6 +255,7 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
         "dehumidifier_power": dryers,
         "lamp_light": lamp_light,
         "lamp_power": lamp_power,
+        "exchange": sizes.exchange,
         "pv_power": 0.0,
         "battery_energy": 0.0,
         "rain_tank_volume": 0.0,
@@ -236,12 +264,17 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
     }
 
 
-def _with_year(
-    parts: Parts, season: Season, design: Design, flows: FarmFlows, timeline: Timeline
-) -> Design:
-    """Return the design with what a full year's run sizes: supply, stores, people."""
+def _with_year(parts: Parts, design: Design, flows: FarmFlows, timeline: Timeline) -> Design:
+    """Return the design with what a full year's run sizes and shows: supply, stores, people.
+
+    Fish and their water are judged in the year that the machines as built give.
+    """
+    season = reduction.scaled(season_of(parts, sizes_of(design)), design.scale)
+    refusals.check_season(parts, season)
+    minutes = float(flows.season["minutes_without_air"].min())
+    lifesupport.check_response(minutes, parts.life_support, automatic=parts.full)
     drivers = {**design.drivers, **yearly.drivers(parts, design, flows)}
-    design = replace(design, drivers=drivers)
+    design = replace(design, drivers=drivers, life_support_minutes=minutes)
     found = limits.margins(parts, design, flows, timeline)
     tanks = waterquality.tanks_of(parts, design)
     said = (

@@ -286,8 +286,8 @@ def field_crop(
     cardinals: Cardinals,
     weather: FieldWeather,
     salt: tuple[Array, Array],
-) -> tuple[Array, Array, Array, Array]:
-    """Return one crop's litres a kilogram, the thriftiest, land a kilogram, months to plant in.
+) -> tuple[Array, Array, Array]:
+    """Return one crop's litres a kilogram, land a kilogram, and months to plant in.
 
     Parameters
     ----------
@@ -300,13 +300,14 @@ def field_crop(
     _, net = season_water(rules, crop, weather)
     grown = crop.yield_season * rules.yield_level
     litres = net / _gross(rules, *salt) / grown
-    best = np.min(np.where(starts, litres, np.inf), axis=1, keepdims=True)
-    mean = np.sum(np.where(starts, litres, 0.0), axis=1, keepdims=True) / np.maximum(count, 1)
+    if rules.planting == "best_month":
+        chosen = np.min(np.where(starts, litres, np.inf), axis=1, keepdims=True)
+    else:
+        total = np.sum(np.where(starts, litres, 0.0), axis=1, keepdims=True)
+        chosen = total / np.maximum(count, 1)
     grows = count > 0
-    best = np.where(grows, best, np.nan)
     land = np.where(grows, 1.0 / (grown * _cycles(rules, crop, starts)), np.nan)
-    chosen = best if rules.planting == "best_month" else np.where(grows, mean, np.nan)
-    return chosen, best, land, count.astype(np.float64)
+    return np.where(grows, chosen, np.nan), land, count.astype(np.float64)
 
 
 def pond(

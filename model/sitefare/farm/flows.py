@@ -51,6 +51,7 @@ def sizes_of(design: Design) -> Sizes:
         d["water_heater_power"] * 1000.0 / design.covered_area,
         d["dehumidifier_power"] * 1000.0 / design.covered_area,
         d["flow"],
+        d["exchange"],
     )
 
 

@@ -59,7 +59,7 @@ class Point:
     """What leaves and cover do near a guessed temperature.
 
     Saturation [kPa] and its slope [kPa/K] there, leaves' A [W/m2] and B [W/m2/kPa], saturation at
-    the cover's inner face [kPa].
+    the cover's inner face [kPa], and what leaves give to dry air, A + B s [W/m2].
     """
 
     guess: Array
@@ -68,6 +68,7 @@ class Point:
     sunny: Array
     dry: Array
     cover: Array
+    steam: Array
 
 
 @dataclass(frozen=True)
@@ -95,26 +96,21 @@ def point(shut: Shut, leaves: Leaves, guess: Array) -> Point:
     delta = slope / shut.gamma
     every = 1.0 / (delta + leaves.rest)
     face = guess - shut.skin * (guess - shut.outdoors)
-    return Point(
-        guess,
-        saturated,
-        slope,
-        leaves.sun * delta * every,
-        leaves.dry * every,
-        air.saturation_pressure(face),
-    )
+    sunny, dry = leaves.sun * delta * every, leaves.dry * every
+    cover = air.saturation_pressure(face)
+    return Point(guess, saturated, slope, sunny, dry, cover, sunny + dry * saturated)
 
 
 def line(shut: Shut, near: Point, vent: Array) -> Line:
     """Return the balanced hour with so much outdoor air let in [W/m2/K]."""
     opened = vent / shut.gamma
     link = near.dry + shut.link + opened
-    vapour = near.sunny + near.dry * near.saturated + shut.vapour + opened * shut.moist
+    vapour = near.steam + shut.vapour + opened * shut.moist
     wet = np.where(vapour > near.cover * link, shut.drip, 0.0)
     share = 1.0 / (link + wet)
     moist = (vapour + wet * near.cover) * share
     rise = near.dry * share * near.slope
-    leaving = near.sunny + near.dry * (near.saturated - moist)
+    leaving = near.steam - near.dry * moist
     back = (1.0 - shut.skin) * wet
     loss = shut.loss + vent
     stiffness = loss + near.dry * (near.slope - rise) - back * rise
@@ -164,7 +160,7 @@ def mist(shut: Shut, near: Point, vent: Array) -> Array:
 
     It settles as mist, and its heat stays. It comes where warm water steams into a freezing house.
     """
-    over = moisture_over(shut, near, near.guess, np.ones((1, 1, 1)))
+    over = np.maximum(near.sunny + shut.vapour - shut.link * near.saturated, 0.0)
     aired = vent / shut.gamma * (near.saturated - shut.moist)
     dripped = shut.drip * np.maximum(near.saturated - near.cover, 0.0)
     return np.maximum(over - aired - dripped, 0.0)

@@ -154,8 +154,7 @@ def sentence(found: Productivity) -> str:
     bed, covered = float(found.bed_per_post[0, 0]), float(found.covered_per_post[0, 0])
     return (
         f"The work is {hours:.1f} h a year for each m2 of bed and {each:.2f} h for each kilogram; "
-        f"a full post tends {bed:,.0f} m2 of bed, {covered:,.0f} m2 covered. Common practice "
-        "reports three people on a quarter acre (337 m2 each) and ten on an acre (405 m2 each); a "
-        "greenhouse guide one to three on 929 m2. Those figures are no target: small farms need "
-        "two trained people whatever their size."
+        f"a full post tends {bed:,.0f} m2 of bed, {covered:,.0f} m2 covered. Elsewhere one person "
+        "tends 310 to 930 m2 covered, which is no target: small farms need two trained people "
+        "whatever their size."
     )

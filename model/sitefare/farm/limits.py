@@ -18,41 +18,50 @@ from sitefare.timeline import Timeline
 #: Density above which gravel beds without a clarifier clog, FAO 589 ch. 4. [kg/m3]
 CLOGGING = 15.0
 
+#: Share of its power under which a machine's hardest month is no load to compare with. [1]
+LEAST_LOAD = 0.001
+
 #: Hours of each month. [h/month]
 HOURS = DAYS * 24.0
+
+
+def three(x: float) -> str:
+    """Write a number with three digits that count, and no power of ten."""
+    return f"{float(f'{x:.3g}'):,.12g}"
 
 
 def feed(parts: Parts, asked: float, borne: float) -> Margin:
     """Say whether plants or bacteria set the feed, from what each would have. [kg/day]"""
     basis = "feed-rate ratio" if parts.design.feed_basis == "feed_ratio" else "nitrogen"
-    by_plants = f"Feed is set by the plants, {asked:.3g} kg a day by their {basis}"
+    by_plants = f"Feed is set by the plants, {three(asked)} kg a day by their {basis}"
     ratio = borne / asked if asked > 0.0 else np.inf
     if borne >= asked:
         said = f"{by_plants}: the beds' bacteria could bear {ratio:.1f} times that."
         return Margin("nitrifying_beds", ratio, said)
     if parts.full:
-        said = f"{by_plants}: the beds' bacteria bear {borne:.3g}, a separate filter the rest."
+        said = f"{by_plants}: the beds' bacteria bear {three(borne)}, a separate filter the rest."
         return Margin("nitrifying_beds", ratio, said)
     said = (
-        f"Feed is set by the bacteria in the beds: they bear {borne:.3g} of {asked:.3g} kg a day."
+        f"Feed is set by the bacteria in the beds: they bear {three(borne)} of {three(asked)} kg a "
+        "day."
     )
     return Margin("nitrifying_beds", 1.0, said)
 
 
 def density(parts: Parts) -> tuple[float, str]:
-    """Return stocking density at harvest and what set it. [kg/m3]"""
+    """Return stocking density at harvest, and what set it in words. [kg/m3]"""
     cap = (
         parts.life_support.density_cap_full
         if parts.full
         else parts.life_support.density_cap_media_only
     )
     found = {
-        "the density asked": base(parts.design.density),
+        "as asked": base(parts.design.density),
         f"the cap of back-up class {parts.design.backup_class}": base(cap),
         f"what {parts.species.title} bears": base(parts.species.density_limit),
     }
     why = min(found, key=lambda k: found[k])
-    return found[why], f"Density is {found[why]:g} kg/m3, set by {why}."
+    return found[why], why
 
 
 def salty(flows: FarmFlows) -> list[str]:
@@ -98,16 +107,18 @@ def _tanks(parts: Parts, design: Design) -> Margin:
     count, each = design.tank_count, design.tank_volume
     needed = count * each / base(parts.design.tank_volume_largest)
     least = base(parts.design.tank_count_least)
+    held, why = density(parts)
     if needed <= least:
         said = (
-            f"{count} tanks of {each:.3g} m3 are the fewest that stagger the harvests; "
-            f"{max(needed, 1.0):.1f} of the largest size would hold the fish."
+            f"{count} tanks of {three(each)} m3 are the fewest that stagger the harvests; "
+            f"{max(needed, 1.0):.1f} of the largest size would hold the fish"
         )
     else:
         said = (
-            f"{count} tanks of {each:.3g} m3 hold what {needed:.1f} of the largest size would: "
-            f"whole tanks leave each {1.0 - needed / count:.0%} smaller than it may be."
+            f"{count} tanks of {three(each)} m3 hold what {needed:.1f} of the largest size would: "
+            f"whole tanks leave each {1.0 - needed / count:.0%} smaller than it may be"
         )
+    said += f". At harvest they hold {held:g} kg/m3, {why}."
     return Margin("tanks", count / needed, said)
 
 
@@ -127,7 +138,7 @@ def _flow(parts: Parts, design: Design) -> Margin:
     first, second = sorted(asked, key=lambda k: asked[k], reverse=True)[:2]
     flow = design.drivers["flow"]
     said = (
-        f"Flow, {flow:,.3g} m3/h, is set by {first}; {second} asks "
+        f"Flow, {three(flow)} m3/h, is set by {first}; {second} asks "
         f"{asked[second] / flow:.0%} of it."
     )
     return Margin("flow", flow / max(asked[second], 1e-9), said)
@@ -138,7 +149,7 @@ def _posts(flows: FarmFlows) -> Margin:
     whole = sum(float(x[0, -1]) for x in flows.workers.values())
     worked = sum(float(x[0, -1]) for x in flows.workers_unrounded.values())
     over = whole / max(worked, 1e-9)
-    said = f"{whole:.0f} whole posts do the work of {worked:.1f}: {over - 1.0:.0%} more."
+    said = f"{whole:.0f} whole posts do the work of {worked:.1f}: {over - 1.0:.0%} more than asked."
     return Margin("posts", over, said)
 
 
@@ -171,7 +182,8 @@ def _solids(parts: Parts) -> list[Margin]:
     if over >= 1.0:
         return []
     beds_say = (
-        f"media beds clog above about {CLOGGING:g} kg/m3 of fish and this farm holds {density:.3g}"
+        f"media beds clog above about {CLOGGING:g} kg/m3 of fish and this farm holds "
+        f"{three(density)}"
         if parts.design.bed == "media"
         else "roots of rafts and channels catch what the fish leave"
     )
@@ -183,7 +195,7 @@ def _machine(name: str, words: str, power: float, year: np.ndarray) -> list[Marg
     """Say how a machine [kW] compares with the mean load of its hardest month [kWh/month]."""
     load = year / HOURS
     hardest = int(np.argmax(load))
-    if power <= 0.0 or load[hardest] <= 0.0:
+    if load[hardest] <= LEAST_LOAD * power:
         return []
     over = power / float(load[hardest])
     said = (
@@ -200,7 +212,10 @@ def _standby(parts: Parts, design: Design) -> list[Margin]:
     if d["generator_power"] <= 0.0:
         return []
     over = d["generator_power"] / held
-    said = f"The standby generator is {over:.1f} times pumps, air, controls and cold store."
+    said = (
+        f"The standby generator, {d['generator_power']:.1f} kW, is {over:.1f} times the load of "
+        "pumps, air, controls and cold store."
+    )
     return [Margin("generator", over, said)]
 
 

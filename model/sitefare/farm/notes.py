@@ -32,7 +32,7 @@ def growth(parts: Parts, season: Season, fed: Array) -> list[str]:
         Share of plants' growth that nutrients allow. [1]
     """
     titles = {key: crop.title for key, (crop, _) in parts.crops.items()}
-    said = ["Ordinary culling and survival exclude rare events, whose losses stand apart."]
+    said = ["Culls and survival are ordinary ones; losses to rare events are reckoned apart."]
     for key, months in crops.idle_months(season.crops).items():
         said.append(f"{titles[key]} cannot grow in {named(months)}.")
     for key, s in season.crops.items():

@@ -63,12 +63,13 @@ def sentences(
     parts: Parts, drivers: Mapping[str, float], vital: float, minutes: float
 ) -> list[str]:
     """Say the supply mix, the outages, and what carries the farm through them."""
-    return [_mix(parts, drivers), *_outage_words(parts, drivers, vital, minutes)]
+    said = [_mix(parts, drivers), *_outage_words(parts, drivers, vital, minutes)]
+    return [" ".join(said)]
 
 
 def _mix(parts: Parts, drivers: Mapping[str, float]) -> str:
     """Name the supply mix."""
-    main = "a generator" if parts.supply.main == "generator" else "the grid"
+    main = "one generator" if parts.supply.main == "generator" else "the grid"
     stored = drivers["battery_energy"] > 0.0
     if drivers["pv_power"] > 0.0:
         return f"Electricity comes from the sun, {'a battery, ' if stored else ''}then {main}."
@@ -85,9 +86,8 @@ def _outage_words(
         days = _base(rules.fuel_days)
         return [
             (
-                f"One generator carries the farm, with {drivers['fuel_store']:,.0f} L of fuel for "
-                f"{days:g} days; while it stands still the fish have air for {reserve:.1f} h: a "
-                "second set must start within them."
+                f"It has {drivers['fuel_store']:,.0f} L of fuel for {days:g} days; while it stands "
+                f"still the fish have air for {reserve:.1f} h: a second set must start by then."
             )
         ]
     share = _base(rules.outage_share)
@@ -102,9 +102,9 @@ def _outage_words(
     if rules.standby == "generator":
         return [
             (
-                f"{said}A generator of {drivers['generator_power']:.1f} kW then carries pumps, "
-                f"air, controls and cold store in full; {drivers['fuel_store']:,.0f} L of fuel "
-                f"last the longest, and reserve air lasts {reserve:.1f} h if it does not start."
+                f"{said}The standby generator then carries pumps, air, controls and cold store in "
+                f"full; {drivers['fuel_store']:,.0f} L of fuel last the longest, and reserve air "
+                f"lasts {reserve:.1f} h if it does not start."
             )
         ]
     held = max(reserve, _battery_hours(parts, drivers["battery_energy"], vital))

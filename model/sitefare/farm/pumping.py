@@ -34,7 +34,7 @@ class PumpingInputs:
     )
     pipe_length: Array = quantity(
         "1",
-        low=0.2,
+        low=0,
         high=10,
         varies="choice",
         doc="Length of the main over the side of a square of the covered area.",

@@ -38,7 +38,8 @@ class Sizes:
     """What of the design the house and its light depend on: areas [m2], volume [m3], power.
 
     Heaters of air and water, cooler and dehumidifier's electricity in watts per square metre
-    covered, lamps in mol/m2/day at the bed, water pumped in m3/h.
+    covered, lamps in mol/m2/day at the bed, water pumped in m3/h; water let go with solids and
+    against sodium and nitrate in m3/day.
     """
 
     bed_area: float
@@ -50,6 +51,7 @@ class Sizes:
     water_heater: float = np.inf
     dryer: float = np.inf
     flow: float = 0.0
+    exchange: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -181,18 +183,16 @@ def _wind_on_water(parts: Parts) -> Array:
 def pool_of(parts: Parts, sizes: Sizes, field: Array) -> Pool:
     """Return the water's ways of trading heat, beside what plants outdoors transpire [W/m2].
 
-    Make-up replaces what evaporates and leaks, and what must go so that the source's salt
-    stays under the crops' limit; what sodium and nitrate ask beyond is left out here.
+    Make-up replaces what evaporates and leaks, what must go so that the source's salt stays
+    under the crops' limit, and the design's exchange: what else its base year lets go.
     """
     covered = sizes.covered_area
     surface = _open_water(parts, sizes) / covered
     conductance = moisture.open_water_conductance(_wind_on_water(parts)) * parts.pool.activity
     floor = sizes.tank_volume / parts.design.tank_depth
     held = sizes.tank_volume + sizes.bed_area * beds.water_depth(parts.bed)
-    limit = salinity.operated_limit(parts.tolerance)
-    one, none = np.ones((1, 1)), np.zeros((1, 1))
-    salt = water.salt_discharge(one, parts.source.conductivity, limit, none)
-    leak = parts.water.leak * held * 1000.0 * water_heat.LITRE_A_DAY
+    none = np.zeros((1, 1))
+    renewed = (parts.water.leak * held + sizes.exchange) * 1000.0 * water_heat.LITRE_A_DAY
     flow = np.full((1, 1), sizes.flow)
     head = pumping.system_head(parts.pumping, flow, covered).total
     pumped = pumping.WATER_WEIGHT * flow / 3.6 * head
@@ -201,13 +201,19 @@ def pool_of(parts: Parts, sizes: Sizes, field: Array) -> Pool:
         conductance=water_conductance(parts, sizes) / covered,
         evaporation=conductance * surface,
         ground=parts.pool.ground_u * floor / covered,
-        renewal=leak / covered,
-        makeup=1.0 + salt,
+        renewal=renewed / covered,
+        makeup=1.0 + salt_let_go(parts),
         gain=pumped / covered + sun_kept,
         field=field,
         target=parts.species.water_target,
         heater=sizes.water_heater if parts.design.heated_water == "yes" else 0.0,
     )
+
+
+def salt_let_go(parts: Parts) -> Array:
+    """Return water let go against the source's salt, over what evaporates. [1]"""
+    limit, none = salinity.operated_limit(parts.tolerance), np.zeros((1, 1))
+    return water.salt_discharge(np.ones((1, 1)), parts.source.conductivity, limit, none)
 
 
 def _water_sun(parts: Parts) -> Array:

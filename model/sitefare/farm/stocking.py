@@ -108,9 +108,15 @@ def _grown(parts: Parts, water: Array) -> float:
     grown = base(fish.growing_days(species, day_mean(fish.daily_growth(species, water))))
     if grown > LONGEST_CYCLE:
         needs = f"needs {grown:.0f} days to harvest" if np.isfinite(grown) else "does not grow"
+        warm = base(day_mean(water)) > base(species.temperature_high)
+        change = (
+            "cool the house (farm_design.cooling)"
+            if warm
+            else "heat the water (farm_design.heated_water)"
+        )
         msg = (
             f"{species.title} {needs} in water of {water.min():.0f} to {water.max():.0f} degC: "
-            "heat the water (farm_design.heated_water), or choose another farm_design.species"
+            f"{change}, or choose another farm_design.species"
         )
         raise DesignError(msg)
     early = Stocking(1.0, 1, months).tail

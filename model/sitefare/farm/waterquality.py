@@ -35,13 +35,12 @@ class Tanks:
 
 @dataclass(frozen=True)
 class WaterQuality:
-    """Full feed [kg/day], the share of it fed, what is made and used [kg/day], levels in mg/L.
+    """The share of full feed that is fed [1], what is made and used [kg/day], levels in mg/L.
 
     `minutes` is how long the fullest tank lives without air [min]; `lethal` marks months whose
     water kills. [1]
     """
 
-    full_feed: Array
     allowed: Array
     ammonia_made: Array
     ammonia: Array
@@ -119,7 +118,6 @@ def quality(parts: Parts, season: Season, tanks: Tanks) -> WaterQuality:
     tan = made(feed)
     level = nitrification.level(rules, tan, borne, tanks.flow)
     return WaterQuality(
-        full_feed=full,
         allowed=allowed,
         ammonia_made=tan,
         ammonia=level,
@@ -178,17 +176,11 @@ def sentences(parts: Parts, design: Design, found: WaterQuality) -> list[str]:
     days = base(parts.production.maturing_days)
     levels = (
         f"Ammonia nitrogen in the tanks reaches {worst:.2g} mg/L where {held:g} is allowed; "
-        f"{toxic:.2g} mg/L of it is un-ionised at pH {base(rules.acidity):g}, and "
-        f"{species.title} bears {most:g}: {most / max(toxic, 1e-9):.0f} times as much."
+        f"{toxic:.2g} of it is un-ionised at pH {base(rules.acidity):g}, and the fish bear "
+        f"{most:g}. Fish come {days:.0f} days after the works end, and nitrite is tested daily "
+        f"until it stays under {base(species.nitrite_most):g} mg/L of nitrogen."
     )
-    nitrite = (
-        f"Nitrite rises while bacteria are young: fish come {days:.0f} days after the works end, "
-        "and it is tested every day until it stays under the "
-        f"{base(species.nitrite_most):g} mg/L of nitrogen that {species.title} bears."
-    )
-    if worst >= held * (1.0 - 1e-6):
-        levels += " It sets the pumps' flow."
-    return [levels, nitrite, *_gassed(parts, found), *_flooded(parts, design)]
+    return [levels, *_gassed(parts, found), *_flooded(parts, design)]
 
 
 def _gassed(parts: Parts, found: WaterQuality) -> list[str]:
@@ -197,8 +189,8 @@ def _gassed(parts: Parts, found: WaterQuality) -> list[str]:
     if gas <= borne:
         return []
     words = (
-        f"Carbon dioxide reaches {gas:.0f} mg/L and {parts.species.title} bears {borne:g}: a "
-        "larger degasser, more flow or fewer fish are needed (gas.stripped_full, "
+        f"Carbon dioxide reaches {gas:.0f} mg/L and the fish bear {borne:g}: a larger "
+        " degasser, more flow or fewer fish are needed (gas.stripped_full, "
         "farm_design.density)."
     )
     return [words]

@@ -10,6 +10,7 @@ from sitefare.farm import machines, supply_sizes
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows
+from sitefare.farm.season import salt_let_go
 
 
 def last_sum(flow: Array) -> float:
@@ -20,6 +21,17 @@ def last_sum(flow: Array) -> float:
 def settled_mean(flow: Array) -> float:
     """Return a lumpy flow's yearly mean over the last four settled years. [unit/year]"""
     return float(np.sum(flow[0, -48:])) / 4.0
+
+
+def exchange(parts: Parts, flows: FarmFlows) -> float:
+    """Return water let go with solids and against sodium and nitrate. [m3/day]
+
+    The last year's, less what the source's salt asks of what evaporated.
+    """
+    uses = flows.water_uses_m3
+    gone = last_sum(uses["sludge"] + uses["discharge"])
+    dried = last_sum(uses["transpiration"] + uses["evaporation"])
+    return max(gone - base(salt_let_go(parts)) * dried, 0.0) / 365.0
 
 
 def drivers(parts: Parts, design: Design, flows: FarmFlows) -> dict[str, float]:
