@@ -166,12 +166,7 @@ def make_flows(timeline: Timeline, draws: int = 1, area: float = 500.0) -> FarmF
     return FarmFlows(
         crop_kg={"lettuce": 12.0 * crop, "tomato": 18.0 * crop},
         plants={"lettuce": 60.0 * crop, "tomato": 3.0 * crop},
-<<<<<<< HEAD
         fish_live_kg=fish, fish_deaths_kg=zero, fish_biomass_kg=ramp * luck * area * 3.0,
-=======
-        fish_live_kg=fish, fish_biomass_kg=ramp * luck * area * 3.0,
-        fish_deaths_kg=zero,
->>>>>>> cdcd2632aa72d95526b940fdbfdeb0eb5aa5460e
         fingerlings=ramp * luck * area * 18.0 / 12.0, feed_kg=ramp * luck * area * 13.0 / 12.0,
         water_makeup_m3=flat * area * 1.4 / 12.0, rain_m3=zero, discharge_m3=flat * area * 0.02,
         sludge_m3=flat * area * 0.01,
@@ -182,13 +177,8 @@ def make_flows(timeline: Timeline, draws: int = 1, area: float = 500.0) -> FarmF
         labour_hours={"harvest": flat * 200.0},
         role_hours={"manager": flat * 40.0, "technician": flat * 160.0, "worker": flat * 420.0},
         workers={"manager": flat * 0.25, "technician": flat * 1.0, "worker": flat * 3.0},
-<<<<<<< HEAD
         workers_unrounded={"worker": flat * 2.6}, labour_figures={}, season={}, notes=(),
         water_uses_m3={}, salts=None, field=None,
-=======
-        workers_unrounded={"worker": flat * 2.6}, season={}, notes=(),
-        water_uses_m3={}, salts=None, field=None, labour_figures={},
->>>>>>> cdcd2632aa72d95526b940fdbfdeb0eb5aa5460e
     )  # fmt: skip
 
 
