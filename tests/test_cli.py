@@ -1,5 +1,6 @@
 """The command line answers, and refuses in one sentence with a non-zero exit."""
 
+import csv
 import json
 import os
 import signal
@@ -222,6 +223,12 @@ def test_new_site_asks_at_most_25_facts_and_reads_back(sitefare, own_assumptions
     )
     # … neither source nor basis is filled in for anybody …
     assert "judgement" not in (folder / "site.csv").read_text(encoding="utf-8-sig")
+    # … a document not held needs no other source, and a food stands in one line …
+    with (folder / "evidence.csv").open(encoding="utf-8-sig", newline="") as file:
+        assert all(line["source"] and line["basis"] for line in csv.DictReader(file))
+    with (folder / "local_price.csv").open(encoding="utf-8-sig", newline="") as file:
+        foods = [line["key"] for line in csv.DictReader(file)]
+    assert len(foods) == len(set(foods))
     # … and filled ones read back: another site's answers fit the same tables.
     filled = own_assumptions / "sites" / "kaldre"
     for name in ("site.csv", "climate.csv", "population.csv", "local_price.csv"):

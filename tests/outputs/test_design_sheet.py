@@ -84,6 +84,13 @@ def test_planting_calendar_is_that_of_the_flows(made, site):
         assert all(line.plants[m] == 0 for m in line.idle)
 
 
+def test_a_crop_of_some_months_shows_its_bed(plan):
+    summer = make_sheet(plan("kaldre", "as_planned", "plan.lettuce.first_month=4",
+                             "plan.lettuce.last_month=9"))  # fmt: skip
+    beds = {line.title: line.area for line in summer.planting}
+    assert beds["Lettuce"] == pytest.approx(0.2 * summer.design.bed_area)
+
+
 def test_a_crop_that_cannot_grow_says_in_which_months(plan):
     cold = make_sheet(plan("kaldre", "as_planned", "farm_design.heated_air=no",
                            "farm_design.enclosure=shade_net"))  # fmt: skip

@@ -165,6 +165,10 @@ BROKEN = {
         lambda t: cells_put(t, 8, "wet", range(50, 60)),
         "relative humidity is missing or absurd",
     ),
+    "humidity as a share": (
+        lambda t: cells_put(t, 8, "0.6", range(8760)),
+        "relative humidity is never above 0.6, as if a share of one; accepted is per cent",
+    ),
     "fewer hours": (
         lambda t: "\n".join(t.split("\n")[:8000]),
         "it holds 7,992 hours; accepted is 8,760 hours from 1 January on",

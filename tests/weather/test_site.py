@@ -163,6 +163,12 @@ def test_a_station_of_another_climate_is_refused(own_library):
         make_case(own_library, "greensboro", "as_planned")
 
 
+def test_a_station_far_above_or_below_is_refused(own_library):
+    changed(own_library, "place.elevation,m,,273,", "place.elevation,m,,1273,")
+    with pytest.raises(AssumptionError, match="stands at 273 m and the site at 1273 m"):
+        make_case(own_library, "greensboro", "as_planned")
+
+
 def test_check_reports_the_station_its_hours_and_gaps(hourly_library):
     said = [finding.text for finding in check_all(hourly_library)]
     line = next(s for s in said if "weather file sites/greensboro" in s)

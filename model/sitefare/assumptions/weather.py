@@ -23,6 +23,9 @@ from sitefare.errors import AssumptionError
 #: Hours of the year that a file must give. [h]
 YEAR_HOURS = 8760
 
+#: Relative humidity that is never above this was written as a share of one. [%]
+MOST_AS_SHARE = 1.5
+
 #: Longest gap that is filled in a straight line, and most hours filled in a column. [h]
 LONGEST_GAP, MOST_FILLED = 6, 240
 
@@ -254,6 +257,7 @@ def _checked(shown: str, form: str, table: Any, meta: Mapping[str, Any]) -> Hour
     except AssumptionError:
         found["diffuse"], split = (_erbs(sunshine, zenith), 0), True
     temperature = found["temperature"][0]
+    _check_humidity(shown, found["humidity"][0])
     humid = np.clip(found["humidity"][0] / 100.0, 0.01, 1.0)
     made = HourlyYear(
         file=shown,
@@ -296,6 +300,16 @@ def _place(shown: str, meta: Mapping[str, Any]) -> tuple[float, float, float, fl
         if not low <= meta[key] <= high:
             _refuse(shown, f"its header gives {key} {meta[key]:g}", f"{low:g} to {high:g}")
     return meta["latitude"], meta["longitude"], meta["TZ"], meta["altitude"]
+
+
+def _check_humidity(shown: str, humidity: Array) -> None:
+    """Refuse relative humidity that is a share of one, not per cent."""
+    if float(humidity.max()) <= MOST_AS_SHARE:
+        _refuse(
+            shown,
+            f"relative humidity is never above {float(humidity.max()):g}, as if a share of one",
+            "per cent, 0 to 100",
+        )
 
 
 def _column(shown: str, name: str, table: Any) -> tuple[Array, int]:  # noqa: ANN401

@@ -28,6 +28,9 @@ NO_FILE = ("", "none")
 #: Furthest that the station may stand from the site, in degrees of latitude. [degree]
 MOST_AWAY = 5.0
 
+#: Furthest that its height may lie from the site's: 500 m are about 3 K and 6 % of pressure. [m]
+MOST_ABOVE = 500.0
+
 
 def site_weather(
     library: Library, site: str, layers: Iterable[Layer], settings: Sequence[str]
@@ -95,6 +98,13 @@ def _check_place(year: HourlyYear, rows: Mapping[str, Row]) -> None:
         msg = (
             f"{year.file}: its station stands at latitude {year.latitude:g} and the site at "
             f"{row.base:g} ({row.where}); at most {MOST_AWAY:g} degrees apart is accepted"
+        )
+        raise AssumptionError(msg)
+    row = rows.get("place.elevation")
+    if row is not None and abs(row.base - year.elevation) > MOST_ABOVE:
+        msg = (
+            f"{year.file}: its station stands at {year.elevation:g} m and the site at "
+            f"{row.base:g} m ({row.where}); at most {MOST_ABOVE:g} m apart is accepted"
         )
         raise AssumptionError(msg)
 

@@ -131,7 +131,8 @@ def planting(
     for key, (crop, share) in parts.crops.items():
         months = _by_calendar(flows.plants[key], timeline)
         first = _first_planting(months, timeline, opening)
-        found.append(_planted(key, crop, base(share) * design.bed_area, months, first, timeline))
+        bed = float(share[0].max()) * design.bed_area
+        found.append(_planted(key, crop, bed, months, first, timeline))
     return tuple(found)
 
 

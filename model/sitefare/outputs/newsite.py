@@ -119,7 +119,7 @@ def _prices(library: Library) -> list[dict[str, str]]:
     crops = [
         name.split(".")[1]
         for name, row in rows.items()
-        if name.startswith("plan.") and row.base > 0
+        if name.startswith("plan.") and name.endswith(".share") and row.base > 0
     ]
     foods = [*crops, rows["farm_design.species"].text]
     return [{"key": food, "unit": "USD/kg"} for food in foods]
@@ -131,7 +131,12 @@ def _documents(library: Library) -> list[dict[str, str]]:
     keys = [n.split(".")[1] for n in rows if n.startswith("evidence.") and n.endswith(".title")]
     fields = ("title", "supports", "status", "gate")
     return [
-        {"key": key, **{field: rows[f"evidence.{key}.{field}"].text for field in fields}}
+        {
+            "key": key,
+            **{field: rows[f"evidence.{key}.{field}"].text for field in fields},
+            "source": "judgement",
+            "basis": "judgement",
+        }
         for key in keys
     ]
 

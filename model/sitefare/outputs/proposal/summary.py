@@ -16,6 +16,9 @@ from sitefare.outputs.proposal.view import View, row_value, row_words
 from sitefare.questions.tornado import Bar
 from sitefare.questions.weakest import unsupported_share, weakest
 
+#: How far the year's mean must lie over the worst month to be told. [1]
+NOTED = 1.1
+
 #: The indicator that the cost of a person-day is held against.
 ALTERNATIVE = "alternative_cost_person_day"
 
@@ -42,9 +45,19 @@ def _lead(view: View) -> str:
     return (
         f"An aquaponic farm (fish and vegetables in recirculating water) with "
         f"{f.number(design.bed_area)} m² of {_bed_words(design.bed_kind)} at {plain(view.place)} would supply "
-        f"**{view.people(view.value('people_fed'))} people** with {plain(view.ration)}. "
+        f"**{view.people(view.value('people_fed'))} people** with {plain(view.ration)}{_counted(view)}. "
         f"It costs **{view.shown('capex', f.money)}** to build, at {view.price_date} prices."
     )
+
+
+def _counted(view: View) -> str:
+    """Say by which months the headline counts, where the worst one holds it well below the mean."""
+    fed = view.appraisal.fed
+    mean = view.appraisal.indicators.get(f"people_fed.{fed.headline}_mean")
+    if mean is None or float(mean[0, 0]) < view.value("people_fed") * NOTED:
+        return ""
+    of_year = view.people(float(mean[0, 0]))
+    return f", counted in the worst month; the harvest of the mean month would do for {of_year}"
 
 
 def _bed_words(kind: str) -> str:
