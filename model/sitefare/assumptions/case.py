@@ -6,6 +6,7 @@ as many draws, `swung_values` as one draw a swing.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -41,6 +42,11 @@ class Case:
     input_hash: str
     read: frozenset[str] | None = None
     weather: HourlyYear | None = field(default=None, compare=False)
+
+    @cached_property
+    def at_base(self) -> dict[str, Array | str]:
+        """Every row at its base, laid out once: many questions start from it."""
+        return _laid_out(self)
 
     @property
     def currency(self) -> str:
@@ -161,7 +167,12 @@ def timeline_of(rows: Mapping[str, Row]) -> Timeline:
 
 
 def base_values(case: Case) -> dict[str, Array | str]:
-    """Return every row at its base, arrays of one draw."""
+    """Return every row at its base, arrays of one draw, in a dict of the caller's own."""
+    return dict(case.at_base)
+
+
+def _laid_out(case: Case) -> dict[str, Array | str]:
+    """Lay every row out at its base."""
     values: dict[str, Array | str] = {}
     for name, row in case.rows.items():
         if row.spec.kind == "monthly":

@@ -9,7 +9,7 @@ a `measure` may also be read from an item table (`bill.csv`), one item a row.
 import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, Literal, TypeVar, dataclass_transform
 
 import numpy as np
@@ -178,10 +178,14 @@ def build(cls: type[T], values: Values, key: str = "") -> T:
 
 def keys_of(cls: type[Any], values: Values) -> list[str]:
     """List the keys a keyed class has among `values`, in order of appearance."""
-    declared = _OF_CLASS[cls]
-    start = declared.prefix + "."
-    names = [n[len(start) :].rpartition(".")[0] for n in values if n.startswith(start)]
-    return list(dict.fromkeys(key for key in names if key))
+    return list(_keys_under(_OF_CLASS[cls].prefix + ".", tuple(values)))
+
+
+@lru_cache(maxsize=64)
+def _keys_under(start: str, names: tuple[str, ...]) -> tuple[str, ...]:
+    """List the keys under a prefix; the names of a case are the same in every appraisal of it."""
+    keys = [n[len(start) :].rpartition(".")[0] for n in names if n.startswith(start)]
+    return tuple(dict.fromkeys(key for key in keys if key))
 
 
 def build_all(cls: type[T], values: Values) -> dict[str, T]:
