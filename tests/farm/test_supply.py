@@ -306,3 +306,32 @@ def test_a_longer_reserve_loses_less_to_outages(site_values):
     assert outage[0] == pytest.approx(0.15 * np.e)
     assert outage[2] == pytest.approx(0.15 / np.e)
     assert lost[0]["storm"] == lost[2]["storm"]
+
+
+def test_a_main_generator_has_a_second_set(site_values):
+    alone = size_farm(site_values("cold", supply__main="generator"), 300.0)
+    drivers = alone.drivers
+    assert drivers["second_generator_power"] == pytest.approx(1.2 * drivers["vital_power"])
+    assert drivers["second_generator_power"] < drivers["generator_power"]
+    assert any("A second set of" in said for said in alone.limits)
+    assert size_farm(site_values("cold"), 300.0).drivers["second_generator_power"] == 0.0
+
+
+def test_back_up_carries_a_burner_and_its_fans_and_names_what_stops(site_values):
+    down = {"supply__outage_share": 0.01, "farm_design__heated_air": "yes"}
+    cases = {
+        source: size_farm(site_values("cold", energy__heat_source=source, **down), 300.0)
+        for source in ("fuel", "electric")
+    }
+    fuel, electric = cases["fuel"].drivers, cases["electric"].drivers
+    burner = fuel["heater_power"] * 0.015
+    assert fuel["vital_power"] == pytest.approx(electric["vital_power"] + burner, rel=1e-3)
+    assert any("burner with its fans in full" in said for said in cases["fuel"].limits)
+    assert any("heat stops but for 8%" in said for said in cases["electric"].limits)
+
+
+def test_heat_from_fuel_takes_some_electricity(site_values):
+    rules = parts.parts_of(site_values("cold", energy__heat_source="fuel")).energy
+    power_, fuel = energy.heat_supply(rules, value(100.0), value(0.0))
+    assert power_[0, 0] == pytest.approx(1.5)
+    assert fuel[0, 0] == pytest.approx(100.0 / 0.82)

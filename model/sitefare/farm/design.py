@@ -258,6 +258,7 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
         "battery_energy": 0.0,
         "rain_tank_volume": 0.0,
         "generator_power": 0.0,
+        "second_generator_power": 0.0,
         "cold_store_volume": 0.0,
     }
 

@@ -47,6 +47,9 @@ class EnergyInputs:
         "degC", low=20, high=80, doc="Warm water that a heat pump makes."
     )
     boiler_efficiency: Array = quantity("1", low=0.3, high=1, doc="Heat over fuel burned.")
+    burner: Array = quantity(
+        "1", low=0, high=0.1, doc="Electricity of burner, its pump and fans, over heat from fuel."
+    )
     cooling_share: Array = quantity(
         "1", low=0.1, high=0.7, doc="Chiller's performance over Carnot's limit, its fans included."
     )
@@ -106,7 +109,7 @@ def fan_energy(energy: EnergyInputs) -> Array:
 def heat_supply(energy: EnergyInputs, heat: Array, source: Array) -> tuple[Array, Array]:
     """Return electricity and fuel for heat; the source [degC] is a heat pump's. [kWh]"""
     if energy.heat_source == "fuel":
-        return np.zeros_like(heat), heat / energy.boiler_efficiency
+        return heat * energy.burner, heat / energy.boiler_efficiency
     if energy.heat_source == "heat_pump":
         return heat / heat_pump_cop(energy, source), np.zeros_like(heat)
     return heat, np.zeros_like(heat)

@@ -118,11 +118,11 @@ def cooler(parts: Parts, covered: float, lamps: float, dryers: float) -> float:
 def peak(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: float) -> float:
     """Return the highest electrical load, every machine and a cold store [m3] on. [kW]"""
     d = drivers
-    coldest, hottest = parts.place.design_temperature_low, parts.place.design_temperature_high
-    heat, _ = energy.heat_supply(parts.energy, np.full((1, 1), d["heater_power"]), coldest)
+    hottest = parts.place.design_temperature_high
+    heat = 0.0 if parts.energy.heat_source == "fuel" else heating(parts, d)
     cooling = d["cooling_power"] / base(energy.cooling_cop(parts.energy, hottest))
     fans = base(_fans(parts) * energy.fan_energy(parts.energy)) * d["covered_area"] / 1000.0
-    rest = d["lamp_power"] + base(heat) + cooling + d["dehumidifier_power"]
+    rest = d["lamp_power"] + heat + cooling + d["dehumidifier_power"]
     return vital(parts, bed_area, d, store) + rest + fans
 
 
@@ -149,6 +149,12 @@ def cold_store_year(parts: Parts, store: float) -> float:
     return float(np.sum((kilowatts * DAYS * 24.0)[0]))
 
 
+def heating(parts: Parts, drivers: Mapping[str, float]) -> float:
+    """Return electricity of all heaters on, of burners and their fans where fuel heats. [kW]"""
+    heat = np.full((1, 1), drivers["heater_power"])
+    return base(energy.heat_supply(parts.energy, heat, parts.place.design_temperature_low)[0])
+
+
 def _fans(parts: Parts) -> Array:
     """Return the most air that fans move at once. [m3/m2/h]"""
     closed, cooling = parts.house.air == "closed", parts.design.cooling
@@ -158,7 +164,11 @@ def _fans(parts: Parts) -> Array:
 
 
 def vital(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: float) -> float:
-    """Return the load that back-up carries in full: pumps, air, controls, cold store. [kW]"""
+    """Return the load that back-up carries in full. [kW]
+
+    Pumps, air, controls and cold store, and the burner with its fans where fuel heats.
+    """
     controls = base(parts.energy.controls) * bed_area / 1000.0
     cold = cold_store(parts, store)
-    return drivers["pump_power"] + drivers["blower_power"] + controls + cold
+    burner = heating(parts, drivers) if parts.energy.heat_source == "fuel" else 0.0
+    return drivers["pump_power"] + drivers["blower_power"] + controls + cold + burner

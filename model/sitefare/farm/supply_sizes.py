@@ -45,6 +45,7 @@ def supply_sizes(
         "pv_power": array,
         "battery_energy": base(rules.battery_hours) * load / 8760.0,
         "generator_power": generator,
+        "second_generator_power": held * base(parts.design.power_margin) if alone else 0.0,
         "fuel_store": supply.fuel_store(rules, generator, fuel),
         "grid_connection": 0.0 if alone else peak * CONNECTION,
         "vital_power": held,
