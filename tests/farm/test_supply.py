@@ -9,7 +9,18 @@ from hypothesis import strategies as st
 
 from sitefare.arrays import value
 from sitefare.errors import DesignError
-from sitefare.farm import climate, dispatch, energy, events, parts, power, pumping, solar, supply
+from sitefare.farm import (
+    climate,
+    dispatch,
+    energy,
+    events,
+    machines,
+    parts,
+    power,
+    pumping,
+    solar,
+    supply,
+)
 from sitefare.farm.design import size_farm
 from sitefare.farm.dispatch import Battery
 from sitefare.farm.flows import farm_flows
@@ -335,3 +346,20 @@ def test_heat_from_fuel_takes_some_electricity(site_values):
     power_, fuel = energy.heat_supply(rules, value(100.0), value(0.0))
     assert power_[0, 0] == pytest.approx(1.5)
     assert fuel[0, 0] == pytest.approx(100.0 / 0.82)
+
+
+def test_heaters_and_coolers_do_not_peak_in_the_same_hour(site_values):
+    values = site_values(
+        "city", energy__heat_source="electric", farm_design__heated_air="yes",
+        farm_design__cooling="mechanical",
+    )  # fmt: skip
+    made, design = parts.parts_of(values), size_farm(values, 300.0)
+    d = design.drivers
+    assert min(d["heater_power"], d["cooling_power"]) > 0.0
+
+    def peak(**changed):
+        return machines.peak(made, 300.0, {**d, **changed}, 0.0)
+
+    alone = peak(heater_power=0.0), peak(cooling_power=0.0)
+    assert peak() == pytest.approx(max(alone))
+    assert min(alone) < max(alone)

@@ -247,6 +247,7 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
         "biofilter_volume": filters,
         **supply_sizes.lifting_sizes(parts, flow, sizes.covered_area),
         **supply_sizes.blower_sizes(parts, machines.blower(parts, season, most), season.atmosphere),
+        "indoor_low": machines.indoor_low(parts, season, sizes),
         "air_heater_power": air_heat,
         "water_heater_power": water_heat,
         "heater_power": air_heat + water_heat,

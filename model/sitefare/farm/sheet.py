@@ -203,7 +203,7 @@ def _heat(parts: Parts, design: Design) -> list[Line]:
     outside = base(parts.place.design_temperature_low)
     margin, covered = base(parts.design.power_margin), design.covered_area
     heated = d.get("air_heater_power", 0.0) > 0.0
-    inside = base(parts.rules.night_set_point)
+    inside = d["indoor_low"]
     found = [Line(group, "Outdoors at the 99 % design hour", outside, "degC", "hours colder: 1 %")]
     if heated:
         load = d["air_heater_power"] / margin
@@ -218,7 +218,9 @@ def _heat(parts: Parts, design: Design) -> list[Line]:
     if d.get("water_heater_power", 0.0) > 0.0:
         load = d["water_heater_power"] / margin
         target = base(parts.species.water_target)
-        beside = "indoors at the set point" if heated else "air as outdoors"
+        outdoors = parts.house.air == "outdoors"
+        unheated = "air as outdoors" if outdoors else f"air at {inside:.0f}, unheated, lamps off"
+        beside = "indoors at the set point" if heated else unheated
         found += [
             Line(group, "Water then, held at", target, "degC", beside),
             Line(group, "Heat load of the water", load, "kW"),
