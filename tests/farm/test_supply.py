@@ -363,3 +363,43 @@ def test_heaters_and_coolers_do_not_peak_in_the_same_hour(site_values):
     alone = peak(heater_power=0.0), peak(cooling_power=0.0)
     assert peak() == pytest.approx(max(alone))
     assert min(alone) < max(alone)
+
+
+def test_a_main_generators_fuel_lasts_its_days_in_the_worst_month_without_sun(site_values):
+    bare, sunny = (
+        size_farm(
+            site_values("cold", supply__main="generator", supply__solar_share=share), 300.0
+        ).drivers
+        for share in (0.0, 0.7)
+    )
+    assert sunny["fuel_store"] == pytest.approx(bare["fuel_store"])
+    mean = bare["load_year"] / 365.0
+    rated = bare["generator_power"]
+    assert bare["fuel_store"] > 14 * (0.25 * mean + 0.08 * rated * 24.0)
+
+
+@pytest.mark.parametrize(("fuel", "room"), [("gas", 0.0), ("lpg", 0.17), ("oil", 0.105)])
+def test_heating_fuel_is_stored_for_the_hardest_month(fuel, room, site_values, timeline):
+    values = site_values("cold", energy__heat_source="fuel", energy__heating_fuel=fuel)
+    design = size_farm(values, 300.0)
+    months = farm_flows(values, design, timeline).heating_fuel_kwh[0, -12:]
+    days = climate.DAYS[timeline.calendar[-12:]]
+    hardest = float((months / days).max())
+    assert design.drivers["heating_fuel_store"] == pytest.approx(21 * room * hardest, rel=1e-6)
+
+
+def test_the_cold_store_takes_a_whole_tank_over_the_crews_days(site_values):
+    def sized(**changes):
+        return size_farm(site_values("cold", **changes), 300.0)
+
+    whole = sized(farm_design__harvest_days=5.0)
+    d, made = whole.drivers, parts.parts_of(site_values("cold"))
+    tank = whole.stocked_fish * float((made.species.survival * made.species.harvest_weight)[0, 0])
+    held = d["cold_store_volume"] * 120.0 - d["crop_year"] / 365.0 * 3
+    assert held == pytest.approx(tank / 1000.0 * 3 / 5)
+    assert held > 3 * d["fish_year"] / 365.0
+    quick = sized(farm_design__harvest_days=1.0).drivers["cold_store_volume"]
+    slow = sized(farm_design__harvest_days=60.0).drivers
+    assert quick > d["cold_store_volume"] > slow["cold_store_volume"]
+    mean = (slow["crop_year"] + slow["fish_year"]) / 365.0 * 3
+    assert slow["cold_store_volume"] * 120.0 >= mean - 1e-9

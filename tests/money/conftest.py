@@ -127,6 +127,7 @@ def make_design(scale: float = 1.0, **changed: object) -> Design:
         "media_volume": 0.3 * area, "sump_volume": 0.03 * area, "pump_power": 0.003 * area,
         "blower_power": 0.002 * area, "heater_power": 0.1 * area, "cooling_power": 0.02 * area,
         "lamp_power": 0.0, "generator_power": 0.02 * area, "second_generator_power": 0.0,
+        "heating_fuel_store": 4.0 * area,
         "pv_power": 0.0, "battery_energy": 0.0, "grid_connection": 0.05 * area,
         "rain_tank_volume": 0.06 * area,
         "cold_store_volume": 0.02 * area, "plants_year": 100.0 * area, "fish_year": 8.0 * area,

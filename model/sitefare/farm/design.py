@@ -260,6 +260,7 @@ def _powers(parts: Parts, season: Season, stock: _Stock, areas: Sizes) -> dict[s
         "rain_tank_volume": 0.0,
         "generator_power": 0.0,
         "second_generator_power": 0.0,
+        "heating_fuel_store": 0.0,
         "cold_store_volume": 0.0,
     }
 

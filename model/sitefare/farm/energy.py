@@ -47,6 +47,9 @@ class EnergyInputs:
         "degC", low=20, high=80, doc="Warm water that a heat pump makes."
     )
     boiler_efficiency: Array = quantity("1", low=0.3, high=1, doc="Heat over fuel burned.")
+    fuel_days: Array = quantity(
+        "day", low=0, high=180, varies="choice", doc="Days of the hardest month's heat in store."
+    )
     burner: Array = quantity(
         "1", low=0, high=0.1, doc="Electricity of burner, its pump and fans, over heat from fuel."
     )
@@ -73,6 +76,9 @@ class FuelInputs:
 
     emissions: Array = quantity(
         "kg/kWh", low=0, high=0.6, doc="Carbon dioxide equivalent of burning, net heat content."
+    )
+    room: Array = quantity(
+        "L/kWh", low=0, high=3, varies="choice", doc="Room in store over heat content, 0 if piped."
     )
 
 

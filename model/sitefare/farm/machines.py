@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from sitefare.arrays import DAYS, Array
+from sitefare.arrays import Array
 from sitefare.farm import (
     air,
     enclosure,
@@ -163,16 +163,14 @@ def cold_store(parts: Parts, store: float) -> float:
     return base(power.store_power(parts, store, brought, hottest, humidity))
 
 
-def cold_store_year(parts: Parts, store: float) -> float:
-    """Return the electricity of a cold store [m3] over a typical year. [kWh]"""
+def cold_store_months(parts: Parts, store: float, harvest: float) -> Array:
+    """Return the power of a cold store [m3] for a harvest [kg/day] by month, (12,). [kW]"""
     if store <= 0.0:
-        return 0.0
-    brought = (
-        store * parts.design.cold_store_density / np.maximum(parts.design.cold_store_days, 1.0)
-    )
+        return np.zeros(12)
+    brought = np.full((1, 1), harvest)
     outdoor = parts.climate.temperature + parts.climate.temperature_shift
     kilowatts = power.store_power(parts, store, brought, outdoor, parts.climate.humidity)
-    return float(np.sum((kilowatts * DAYS * 24.0)[0]))
+    return np.asarray(kilowatts[0])
 
 
 def heating(parts: Parts, drivers: Mapping[str, float]) -> float:
