@@ -7,7 +7,7 @@ from sitefare.appraisal import appraise
 from sitefare.assumptions.case import base_values
 from sitefare.assumptions.declaration import build
 from sitefare.errors import DesignError
-from sitefare.farm import beds, notes, parts
+from sitefare.farm import beds, notes, parts, siteplan
 from sitefare.farm.design import size_farm
 from sitefare.farm.enclosure import EnclosureInputs
 from sitefare.farm.events import EventInputs, effective_loss, effective_losses
@@ -166,3 +166,10 @@ def test_water_too_warm_for_growth_is_noted(site_values):
     design = size_farm(site_values("hot_dry"), 300.0)
     found = farm_flows(values, design, Timeline(2027, 1, 3, 0)).notes
     assert any("stops growing in" in note for note in found)
+
+
+@pytest.mark.parametrize("site", ["kaldre", "norhaven", "port_anui", "qasr_adhra"])
+def test_a_demonstration_site_finds_room_for_all_it_needs(plan, site):
+    made = plan(site)
+    needs = siteplan.needs_of(parts.parts_of(base_values(made.case)), made.design)
+    assert siteplan.farm_plan(needs).notes == ()
