@@ -7,7 +7,7 @@ margin is 1. Read from base values, after a full year's run.
 import numpy as np
 
 from sitefare.arrays import DAYS, MEAN_MONTH
-from sitefare.farm import beds, nitrification
+from sitefare.farm import beds, nitrification, outages
 from sitefare.farm.machines import base, vital
 from sitefare.farm.months import NAMES, last_year
 from sitefare.farm.parts import Parts
@@ -223,7 +223,7 @@ def _standby(parts: Parts, design: Design) -> list[Margin]:
     over = d["generator_power"] / held
     said = (
         f"The standby generator, {d['generator_power']:.1f} kW, is {over:.1f} times the load of "
-        "pumps, air, controls and cold store."
+        f"{outages.carried(parts)}."
     )
     return [Margin("generator", over, said)]
 

@@ -69,7 +69,7 @@ def sentences(
 
 def _mix(parts: Parts, drivers: Mapping[str, float]) -> str:
     """Name the supply mix."""
-    main = "one generator" if parts.supply.main == "generator" else "the grid"
+    main = "a generator" if parts.supply.main == "generator" else "the grid"
     stored = drivers["battery_energy"] > 0.0
     if drivers["pv_power"] > 0.0:
         return f"Electricity comes from the sun, {'a battery, ' if stored else ''}then {main}."
@@ -87,7 +87,7 @@ def _outage_words(
         return [
             (
                 f"It has {drivers['fuel_store']:,.0f} L of fuel for {days:g} days. A second set of "
-                f"{drivers['second_generator_power']:.1f} kW carries {_carried(parts)} while the "
+                f"{drivers['second_generator_power']:.1f} kW carries {carried(parts)} while the "
                 f"first stands still; {_stopped(parts, 0.0)}. The fish have air for "
                 f"{reserve:.1f} h, in which it must start."
             )
@@ -104,7 +104,7 @@ def _outage_words(
     if rules.standby == "generator":
         return [
             (
-                f"{said}The standby generator then carries {_carried(parts)} in full; "
+                f"{said}The standby generator then carries {carried(parts)} in full; "
                 f"{_stopped(parts, _base(rules.critical_share))}. "
                 f"{drivers['fuel_store']:,.0f} L of fuel last the longest, and reserve air lasts "
                 f"{reserve:.1f} h if it does not start."
@@ -116,13 +116,13 @@ def _outage_words(
     return [f"{said}; {_stopped(parts, 0.0)}."]
 
 
-def _carried(parts: Parts) -> str:
+def carried(parts: Parts) -> str:
     """Name what back-up carries in full."""
     burner = ", and the burner with its fans" if parts.energy.heat_source == "fuel" else ""
     return f"pumps, air, controls and cold store{burner}"
 
 
-def _stopped(parts: Parts, carried: float) -> str:
+def _stopped(parts: Parts, share: float) -> str:
     """Name what stops meanwhile, but for a share that is carried [1]."""
     design, fuel = parts.design, parts.energy.heat_source == "fuel"
     heated = "yes" in (design.heated_air, design.heated_water)
@@ -133,10 +133,10 @@ def _stopped(parts: Parts, carried: float) -> str:
         *(["fans and pads"] if design.cooling == "pad_and_fan" else []),
     ]
     if not found:
-        return "neither heat, lamps nor cooling then stop"
+        return "nothing else that fish and plants need stops"
     named = " and ".join([", ".join(found[:-1]), found[-1]] if len(found) > 1 else found)
     verb = "stops" if found in (["heat"], ["cooling"]) else "stop"
-    return f"{named} {verb}" + (f" but for {carried:.0%} of their load" if carried > 0.0 else "")
+    return f"{named} {verb}" + (f" but for {share:.0%} of their load" if share > 0.0 else "")
 
 
 def _often(times: float) -> str:
