@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitefare.arrays import DAYS, hourly, value
-from sitefare.farm import air, climate, enclosure, house_balance, indoors, parts, season
+from sitefare.farm import air, climate, enclosure, house_balance, indoors, machines, parts, season
 from sitefare.farm.design import size_farm
 from sitefare.farm.enclosure import Capacity, HouseChoices
 from sitefare.farm.flows import farm_flows
@@ -319,3 +319,37 @@ def test_hours_of_load_are_kept_for_the_year(folder_values):
     assert climate.month_sum(found.house.drying_power, climate.hour_weights()).sum() / 1000 == (
         pytest.approx(found.drying.sum() / SIZES.covered_area)
     )
+
+
+@pytest.mark.parametrize("enclosed", ["single_film", "double_film", "warehouse"])
+def test_a_water_heater_meets_the_air_that_an_unheated_house_keeps(enclosed, folder_values):
+    values = folder_values(SITES / "cold") | {
+        "farm_design.heated_air": "no",
+        "farm_design.heated_water": "yes",
+        "farm_design.enclosure": enclosed,
+        "farm_design.lamps": "yes",
+    }
+    design, made = size_farm(values, 300.0), parts.parts_of(values)
+    outside, held = (
+        float(x[0, 0]) for x in (made.place.design_temperature_low, made.species.water_target)
+    )
+    assert outside < design.drivers["indoor_low"] < held
+    # The months that it then meets leave the fish their temperature.
+    year = farm_flows(values, design, Timeline(2027, 1, 3, 0)).season["water_temperature"]
+    assert year.min() == pytest.approx(held, abs=0.05)
+
+
+def test_an_unheated_house_floats_where_its_heat_balances(folder_values):
+    values = folder_values(SITES / "cold") | {"farm_design.heated_air": "no"}
+    made = parts.parts_of(values | {"farm_design.heated_water": "no"})
+    found = season.season_of(made, SIZES)
+    low = float(made.place.design_temperature_low[0, 0])
+    inside = machines.indoor_low(made, found, SIZES)
+    cover = float(enclosure.cover_conductance(made.house, found.atmosphere)[0, 0])
+    month = int(np.argmin(found.outdoor[0]))
+    floor = float(made.house.ground_u[0, 0]) * (float(found.ground[0, month]) - inside)
+    assert cover * (inside - low) == pytest.approx(floor)
+    warm = machines.indoor_low(parts.parts_of(values), found, SIZES)
+    assert warm > inside
+    outdoors = parts.parts_of(values | {"farm_design.enclosure": "open"})
+    assert machines.indoor_low(outdoors, found, SIZES) == low

@@ -7,7 +7,7 @@ from sitefare.appraisal import appraise
 from sitefare.assumptions.case import base_values
 from sitefare.assumptions.declaration import build
 from sitefare.errors import DesignError
-from sitefare.farm import beds, notes, parts
+from sitefare.farm import beds, fish, limits, notes, parts, sheet, siteplan
 from sitefare.farm.design import size_farm
 from sitefare.farm.enclosure import EnclosureInputs
 from sitefare.farm.events import EventInputs, effective_loss, effective_losses
@@ -166,3 +166,70 @@ def test_water_too_warm_for_growth_is_noted(site_values):
     design = size_farm(site_values("hot_dry"), 300.0)
     found = farm_flows(values, design, Timeline(2027, 1, 3, 0)).notes
     assert any("stops growing in" in note for note in found)
+
+
+@pytest.mark.parametrize("site", ["kaldre", "norhaven", "port_anui", "qasr_adhra"])
+def test_a_demonstration_site_finds_room_for_all_it_needs(plan, site):
+    made = plan(site)
+    needs = siteplan.needs_of(parts.parts_of(base_values(made.case)), made.design)
+    assert siteplan.farm_plan(needs).notes == ()
+
+
+def sheet_of(made):
+    needs = siteplan.needs_of(parts.parts_of(base_values(made.case)), made.design)
+    lines = sheet.sheet(
+        parts.parts_of(base_values(made.case)), made.design, appraise(made).flows,
+        siteplan.farm_plan(needs),
+    )  # fmt: skip
+    return {line.what: line for line in lines}
+
+
+def test_rain_that_overflows_open_beds_is_named(plan):
+    found = appraise(plan("port_anui")).flows
+    over = year(found.water_uses_m3["rain_overflow"])
+    assert over > 1.0
+    assert any("Rain overflows the open beds" in note for note in found.notes)
+    under = appraise(plan("kaldre")).flows
+    assert year(under.water_uses_m3["rain_overflow"]) == 0.0
+    assert not any("Rain overflows" in note for note in under.notes)
+
+
+def test_a_filter_over_beds_that_bear_the_feed_says_what_it_is_for(plan):
+    for site in ("kaldre", "norhaven", "qasr_adhra"):
+        made = plan(site)
+        found = {m.name: m for m in made.design.margins}
+        said = found["filter"].sentence
+        assert ("The beds alone bear" in said) == (found["nitrifying_beds"].ratio >= 1.0)
+
+
+def test_feed_by_ratio_is_said_to_be_no_nitrogen_balance(plan):
+    made = plan("kaldre", "as_planned", "farm_design.feed_basis=feed_ratio")
+    said = " ".join(made.design.limits)
+    assert "rules of practice and no nitrogen balance (farm_design.feed_basis)" in said
+    assert "no nitrogen balance" not in " ".join(
+        plan("kaldre", "as_planned", "farm_design.feed_basis=plant_nitrogen").design.limits
+    )
+
+
+@pytest.mark.parametrize("harvest", ["whole_tank", "graded"])
+def test_the_sheets_density_is_that_of_the_fullest_day(plan, harvest):
+    made = plan("qasr_adhra", "as_planned", f"farm_design.harvest={harvest}")
+    bundle = parts.parts_of(base_values(made.case))
+    density, _ = limits.density(bundle)
+    assert sheet_of(made)["Density at harvest"].number == pytest.approx(density, rel=1e-6)
+
+
+def test_the_sheet_tells_what_an_array_gives(plan):
+    lines = sheet_of(plan("qasr_adhra", "solar_supply"))
+    rated = lines["Solar array"].number
+    assert 1000.0 < lines["Solar array, made in a year"].number / rated < 2300.0
+    assert 20.0 < lines["Year's electricity that the array meets"].number < 70.0
+    assert lines["Panels of the solar array"].number == pytest.approx(5.0 * rated)
+    assert "Solar array, made in a year" not in sheet_of(plan("qasr_adhra"))
+
+
+def test_carp_growth_counts_warmth_once(plan):
+    # 0.67 per thousand and 19 K above the base: (700^(1/3) - 50^(1/3)) / 0.01273 = 408 days.
+    species = parts.parts_of(base_values(plan("kaldre").case)).species
+    days = fish.growing_days(species, fish.daily_growth(species, np.full((1, 1), 24.0)))
+    assert days[0, 0] == pytest.approx(408.1, abs=0.5)

@@ -9,7 +9,18 @@ from hypothesis import strategies as st
 
 from sitefare.arrays import value
 from sitefare.errors import DesignError
-from sitefare.farm import climate, dispatch, energy, events, parts, power, pumping, solar, supply
+from sitefare.farm import (
+    climate,
+    dispatch,
+    energy,
+    events,
+    machines,
+    parts,
+    power,
+    pumping,
+    solar,
+    supply,
+)
 from sitefare.farm.design import size_farm
 from sitefare.farm.dispatch import Battery
 from sitefare.farm.flows import farm_flows
@@ -306,3 +317,89 @@ def test_a_longer_reserve_loses_less_to_outages(site_values):
     assert outage[0] == pytest.approx(0.15 * np.e)
     assert outage[2] == pytest.approx(0.15 / np.e)
     assert lost[0]["storm"] == lost[2]["storm"]
+
+
+def test_a_main_generator_has_a_second_set(site_values):
+    alone = size_farm(site_values("cold", supply__main="generator"), 300.0)
+    drivers = alone.drivers
+    assert drivers["second_generator_power"] == pytest.approx(1.2 * drivers["vital_power"])
+    assert drivers["second_generator_power"] < drivers["generator_power"]
+    assert any("A second set of" in said for said in alone.limits)
+    assert size_farm(site_values("cold"), 300.0).drivers["second_generator_power"] == 0.0
+
+
+def test_back_up_carries_a_burner_and_its_fans_and_names_what_stops(site_values):
+    down = {"supply__outage_share": 0.01, "farm_design__heated_air": "yes"}
+    cases = {
+        source: size_farm(site_values("cold", energy__heat_source=source, **down), 300.0)
+        for source in ("fuel", "electric")
+    }
+    fuel, electric = cases["fuel"].drivers, cases["electric"].drivers
+    burner = fuel["heater_power"] * 0.015
+    assert fuel["vital_power"] == pytest.approx(electric["vital_power"] + burner, rel=1e-3)
+    assert any("burner with its fans in full" in said for said in cases["fuel"].limits)
+    assert any("heat stops but for 8%" in said for said in cases["electric"].limits)
+
+
+def test_heat_from_fuel_takes_some_electricity(site_values):
+    rules = parts.parts_of(site_values("cold", energy__heat_source="fuel")).energy
+    power_, fuel = energy.heat_supply(rules, value(100.0), value(0.0))
+    assert power_[0, 0] == pytest.approx(1.5)
+    assert fuel[0, 0] == pytest.approx(100.0 / 0.82)
+
+
+def test_heaters_and_coolers_do_not_peak_in_the_same_hour(site_values):
+    values = site_values(
+        "city", energy__heat_source="electric", farm_design__heated_air="yes",
+        farm_design__cooling="mechanical",
+    )  # fmt: skip
+    made, design = parts.parts_of(values), size_farm(values, 300.0)
+    d = design.drivers
+    assert min(d["heater_power"], d["cooling_power"]) > 0.0
+
+    def peak(**changed):
+        return machines.peak(made, 300.0, {**d, **changed}, 0.0)
+
+    alone = peak(heater_power=0.0), peak(cooling_power=0.0)
+    assert peak() == pytest.approx(max(alone))
+    assert min(alone) < max(alone)
+
+
+def test_a_main_generators_fuel_lasts_its_days_in_the_worst_month_without_sun(site_values):
+    bare, sunny = (
+        size_farm(
+            site_values("cold", supply__main="generator", supply__solar_share=share), 300.0
+        ).drivers
+        for share in (0.0, 0.7)
+    )
+    assert sunny["fuel_store"] == pytest.approx(bare["fuel_store"])
+    mean = bare["load_year"] / 365.0
+    rated = bare["generator_power"]
+    assert bare["fuel_store"] > 14 * (0.25 * mean + 0.08 * rated * 24.0)
+
+
+@pytest.mark.parametrize(("fuel", "room"), [("gas", 0.0), ("lpg", 0.17), ("oil", 0.105)])
+def test_heating_fuel_is_stored_for_the_hardest_month(fuel, room, site_values, timeline):
+    values = site_values("cold", energy__heat_source="fuel", energy__heating_fuel=fuel)
+    design = size_farm(values, 300.0)
+    months = farm_flows(values, design, timeline).heating_fuel_kwh[0, -12:]
+    days = climate.DAYS[timeline.calendar[-12:]]
+    hardest = float((months / days).max())
+    assert design.drivers["heating_fuel_store"] == pytest.approx(21 * room * hardest, rel=1e-6)
+
+
+def test_the_cold_store_takes_a_whole_tank_over_the_crews_days(site_values):
+    def sized(**changes):
+        return size_farm(site_values("cold", **changes), 300.0)
+
+    whole = sized(farm_design__harvest_days=5.0)
+    d, made = whole.drivers, parts.parts_of(site_values("cold"))
+    tank = whole.stocked_fish * float((made.species.survival * made.species.harvest_weight)[0, 0])
+    held = d["cold_store_volume"] * 120.0 - d["crop_year"] / 365.0 * 3
+    assert held == pytest.approx(tank / 1000.0 * 3 / 5)
+    assert held > 3 * d["fish_year"] / 365.0
+    quick = sized(farm_design__harvest_days=1.0).drivers["cold_store_volume"]
+    slow = sized(farm_design__harvest_days=60.0).drivers
+    assert quick > d["cold_store_volume"] > slow["cold_store_volume"]
+    mean = (slow["crop_year"] + slow["fish_year"]) / 365.0 * 3
+    assert slow["cold_store_volume"] * 120.0 >= mean - 1e-9

@@ -107,8 +107,11 @@ def bed_for_spare(found: Miss, area: float) -> Array:
     return year_sum(found.spare) / np.where(taken > 0.0, taken, np.inf) * area
 
 
-def sentences(found: Miss, area: float) -> list[str]:
-    """Say by how much fish outrun plants, or plants fish, in the first draw."""
+def sentences(found: Miss, area: float, *, by_ratio: bool) -> list[str]:
+    """Say by how much fish outrun plants, or plants fish, in the first draw.
+
+    `by_ratio` where a feed-rate ratio sets the feed, which balances no nitrogen.
+    """
     feed, plants, spare, short = (
         float(year_sum(x)[0, 0]) for x in (found.feed, found.plants, found.spare, found.short)
     )
@@ -116,10 +119,16 @@ def sentences(found: Miss, area: float) -> list[str]:
     if spare > NOTED * feed:
         more = float(bed_for_spare(found, area)[0, 0])
         beds = f"; {more:,.0f} m2 more bed would take it" if plants > 0.0 else ""
+        basis = (
+            " Feed-rate ratios ask that; feed by the plants' nitrogen (farm_design.feed_basis) "
+            "would ask less."
+            if by_ratio
+            else ""
+        )
         said.append(
             f"The fish outrun the plants: of {feed / 12:,.1f} kg of nitrogen a month in feed "
             f"plants take {plants / 12:,.1f} ({plants / feed:.0%}) and {spare / 12:,.1f} "
-            f"({spare / feed:.0%}) leave unused{beds}."
+            f"({spare / feed:.0%}) leave unused{beds}.{basis}"
         )
     if short > NOTED * (plants + short):
         lean = np.flatnonzero(found.short[0] > NOTED * (found.plants[0] + found.short[0]))

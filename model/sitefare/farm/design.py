@@ -248,6 +248,7 @@ def _powers(parts: Parts, season: Season, stock: _Stock, sizes: Sizes) -> dict[s
         "biofilter_volume": filters,
         **supply_sizes.lifting_sizes(parts, flow, sizes.covered_area),
         **supply_sizes.blower_sizes(parts, machines.blower(parts, season, most), season.atmosphere),
+        "indoor_low": machines.indoor_low(parts, season, sizes),
         "air_heater_power": air_heat,
         "water_heater_power": water_heat,
         "heater_power": air_heat + water_heat,
@@ -260,6 +261,8 @@ def _powers(parts: Parts, season: Season, stock: _Stock, sizes: Sizes) -> dict[s
         "battery_energy": 0.0,
         "rain_tank_volume": 0.0,
         "generator_power": 0.0,
+        "second_generator_power": 0.0,
+        "heating_fuel_store": 0.0,
         "cold_store_volume": 0.0,
     }
 

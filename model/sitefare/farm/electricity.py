@@ -17,8 +17,9 @@ from sitefare.farm.result import Design
 from sitefare.farm.season import Season
 from sitefare.timeline import Timeline
 
-#: Purposes that back-up carries in full.
+#: Purposes that back-up carries in full, and those it does where fuel heats: burner and fans.
 VITAL = ("pumping", "aeration", "controls", "cold_store")
+BURNING = ("air_heating", "water_heating")
 
 
 def electricity(
@@ -84,9 +85,10 @@ def supplied(
     if found is not None:
         share, left = (timeline.life(x) for x in supply.solar_months(found))
         made = timeline.life(found.made)
+    kept = (*VITAL, *BURNING) if parts.energy.heat_source == "fuel" else VITAL
     asked = supply.Asked(
         load=energy.total(purposes),
-        vital=energy.total({k: purposes[k] for k in VITAL}),
+        vital=energy.total({k: purposes[k] for k in kept}),
         solar_share=share,
         rest_hours=left,
         made=made * timeline.running,

@@ -47,6 +47,12 @@ class EnergyInputs:
         "degC", low=20, high=80, doc="Warm water that a heat pump makes."
     )
     boiler_efficiency: Array = quantity("1", low=0.3, high=1, doc="Heat over fuel burned.")
+    fuel_days: Array = quantity(
+        "day", low=0, high=180, varies="choice", doc="Days of the hardest month's heat in store."
+    )
+    burner: Array = quantity(
+        "1", low=0, high=0.1, doc="Electricity of burner, its pump and fans, over heat from fuel."
+    )
     cooling_share: Array = quantity(
         "1", low=0.1, high=0.7, doc="Chiller's performance over Carnot's limit, its fans included."
     )
@@ -70,6 +76,9 @@ class FuelInputs:
 
     emissions: Array = quantity(
         "kg/kWh", low=0, high=0.6, doc="Carbon dioxide equivalent of burning, net heat content."
+    )
+    room: Array = quantity(
+        "L/kWh", low=0, high=3, varies="choice", doc="Room in store over heat content, 0 if piped."
     )
 
 
@@ -106,7 +115,7 @@ def fan_energy(energy: EnergyInputs) -> Array:
 def heat_supply(energy: EnergyInputs, heat: Array, source: Array) -> tuple[Array, Array]:
     """Return electricity and fuel for heat; the source [degC] is a heat pump's. [kWh]"""
     if energy.heat_source == "fuel":
-        return np.zeros_like(heat), heat / energy.boiler_efficiency
+        return heat * energy.burner, heat / energy.boiler_efficiency
     if energy.heat_source == "heat_pump":
         return heat / heat_pump_cop(energy, source), np.zeros_like(heat)
     return heat, np.zeros_like(heat)

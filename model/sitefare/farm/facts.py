@@ -38,7 +38,9 @@ def facts(parts: Parts, design: Design) -> tuple[tuple[str, float, str], ...]:
         ("Solar array", d["pv_power"], "kW"),
         ("Battery", d["battery_energy"], "kWh"),
         ("Generator", d["generator_power"], "kW"),
-        ("Fuel store", d["fuel_store"], "L"),
+        ("Second generator", d["second_generator_power"], "kW"),
+        ("Generator fuel store", d["fuel_store"], "L"),
+        ("Heating fuel store", d["heating_fuel_store"], "L"),
         ("Load of a flooded bed on its floor", base(beds.floor_load(parts.bed)), "kN/m2"),
         (
             "Load of a tank on its floor",

@@ -111,6 +111,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         labour_figures=asdict(pace),
         notes=(
             *_notes(parts, design, season, grown, live, wanted.kept, field, timeline),
+            *notes.overflow(used.uses["rain_overflow"]),
             *notes.supply(given.unserved, energy.total(purposes), by_hour),
             labour.sentence(pace),
         ),
@@ -131,7 +132,9 @@ def _notes(
     missed = balance.miss(grown.balances["nitrogen"], timeline)
     return [
         *notes.growth(parts, season, grown.fed),
-        *balance.sentences(missed, design.bed_area),
+        *balance.sentences(
+            missed, design.bed_area, by_ratio=parts.design.feed_basis == "feed_ratio"
+        ),
         *notes.fish_gap(live, timeline),
         *notes.water(parts, kept, field),
     ]

@@ -7,7 +7,7 @@ margin is 1. Read from base values, after a full year's run.
 import numpy as np
 
 from sitefare.arrays import DAYS, MEAN_MONTH
-from sitefare.farm import beds, nitrification
+from sitefare.farm import beds, nitrification, outages
 from sitefare.farm.machines import base, vital
 from sitefare.farm.months import NAMES, last_year
 from sitefare.farm.parts import Parts
@@ -32,8 +32,13 @@ def three(x: float) -> str:
 
 def feed(parts: Parts, asked: float, borne: float) -> Margin:
     """Say whether plants or bacteria set the feed, from what each would have. [kg/day]"""
-    basis = "feed-rate ratio" if parts.design.feed_basis == "feed_ratio" else "nitrogen"
-    by_plants = f"Feed is set by the plants, {three(asked)} kg a day by their {basis}"
+    if parts.design.feed_basis == "feed_ratio":
+        by_plants = (
+            f"Feed is set by the planted beds, {three(asked)} kg a day by feed-rate ratios, which "
+            "are rules of practice and no nitrogen balance (farm_design.feed_basis)"
+        )
+    else:
+        by_plants = f"Feed is set by the plants, {three(asked)} kg a day by their nitrogen"
     ratio = borne / asked if asked > 0.0 else np.inf
     if borne >= asked:
         said = f"{by_plants}: the beds' bacteria could bear {ratio:.1f} times that."
@@ -93,13 +98,24 @@ def margins(parts: Parts, design: Design, flows: FarmFlows, timeline: Timeline) 
     d = design.drivers
     if d["biofilter_volume"] > 0.0:
         over = base(parts.design.filter_margin)
-        said = f"The separate filter is built for {over:.1f} times the ammonia left to it."
+        said = _filter_words(over, alone=any(m.ratio >= 1.0 for m in design.margins))
         found.append(Margin("filter", over, said))
     found += _machine("heaters", "The heaters are", d["heater_power"], heat[0])
     if parts.supply.main == "generator":
         made = last_year(flows.generator_kwh, timeline)
         return found + _machine("generator", "The generator is", d["generator_power"], made[0])
     return found + _standby(parts, design)
+
+
+def _filter_words(over: float, *, alone: bool) -> str:
+    """Say what a separate filter adds; `alone` where the beds bear the feed without it."""
+    if alone:
+        return (
+            "The beds alone bear the year's feed in every month; the separate filter makes up what "
+            f"they lack of {over:.1f} times its ammonia, the margin for days of most feed and for "
+            "beds that slow."
+        )
+    return f"Beds and separate filter together bear {over:.1f} times the ammonia of every month."
 
 
 def _tanks(parts: Parts, design: Design) -> Margin:
@@ -214,7 +230,7 @@ def _standby(parts: Parts, design: Design) -> list[Margin]:
     over = d["generator_power"] / held
     said = (
         f"The standby generator, {d['generator_power']:.1f} kW, is {over:.1f} times the load of "
-        "pumps, air, controls and cold store."
+        f"{outages.carried(parts)}."
     )
     return [Margin("generator", over, said)]
 

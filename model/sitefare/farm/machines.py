@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from sitefare.arrays import DAYS, Array
+from sitefare.arrays import Array
 from sitefare.farm import (
     air,
     enclosure,
@@ -20,7 +20,7 @@ from sitefare.farm import (
     water_heat,
 )
 from sitefare.farm.parts import Parts
-from sitefare.farm.season import Season, Sizes, pool_of
+from sitefare.farm.season import Season, Sizes, pool_of, water_conductance
 
 #: Sun of a clear noon, for rooms that let light in. [W/m2]
 NOON_SUN = 900.0
@@ -53,7 +53,7 @@ def heaters(parts: Parts, season: Season, sizes: Sizes) -> tuple[float, float]:
     """Return heaters of air and of water at the design low temperature, screens open. [kW]
 
     A heated house's own water warms it besides; that is left out. Water loses to air at the
-    night set point, or at the design low where nothing heats the house, to evaporation, to the
+    night set point, or as the house floats where nothing heats it, to evaporation, to the
     ground, and to make-up of the coldest month.
     """
     outside = base(parts.place.design_temperature_low)
@@ -66,8 +66,28 @@ def heaters(parts: Parts, season: Season, sizes: Sizes) -> tuple[float, float]:
     )
     if parts.design.heated_water == "no":
         return air_power, 0.0
-    need = _water_need(parts, season, sizes, night if heated else outside)
+    need = _water_need(parts, season, sizes, indoor_low(parts, season, sizes))
     return air_power, need * sizes.covered_area / 1000.0 * margin
+
+
+def indoor_low(parts: Parts, season: Season, sizes: Sizes) -> float:
+    """Return the air beside the water at the design low, at night with lamps off. [degC]
+
+    The set point where air is heated; else cover, leaks, floor and held water balance. Vapour
+    that condenses and the heat that the day stored are left out, so it is colder than it may be.
+    """
+    outside, held = base(parts.place.design_temperature_low), base(parts.species.water_target)
+    if parts.house.air == "outdoors":
+        return outside
+    if parts.design.heated_air == "yes":
+        return max(base(parts.rules.night_set_point), outside)
+    month = int(np.argmin(season.outdoor[0]))
+    cover = base(enclosure.cover_conductance(parts.house, _pressure(parts)))
+    floor = base(parts.house.ground_u)
+    warm = parts.design.heated_water == "yes"
+    water = base(water_conductance(parts, sizes)) / sizes.covered_area if warm else 0.0
+    heat = cover * outside + floor * float(season.ground[0, month]) + water * held
+    return heat / (cover + floor + water)
 
 
 def _water_need(parts: Parts, season: Season, sizes: Sizes, inside: float) -> float:
@@ -116,14 +136,20 @@ def cooler(parts: Parts, covered: float, lamps: float, dryers: float) -> float:
 
 
 def peak(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: float) -> float:
-    """Return the highest electrical load, every machine and a cold store [m3] on. [kW]"""
+    """Return the highest electrical load, in the coldest hour or the warmest. [kW]
+
+    Lamps, dehumidifiers and a cold store [m3] run in both, and heaters and coolers in their own.
+    """
     d = drivers
-    coldest, hottest = parts.place.design_temperature_low, parts.place.design_temperature_high
-    heat, _ = energy.heat_supply(parts.energy, np.full((1, 1), d["heater_power"]), coldest)
+    hottest = parts.place.design_temperature_high
+    heat = 0.0 if parts.energy.heat_source == "fuel" else heating(parts, d)
     cooling = d["cooling_power"] / base(energy.cooling_cop(parts.energy, hottest))
-    fans = base(_fans(parts) * energy.fan_energy(parts.energy)) * d["covered_area"] / 1000.0
-    rest = d["lamp_power"] + base(heat) + cooling + d["dehumidifier_power"]
-    return vital(parts, bed_area, d, store) + rest + fans
+    winter, summer = (
+        base(moved * energy.fan_energy(parts.energy)) * d["covered_area"] / 1000.0
+        for moved in _fans(parts)
+    )
+    rest = d["lamp_power"] + d["dehumidifier_power"] + max(heat + winter, cooling + summer)
+    return vital(parts, bed_area, d, store) + rest
 
 
 def cold_store(parts: Parts, store: float) -> float:
@@ -137,28 +163,37 @@ def cold_store(parts: Parts, store: float) -> float:
     return base(power.store_power(parts, store, brought, hottest, humidity))
 
 
-def cold_store_year(parts: Parts, store: float) -> float:
-    """Return the electricity of a cold store [m3] over a typical year. [kWh]"""
+def cold_store_months(parts: Parts, store: float, harvest: float) -> Array:
+    """Return the power of a cold store [m3] for a harvest [kg/day] by month, (12,). [kW]"""
     if store <= 0.0:
-        return 0.0
-    brought = (
-        store * parts.design.cold_store_density / np.maximum(parts.design.cold_store_days, 1.0)
-    )
+        return np.zeros(12)
+    brought = np.full((1, 1), harvest)
     outdoor = parts.climate.temperature + parts.climate.temperature_shift
     kilowatts = power.store_power(parts, store, brought, outdoor, parts.climate.humidity)
-    return float(np.sum((kilowatts * DAYS * 24.0)[0]))
+    return np.asarray(kilowatts[0])
 
 
-def _fans(parts: Parts) -> Array:
-    """Return the most air that fans move at once. [m3/m2/h]"""
+def heating(parts: Parts, drivers: Mapping[str, float]) -> float:
+    """Return electricity of all heaters on, of burners and their fans where fuel heats. [kW]"""
+    heat = np.full((1, 1), drivers["heater_power"])
+    return base(energy.heat_supply(parts.energy, heat, parts.place.design_temperature_low)[0])
+
+
+def _fans(parts: Parts) -> tuple[Array, Array]:
+    """Return the air that fans move in the coldest and the warmest hour. [m3/m2/h]"""
     closed, cooling = parts.house.air == "closed", parts.design.cooling
     aired = cooling == "pad_and_fan" or (closed and cooling == "vents")
-    moved = parts.house.vent_rate if aired else np.zeros((1, 1))
-    return moved + parts.rules.circulation if closed else moved
+    none = np.zeros((1, 1))
+    round_about = parts.rules.circulation if closed else none
+    return round_about, round_about + (parts.house.vent_rate if aired else none)
 
 
 def vital(parts: Parts, bed_area: float, drivers: Mapping[str, float], store: float) -> float:
-    """Return the load that back-up carries in full: pumps, air, controls, cold store. [kW]"""
+    """Return the load that back-up carries in full. [kW]
+
+    Pumps, air, controls and cold store, and the burner with its fans where fuel heats.
+    """
     controls = base(parts.energy.controls) * bed_area / 1000.0
     cold = cold_store(parts, store)
-    return drivers["pump_power"] + drivers["blower_power"] + controls + cold
+    burner = heating(parts, drivers) if parts.energy.heat_source == "fuel" else 0.0
+    return drivers["pump_power"] + drivers["blower_power"] + controls + cold + burner

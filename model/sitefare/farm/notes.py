@@ -19,6 +19,9 @@ FILLING = 24
 #: Share of its yield under which a crop in salt is worth a sentence. [1]
 SALT_NOTED = 0.98
 
+#: Rain that overflows in a year below which nothing is said. [m3]
+OVERFLOW_NOTED = 1.0
+
 #: Share of the load that outages may cut before it is worth a sentence. [1]
 CUT_NOTED = 0.01
 
@@ -101,6 +104,19 @@ def _unserved(cut: Array, load: Array) -> list[str]:
     if less <= CUT_NOTED * asked:
         return []
     return [f"{less:,.0f} kWh a year of lamps, heat and cooling are not served in outages."]
+
+
+def overflow(over: Array) -> list[str]:
+    """Say how much rain [m3] open beds cannot keep, in a year of the first draw."""
+    year = float(np.sum(over[0, -12:]))
+    if year < OVERFLOW_NOTED:
+        return []
+    return [
+        (
+            f"Rain overflows the open beds: {year:,.0f} m3 a year leave and take salt and "
+            "nutrients along; lids in wet months would keep it out."
+        )
+    ]
 
 
 def water(parts: Parts, kept: Mapping[str, Array], field: FieldAlternative) -> list[str]:

@@ -69,7 +69,7 @@ def sentences(
 
 def _mix(parts: Parts, drivers: Mapping[str, float]) -> str:
     """Name the supply mix."""
-    main = "one generator" if parts.supply.main == "generator" else "the grid"
+    main = "a generator" if parts.supply.main == "generator" else "the grid"
     stored = drivers["battery_energy"] > 0.0
     if drivers["pv_power"] > 0.0:
         return f"Electricity comes from the sun, {'a battery, ' if stored else ''}then {main}."
@@ -86,8 +86,10 @@ def _outage_words(
         days = _base(rules.fuel_days)
         return [
             (
-                f"It has {drivers['fuel_store']:,.0f} L of fuel for {days:g} days; while it stands "
-                f"still the fish have air for {reserve:.1f} h: a second set must start by then."
+                f"It has {drivers['fuel_store']:,.0f} L of fuel for {days:g} days. A second set of "
+                f"{drivers['second_generator_power']:.1f} kW carries {carried(parts)} while the "
+                f"first stands still; {_stopped(parts, 0.0)}. The fish have air for "
+                f"{reserve:.1f} h, in which it must start."
             )
         ]
     share = _base(rules.outage_share)
@@ -102,14 +104,39 @@ def _outage_words(
     if rules.standby == "generator":
         return [
             (
-                f"{said}The standby generator then carries pumps, air, controls and cold store in "
-                f"full; {drivers['fuel_store']:,.0f} L of fuel last the longest, and reserve air "
-                f"lasts {reserve:.1f} h if it does not start."
+                f"{said}The standby generator then carries {carried(parts)} in full; "
+                f"{_stopped(parts, _base(rules.critical_share))}. "
+                f"{drivers['fuel_store']:,.0f} L of fuel last the longest, and reserve air lasts "
+                f"{reserve:.1f} h if it does not start."
             )
         ]
     held = max(reserve, _battery_hours(parts, drivers["battery_energy"], vital))
     risk = "which lasts it" if held >= longest else "and the fish are at risk in the longest"
-    return [f"{said}No generator stands by: battery and reserve give air for {held:.1f} h, {risk}."]
+    said = f"{said}No generator stands by: battery and reserve give air for {held:.1f} h, {risk}"
+    return [f"{said}; {_stopped(parts, 0.0)}."]
+
+
+def carried(parts: Parts) -> str:
+    """Name what back-up carries in full."""
+    burner = ", and the burner with its fans" if parts.energy.heat_source == "fuel" else ""
+    return f"pumps, air, controls and cold store{burner}"
+
+
+def _stopped(parts: Parts, share: float) -> str:
+    """Name what stops meanwhile, but for a share that is carried [1]."""
+    design, fuel = parts.design, parts.energy.heat_source == "fuel"
+    heated = "yes" in (design.heated_air, design.heated_water)
+    found = [
+        *(["heat"] if heated and not fuel else []),
+        *(["lamps"] if design.lamps == "yes" else []),
+        *(["cooling"] if design.cooling == "mechanical" else []),
+        *(["fans and pads"] if design.cooling == "pad_and_fan" else []),
+    ]
+    if not found:
+        return "nothing else that fish and plants need stops"
+    named = " and ".join([", ".join(found[:-1]), found[-1]] if len(found) > 1 else found)
+    verb = "stops" if found in (["heat"], ["cooling"]) else "stop"
+    return f"{named} {verb}" + (f" but for {share:.0%} of their load" if share > 0.0 else "")
 
 
 def _often(times: float) -> str:

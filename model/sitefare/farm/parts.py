@@ -123,6 +123,13 @@ class FarmDesignInputs:
     cold_store_days: Array = quantity(
         "day", low=0, high=60, varies="choice", doc="Days of harvest the cold store holds."
     )
+    harvest_days: Array = quantity(
+        "day",
+        low=0.5,
+        high=60,
+        varies="choice",
+        doc="Days over which a tank or grade is harvested.",
+    )
     cold_store_density: Array = quantity(
         "kg/m3", low=20, high=500, varies="choice", doc="Produce in a cubic metre of cold store."
     )

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitefare.farm import air, beds, enclosure, energy
+from sitefare.arrays import MEAN_MONTH
+from sitefare.farm import air, beds, enclosure, energy, fish, yard
 from sitefare.farm.machines import NOON_SUN, base
 from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows
@@ -109,6 +110,7 @@ def sheet(parts: Parts, design: Design, flows: FarmFlows, plan: FarmPlan) -> tup
         *_air(parts, design),
         *_safety(parts, design),
         *_stores(design),
+        *_sun(design, flows),
     ]
     named: dict[tuple[str, str], Line] = {}
     for line in lines:
@@ -180,13 +182,13 @@ def _growing(design: Design, flows: FarmFlows, plan: FarmPlan) -> list[Line]:
 
 
 def _fish(parts: Parts, design: Design, flows: FarmFlows) -> list[Line]:
-    """Return density at harvest, standing fish and fingerlings."""
-    species = parts.species
+    """Return the highest density, standing fish and fingerlings."""
+    species, months = parts.species, parts.harvest_months
     weight = base(species.harvest_weight)
-    crowd = design.stocked_fish * base(species.survival) * weight / 1000.0 / design.tank_volume
+    graded = "the fullest day, before the first grade leaves" if months > 1.0 else ""
     full = flows.fish_biomass_kg[0, -12:]
     return [
-        Line("Fish", "Density at harvest", crowd, "kg/m3"),
+        Line("Fish", "Density at harvest", highest_density(parts, design), "kg/m3", graded),
         Line("Fish", "Weight stocked", base(species.stock_weight), "g"),
         Line("Fish", "Weight harvested", weight, "g"),
         Line("Fish", "Most fish in the farm at a month's end", float(np.max(full)), "kg"),
@@ -197,13 +199,23 @@ def _fish(parts: Parts, design: Design, flows: FarmFlows) -> list[Line]:
     ]
 
 
+def highest_density(parts: Parts, design: Design) -> float:
+    """Return the density of a tank on its fullest day, before its first fish leave. [kg/m3]"""
+    species = parts.species
+    taken = design.stocked_fish * base(species.survival * species.harvest_weight) / 1000.0
+    tank = fish.Stocking(design.stocked_fish, 1, parts.harvest_months)
+    cycle = design.stagger_months * design.tank_count * MEAN_MONTH
+    grown = np.full((1, 1), cycle - base(species.rest_days) - tank.tail)
+    return taken * base(fish.peak_share(species, tank, grown)) / design.tank_volume
+
+
 def _heat(parts: Parts, design: Design) -> list[Line]:
     """Return the heat that leaves at the 99 % design hour, at night, and what meets it."""
     group, d = "Heat and cold", design.drivers
     outside = base(parts.place.design_temperature_low)
     margin, covered = base(parts.design.power_margin), design.covered_area
     heated = d.get("air_heater_power", 0.0) > 0.0
-    inside = base(parts.rules.night_set_point)
+    inside = d["indoor_low"]
     found = [Line(group, "Outdoors at the 99 % design hour", outside, "degC", "hours colder: 1 %")]
     if heated:
         load = d["air_heater_power"] / margin
@@ -218,7 +230,9 @@ def _heat(parts: Parts, design: Design) -> list[Line]:
     if d.get("water_heater_power", 0.0) > 0.0:
         load = d["water_heater_power"] / margin
         target = base(parts.species.water_target)
-        beside = "indoors at the set point" if heated else "air as outdoors"
+        outdoors = parts.house.air == "outdoors"
+        unheated = "air as outdoors" if outdoors else f"air at {inside:.0f}, unheated, lamps off"
+        beside = "indoors at the set point" if heated else unheated
         found += [
             Line(group, "Water then, held at", target, "degC", beside),
             Line(group, "Heat load of the water", load, "kW"),
@@ -331,6 +345,22 @@ def _stores(design: Design) -> list[Line]:
         found.append(Line("Power", "Grid connection", d["grid_connection"], "kW"))
     mean = d.get("load_year", 0.0) / 8760.0
     return [*found, Line("Power", "Mean load of a full year", mean, "kW")]
+
+
+def _sun(design: Design, flows: FarmFlows) -> list[Line]:
+    """Return what an array makes in a year, what share of the load it meets, and its area."""
+    rated = design.drivers["pv_power"]
+    if rated <= 0.0:
+        return []
+    made = float(np.sum(flows.season["solar_made_kwh"][0]))
+    load = float(np.sum(flows.electricity_total_kwh[0, -12:]))
+    met = float(np.sum(flows.pv_kwh[0, -12:])) / load * 100.0
+    return [
+        Line("Power", "Solar array, made in a year", made, "kWh"),
+        Line("Power", "Year's electricity that the array meets", met, "%"),
+        Line("Areas", "Panels of the solar array", rated * yard.PANELS, "m2"),
+        Line("Areas", "Ground of the array in rows", rated * yard.ARRAY, "m2"),
+    ]
 
 
 def floor_words(parts: Parts) -> str:

@@ -172,10 +172,19 @@ def _with_fuel(
     return Supplied(solar, grid, generator, fuel, emissions, unserved)
 
 
-def fuel_store(rules: SupplyInputs, rated: float, fuel_year: float) -> float:
-    """Return the fuel kept: for the longest outage, or days of a main generator's use. [L]"""
+def fuel_store(rules: SupplyInputs, rated: float, hardest: float) -> float:
+    """Return the fuel kept: for the longest outage, or days of a main generator's use. [L]
+
+    A main generator's days are those of the month that asks most, and the sun carries nothing.
+
+    Parameters
+    ----------
+    rated, hardest : float
+        Generator [kW], and that month's mean load [kW].
+    """
     if rules.main == "generator":
-        return fuel_year / 365.0 * float(rules.fuel_days[0, 0])
+        day = generator_fuel(rules, np.full((1, 1), hardest * 24.0), rated, np.full((1, 1), 24.0))
+        return float((day * rules.fuel_days)[0, 0])
     if rules.standby == "none" or rated <= 0.0:
         return 0.0
     hours = np.maximum(rules.outage_longest, rules.outage_hours)

@@ -12,24 +12,21 @@ from sitefare.farm import aeration, machines, outages, power, pumping, supply
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts
 
-#: Hours of a year. [h]
-HOURS = np.full((1, 1), 8760.0)
-
 #: The grid connection over the highest load. [1]
 CONNECTION = 1.25
 
 
 def supply_sizes(
-    parts: Parts, bed_area: float, drivers: Mapping[str, float], year: tuple[float, float]
+    parts: Parts, bed_area: float, drivers: Mapping[str, float], year: tuple[float, float, float]
 ) -> dict[str, float]:
     """Return the supply's sizes by driver.
 
     Parameters
     ----------
     year : tuple of float
-        The year's load [kWh] and the cold store [m3].
+        The year's load [kWh], the hardest month's mean load [kW] and the cold store [m3].
     """
-    load, store = year
+    load, hardest, store = year
     rules, alone = parts.supply, parts.supply.main == "generator"
     share = base(rules.solar_share)
     array = share * load / max(power.solar_year(parts), 1.0) if share > 0.0 else 0.0
@@ -39,13 +36,12 @@ def supply_sizes(
     standing = rules.standby == "generator" and base(rules.outage_share) > 0.0
     rated = (peak if alone else standby) * base(parts.design.power_margin)
     generator = rated if alone or standing else 0.0
-    made = np.full((1, 1), load * (1.0 - share))
-    fuel = base(supply.generator_fuel(rules, made, generator, HOURS))
     return {
         "pv_power": array,
         "battery_energy": base(rules.battery_hours) * load / 8760.0,
         "generator_power": generator,
-        "fuel_store": supply.fuel_store(rules, generator, fuel),
+        "second_generator_power": held * base(parts.design.power_margin) if alone else 0.0,
+        "fuel_store": supply.fuel_store(rules, generator, hardest),
         "grid_connection": 0.0 if alone else peak * CONNECTION,
         "vital_power": held,
     }

@@ -85,7 +85,8 @@ def treated(
 
 def _leaving(used: WaterFlows) -> Array:
     """Return water that leaves beds and tanks with what is dissolved in it. [m3]"""
-    return used.uses["discharge"] + used.sludge + used.uses["leaks"]
+    let_go = used.uses["discharge"] + used.uses["rain_overflow"]
+    return let_go + used.sludge + used.uses["leaks"]
 
 
 def acid(

@@ -141,6 +141,11 @@ class Demand:
         return self.leak + self.sludge
 
     @property
+    def overflow(self) -> Array:
+        """Rain into open beds beyond what air, leaks and sludge take. [m3]"""
+        return np.maximum(self.fell - self.to_air - self.drained, 0.0)
+
+    @property
     def salty(self) -> Array:
         """Water that leaves with salt whatever is let go besides. [m3]"""
         return np.maximum(self.drained, self.fell - self.to_air)
@@ -241,6 +246,7 @@ def water_flows(
         Rain from the tank and into open beds. [m3]
     """
     discharge = np.maximum(leaving - asked.drained, 0.0)
+    overflow = np.minimum(asked.overflow, discharge)
     uses = {
         "transpiration": asked.transpired,
         "evaporation": asked.evaporated,
@@ -250,7 +256,8 @@ def water_flows(
         "wash": crop * rules.wash / 1000.0,
         "leaks": asked.leak,
         "sludge": asked.sludge,
-        "discharge": discharge,
+        "rain_overflow": overflow,
+        "discharge": discharge - overflow,
         "filling": asked.filling,
     }
     need = sum(uses.values(), np.zeros((1, 1)))

@@ -22,6 +22,7 @@ USES = {
     "wash": "Washing and packing",
     "leaks": "Leaks and splash",
     "sludge": "Drained with sludge",
+    "rain_overflow": "Rain that overflows open beds",
     "discharge": "Let go against salt and nitrate",
     "filling": "First filling",
 }
@@ -36,6 +37,7 @@ SHORT = {
     "wash": "Washing",
     "leaks": "Leaks",
     "sludge": "Sludge",
+    "rain_overflow": "Rain overflow",
     "discharge": "Let go",
 }
 
