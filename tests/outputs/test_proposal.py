@@ -154,3 +154,13 @@ def test_a_site_name_cannot_break_a_document(root):
     assert "<script>alert" not in html
     assert "alert(1)" in html
     assert "alert(1)" in pypdf.PdfReader(io.BytesIO(pdf(odd.document))).pages[0].extract_text()
+
+
+def test_staff_are_whole_people_and_the_sheets(root):
+    found = make_proposal("qasr_adhra", "as_planned", draws=0, root=root)
+    table = next(b for b in found.document.blocks if getattr(b, "anchor", "") == "staff-table")
+    people = [int(row[1]) for row in table.rows]
+    posts = found.view.appraisal.flows.workers
+    assert people == [int(x.max()) for x in posts.values()]
+    assert sum(people) == found.view.sheet.number("Posts, whole people")
+    assert any(f"{sum(people)} whole posts" in x for x in found.view.appraisal.design.limits)

@@ -12,7 +12,6 @@ from sitefare.farm.machines import base, vital
 from sitefare.farm.months import NAMES, last_year
 from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows, Margin
-from sitefare.farm.yearly import last_sum
 from sitefare.timeline import Timeline
 
 #: Density above which gravel beds without a clarifier clog, FAO 589 ch. 4. [kg/m3]
@@ -56,21 +55,6 @@ def density(parts: Parts) -> tuple[float, str]:
     }
     why = min(found, key=lambda k: found[k])
     return found[why], why
-
-
-def salty(flows: FarmFlows) -> list[str]:
-    """Say where salt makes the farm let go of more water than evaporates."""
-    asked = last_sum(flows.salts.leaving)
-    held = last_sum(flows.water_uses_m3["leaks"] + flows.water_uses_m3["sludge"])
-    gone = last_sum(flows.water_uses_m3["transpiration"] + flows.water_uses_m3["evaporation"])
-    if asked <= max(gone, held * (1.0 + 1e-9)):
-        return []
-    said = (
-        f"Salt of the source and the feed makes the farm let go of {asked:,.0f} m3 of water a "
-        f"year, more than the {gone:,.0f} m3 that evaporate: rain, purer water or "
-        "feed with less salt would save some of it."
-    )
-    return [said]
 
 
 def margins(parts: Parts, design: Design, flows: FarmFlows, timeline: Timeline) -> list[Margin]:
@@ -140,8 +124,8 @@ def _flow(parts: Parts, design: Design) -> Margin:
 
 def _posts(flows: FarmFlows) -> Margin:
     """Say by how much whole posts pass the work."""
-    whole = sum(float(x[0, -1]) for x in flows.workers.values())
-    worked = sum(float(x[0, -1]) for x in flows.workers_unrounded.values())
+    whole = sum(float(x[0].max()) for x in flows.workers.values())
+    worked = sum(float(x[0, -48:].mean()) for x in flows.workers_unrounded.values())
     over = whole / max(worked, 1e-9)
     said = f"{whole:.0f} whole posts do the work of {worked:.1f}: {over - 1.0:.0%} more than asked."
     return Margin("posts", over, said)

@@ -108,7 +108,7 @@ def sheet(parts: Parts, design: Design, flows: FarmFlows, plan: FarmPlan) -> tup
         *_cold(parts, design),
         *_air(parts, design),
         *_safety(parts, design),
-        *_stores(design),
+        *_stores(design, flows),
     ]
     named: dict[tuple[str, str], Line] = {}
     for line in lines:
@@ -323,10 +323,13 @@ def _safety(parts: Parts, design: Design) -> list[Line]:
     ]
 
 
-def _stores(design: Design) -> list[Line]:
+def _stores(design: Design, flows: FarmFlows) -> list[Line]:
     """Return people, grid connection and what the year's run sized."""
     d = design.drivers
-    found = [Line("Stores and people", "Posts, whole people", d["workers"], "person")]
+    posts = sum(float(np.max(x[0])) for x in flows.workers.values())
+    found = [
+        Line("Stores and people", "Posts, whole people", posts, "person", "in the fullest year")
+    ]
     if d["grid_connection"] > 0.0:
         found.append(Line("Power", "Grid connection", d["grid_connection"], "kW"))
     mean = d.get("load_year", 0.0) / 8760.0
