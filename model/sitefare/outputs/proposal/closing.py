@@ -45,7 +45,7 @@ def reasonableness(view: View) -> list[Block]:
     words = (
         f"Outside their band: {len(outside)} of {len(found)} figures; each is a reason to look again."
         if outside
-        else "Every figure that applies lies inside its band."
+        else "No figure that applies lies outside its band."
     )
     columns = (
         Column("Figure", weight=2.2),
@@ -57,7 +57,12 @@ def reasonableness(view: View) -> list[Block]:
     return [
         Heading(1, "Is it reasonable?", "reasonableness"),
         Paragraph(words),
-        Table(columns, lines, "Figures against published bands", anchor="bands-table"),
+        Table(
+            columns,
+            lines,
+            "Figures against bands of published farms and of judgement",
+            anchor="bands-table",
+        ),
     ]
 
 
