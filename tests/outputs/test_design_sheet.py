@@ -145,7 +145,17 @@ def test_alarms_must_lie_outside_their_target(made):
     sheet = made["kaldre"]
     wrong = dict(sheet.values) | {"target.acidity.alarm_low": value(6.8)}
     with pytest.raises(DesignError, match=r"target\.acidity: alarms of 6\.8 and 7\.5 must lie"):
-        targets(wrong, sheet.parts, sheet.flows.season["water_temperature"])
+        targets(wrong, sheet.parts, sheet.flows.season, sheet.design.water_volume)
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_alkalinity_ph_and_carbon_dioxide_agree(made, site):
+    sheet = made[site]
+    line = next(t for t in sheet.targets if t.key == "alkalinity")
+    held = sheet.number("Alkalinity that holds the pH")
+    assert line.alarm_low < line.low < held < line.high < line.alarm_high
+    gas = f"{sheet.number('Carbon dioxide in the tanks, most'):.1f} mg/L"
+    assert gas in line.title
 
 
 def test_targets_hold_fao_ranges_and_the_fish(made):

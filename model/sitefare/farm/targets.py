@@ -1,9 +1,11 @@
 """What should the water be, when does the alarm ring, and how often is it checked?
 
 The table `target.csv` holds one line for each thing watched; temperature comes from the fish's
-own rows, and un-ionised ammonia is reckoned at this farm's pH and warmest water.
+own rows; un-ionised ammonia is reckoned at this farm's pH and warmest water, and alkalinity at
+its pH and carbon dioxide, since the three cannot be chosen apart.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -12,7 +14,7 @@ import numpy as np
 from sitefare.arrays import Array, value
 from sitefare.assumptions.declaration import Values, build_all, choice, inputs, quantity, text
 from sitefare.errors import DesignError
-from sitefare.farm import nitrification
+from sitefare.farm import gases, nitrification
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts
 
@@ -50,13 +52,17 @@ class Target:
     source: str
 
 
-def targets(values: Values, parts: Parts, water: Array) -> tuple[Target, ...]:
+def targets(
+    values: Values, parts: Parts, season: Mapping[str, Array], volume: float
+) -> tuple[Target, ...]:
     """Return everything watched: the fish's temperatures first, then the table.
 
     Parameters
     ----------
-    water : Array, shape (1, 12)
-        Water temperature by month. [degC]
+    season : Mapping
+        The flows' figures by month: water temperature, carbon dioxide, ammonia made.
+    volume : float
+        All water. [m3]
 
     Raises
     ------
@@ -68,7 +74,9 @@ def targets(values: Values, parts: Parts, water: Array) -> tuple[Target, ...]:
     for key, item in table.items():
         lines.append(_line(key, item))
         if key == "ammonia" and "acidity" in table:
-            lines.append(_unionised(table, water))
+            lines.append(_unionised(table, season["water_temperature"][:1]))
+        if key == "acidity":
+            lines.append(_alkalinity(item, season, volume))
     return tuple(lines)
 
 
@@ -145,5 +153,31 @@ def _unionised(table: dict[str, TargetInputs], water: Array) -> Target:
         base(tan.alarm_high) * alarm,
         "reckoned from each TAN and pH reading",
         "Stop feeding, lower pH towards the target, change water",
-        "nitrification.py: Emerson et al. (1975)",
+        "reckoned: Emerson et al. (1975)",
+    )
+
+
+def _alkalinity(acidity: TargetInputs, season: Mapping[str, Array], volume: float) -> Target:
+    """Return the alkalinity that pH within its band asks, in the month of most carbon dioxide."""
+    gas, water = season["carbon_dioxide_mg_l"][0], season["water_temperature"][0]
+    worst = int(np.argmax(gas))
+    dioxide, warm = value(float(gas[worst])), value(float(water[worst]))
+
+    def at(ph: Array) -> float:
+        return base(gases.alkalinity_at(ph, dioxide, warm))
+
+    made = float(np.max(season["ammonia_made_kg_day"][0]))
+    taken = nitrification.ALKALINITY_PER_TAN * made * 1000.0 / volume
+    return Target(
+        "alkalinity",
+        f"Alkalinity as calcium carbonate that keeps pH in its band at {base(dioxide):.1f} mg/L "
+        "of carbon dioxide",
+        "mg/L",
+        at(acidity.low),
+        at(acidity.high),
+        at(acidity.alarm_low),
+        at(acidity.alarm_high),
+        f"twice a week; base is dosed daily, since nitrification takes {taken:.0f} mg/L a day",
+        "Below: dose potassium or calcium bicarbonate. Above: dose less, or acid",
+        "reckoned: Plummer & Busenberg (1982)",
     )

@@ -217,7 +217,8 @@ def _range(target: Target, f: Formats) -> str:
         return f"at most {f.number(high, _figures(target), unit)}"
     if high is None:
         return f"at least {f.number(low, unit=unit)}"
-    return f"{f.number(low)} to {f.number(high, unit=unit)}"
+    digits = _figures(target)
+    return f"{f.number(low, digits)} to {f.number(high, digits, unit)}"
 
 
 def _alarm(target: Target, f: Formats) -> str:
@@ -227,12 +228,13 @@ def _alarm(target: Target, f: Formats) -> str:
         return f"above {f.number(high, _figures(target), unit)}"
     if high is None:
         return f"below {f.number(low, unit=unit)}"
-    return f"below {f.number(low)}, above {f.number(high, unit=unit)}"
+    digits = _figures(target)
+    return f"below {f.number(low, digits)}, above {f.number(high, digits, unit)}"
 
 
 def _figures(target: Target) -> int:
     """Return the figures a target is worth: two where it is reckoned from others."""
-    return 2 if target.key == "unionised_ammonia" else 3
+    return 2 if target.key in ("unionised_ammonia", "alkalinity") else 3
 
 
 def stocked(made: DesignSheet, f: Formats, *, short: bool) -> Table:
