@@ -177,3 +177,51 @@ def test_floor_loads_of_gravel_and_water(made):
     said = floor_words(parts_of(made["port_anui"].values))
     assert "6.0 kN/m2" in said
     assert "more than that" in said
+
+
+@pytest.mark.parametrize("heated", ["yes", "no"])
+@pytest.mark.parametrize("species", ["tilapia", "carp", "trout", "catfish"])
+def test_alarms_of_temperature_stand_outside_the_fishs_band(made, species, heated):
+    values = dict(made["port_anui"].values)
+    parts = parts_of(values | {"farm_design.species": species, "farm_design.heated_water": heated})
+    season, volume = made["port_anui"].flows.season, 100.0
+    line = targets(values, parts, season, volume)[0]
+    fish = parts.species
+    assert line.alarm_low + 2 <= line.low < line.high <= line.alarm_high - 2
+    assert line.low <= fish.water_target[0, 0] <= line.high
+    assert line.alarm_low >= fish.lethal_low[0, 0]
+    assert line.alarm_high <= fish.lethal_high[0, 0]
+
+
+def test_nothing_stands_under_other_and_heat_is_told_from_electricity(made):
+    for sheet in made.values():
+        groups = {line.group for line in sheet.lines}
+        assert "Other" not in groups
+        assert all(line.unit != "kW" for line in sheet.lines if line.group == "Heat and cold")
+        power = {line.what for line in sheet.lines if line.group == "Power"}
+        assert not power & {"Heaters", "Cooling"}
+        life = {line.what for line in sheet.lines if line.group == "Life support"}
+        assert {"Oxygen used in the peak hour", "Oxygen held for emergencies"} <= life
+        assert not any(line.what.startswith("Flow to degas") and line.number == 0
+                       for line in sheet.lines)  # fmt: skip
+
+
+def test_pads_carry_off_the_sun_only_where_there_are_pads(made):
+    for site, pads in (("kaldre", False), ("qasr_adhra", True)):
+        line = next(x for x in made[site].lines if x.what == "Sun that stays at a clear noon")
+        assert ("pads" in line.note) is pads
+
+
+def test_ammonia_of_target_alarm_and_fish_stand_in_order(made):
+    for sheet in made.values():
+        line = next(t for t in sheet.targets if t.key == "unionised_ammonia")
+        borne = sheet.number("Un-ionised ammonia nitrogen the fish bear")
+        assert line.high < line.alarm_high <= borne
+        assert f"the fish bear {borne:g}" in line.title
+
+
+def test_reserve_air_and_the_water_add_up(made):
+    sheet = made["kaldre"]
+    hours = (sheet.number("Back-up air lasts") + sheet.design.life_support_minutes) / 60
+    said = next(x for x in sheet.design.limits if "reserve air" in x)
+    assert f"reserve air with the water's own lasts {hours:.1f} h" in said

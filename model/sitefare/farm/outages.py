@@ -87,7 +87,8 @@ def _outage_words(
         return [
             (
                 f"It has {drivers['fuel_store']:,.0f} L of fuel for {days:g} days; while it stands "
-                f"still the fish have air for {reserve:.1f} h: a second set must start by then."
+                f"still, reserve air with the water's own lasts {reserve:.1f} h: a second set must "
+                "start by then."
             )
         ]
     share = _base(rules.outage_share)
@@ -104,7 +105,7 @@ def _outage_words(
             (
                 f"{said}The standby generator then carries pumps, air, controls and cold store in "
                 f"full; {drivers['fuel_store']:,.0f} L of fuel last the longest, and reserve air "
-                f"lasts {reserve:.1f} h if it does not start."
+                f"with the water's own lasts {reserve:.1f} h if it does not start."
             )
         ]
     held = max(reserve, _battery_hours(parts, drivers["battery_energy"], vital))

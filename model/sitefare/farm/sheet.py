@@ -52,6 +52,26 @@ GROUPS = {
     "Load of a flooded bed on its floor": "Loads on the floor",
     "Load of a tank on its floor": "Loads on the floor",
     "Time fish last without air": "Life support",
+    "Oxygen used in the peak hour": "Life support",
+    "Oxygen held for emergencies": "Life support",
+    "Oxygen that must dissolve a metre, in clean water": "Air",
+    "Fish standing before a harvest": "Fish",
+    "Brood fish": "Fish",
+    "Heaters": "Heat and cold",
+    "Cooling": "Heat and cold",
+    "Flow to degas for that limit": "Water quality",
+}
+
+#: Lines of `Design.facts` whose kilowatts are of heat, not of electricity.
+HEAT = ("Heaters", "Cooling")
+
+#: What a line of `Design.facts` means, where its words alone would mislead.
+NOTES = {
+    "Flow to degas for that limit": "so that carbon dioxide keeps to what the fish bear",
+    "Un-ionised ammonia nitrogen the fish bear": (
+        "for weeks; beyond it they are fed less. Target and alarm lie under it"
+    ),
+    "Oxygen held for emergencies": "for all fish, as long as back-up air lasts",
 }
 
 #: Group of a line that is not named above, by its unit.
@@ -71,6 +91,9 @@ BY_UNIT = {
     "kg/m3": "Fish",
     "fish": "Fish",
     "kg/day": "Feed",
+    "g/kg/day": "Feed",
+    "kg/m3/day": "Feed",
+    "kg/h": "Life support",
     "g/m2/day": "Feed",
     "kN/m2": "Loads on the floor",
     "min": "Life support",
@@ -80,6 +103,9 @@ BY_UNIT = {
     "L": "Stores and people",
     "person": "Stores and people",
 }
+
+#: Units of what need not be there: a line of 0 is left out.
+MACHINES = ("kW", "kW heat", "kWh", "m3", "m3/h")
 
 #: What ordinary floors carry: offices and dwellings, recalled. [kN/m2]
 ORDINARY_FLOOR = (2.5, 3.0)
@@ -123,8 +149,17 @@ def group_of(what: str, unit: str) -> str:
 
 def _given(facts: Sequence[tuple[str, float, str]]) -> list[Line]:
     """Return the design's own lines; machines that are not there are left out."""
-    found = [Line(group_of(what, unit), what, number, unit) for what, number, unit in facts]
-    return [x for x in found if x.number != 0.0 or x.unit not in ("kW", "kWh", "m3")]
+    found = [
+        Line(
+            group_of(what, unit),
+            what,
+            number,
+            "kW heat" if what in HEAT else unit,
+            NOTES.get(what, ""),
+        )
+        for what, number, unit in facts
+    ]
+    return [x for x in found if x.number != 0.0 or x.unit not in MACHINES]
 
 
 def _areas(design: Design, plan: FarmPlan) -> list[Line]:
@@ -209,11 +244,13 @@ def _heat(parts: Parts, design: Design) -> list[Line]:
         load = d["air_heater_power"] / margin
         found += [
             Line(group, "Indoors then, night set point", inside, "degC"),
-            Line(group, "Heat load of the air", load, "kW"),
+            Line(group, "Heat load of the air", load, "kW heat"),
             Line(
                 group, "Heat load of the air over covered ground", load * 1000.0 / covered, "W/m2"
             ),
-            Line(group, "Air heaters installed", d["air_heater_power"], "kW", "margin included"),
+            Line(
+                group, "Air heaters installed", d["air_heater_power"], "kW heat", "margin included"
+            ),
         ]
     if d.get("water_heater_power", 0.0) > 0.0:
         load = d["water_heater_power"] / margin
@@ -221,16 +258,20 @@ def _heat(parts: Parts, design: Design) -> list[Line]:
         beside = "indoors at the set point" if heated else "air as outdoors"
         found += [
             Line(group, "Water then, held at", target, "degC", beside),
-            Line(group, "Heat load of the water", load, "kW"),
+            Line(group, "Heat load of the water", load, "kW heat"),
             Line(
                 group, "Heat load of the water over covered ground", load * 1000.0 / covered, "W/m2"
             ),
             Line(
-                group, "Water heaters installed", d["water_heater_power"], "kW", "margin included"
+                group,
+                "Water heaters installed",
+                d["water_heater_power"],
+                "kW heat",
+                "margin included",
             ),
         ]
     if len(found) == 1:
-        found.append(Line(group, "Heat load met by heaters", 0.0, "kW", "neither is heated"))
+        found.append(Line(group, "Heat load met by heaters", 0.0, "kW heat", "neither is heated"))
     return found
 
 
@@ -249,7 +290,7 @@ def _cold(parts: Parts, design: Design) -> list[Line]:
                 "Sun that stays at a clear noon",
                 gain,
                 "W/m2",
-                "carried off by vents and pads",
+                _carrier(parts),
             )
         )
     if d.get("cooling_power", 0.0) > 0.0:
@@ -261,16 +302,23 @@ def _cold(parts: Parts, design: Design) -> list[Line]:
                 base(parts.rules.cooling_set_point),
                 "degC",
             ),
-            Line(group, "Cooling load, lamps and sun included", load, "kW"),
+            Line(group, "Cooling load, lamps and sun included", load, "kW heat"),
             Line(
                 group,
                 "Cooling load over covered ground",
                 load * 1000.0 / design.covered_area,
                 "W/m2",
             ),
-            Line(group, "Coolers installed", d["cooling_power"], "kW", "margin included"),
+            Line(group, "Coolers installed", d["cooling_power"], "kW heat", "margin included"),
         ]
     return found
+
+
+def _carrier(parts: Parts) -> str:
+    """Say what carries off the sun's heat."""
+    if parts.design.cooling == "pad_and_fan":
+        return "carried off by pads and fans"
+    return "carried off by vents" + (" and coolers" * (parts.design.cooling == "mechanical"))
 
 
 def _air(parts: Parts, design: Design) -> list[Line]:
@@ -318,7 +366,13 @@ def _safety(parts: Parts, design: Design) -> list[Line]:
         ),
         Line(life, "Back-up air starts after", design.backup_start_minutes, "min"),
         Line(life, "A trained person is there after", design.response_minutes, "min"),
-        Line(life, "Back-up air lasts", base(parts.life_support.reserve), "min"),
+        Line(
+            life,
+            "Back-up air lasts",
+            base(parts.life_support.reserve),
+            "min",
+            "the minutes of the water come on top",
+        ),
         Line(life, "Oxygen held in the tanks", base(parts.oxygen.least), "mg/L"),
     ]
 
