@@ -13,6 +13,7 @@ from sitefare.farm import air, beds, enclosure, energy
 from sitefare.farm.machines import NOON_SUN, base
 from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows
+from sitefare.farm.sheet_notes import HEAT, MACHINES, NOTES, carrier
 from sitefare.farm.siteplan import FarmPlan
 
 #: Groups in the order they are printed.
@@ -62,18 +63,6 @@ GROUPS = {
     "Flow to degas for that limit": "Water quality",
 }
 
-#: Lines of `Design.facts` whose kilowatts are of heat, not of electricity.
-HEAT = ("Heaters", "Cooling")
-
-#: What a line of `Design.facts` means, where its words alone would mislead.
-NOTES = {
-    "Flow to degas for that limit": "so that carbon dioxide keeps to what the fish bear",
-    "Un-ionised ammonia nitrogen the fish bear": (
-        "for weeks; beyond it they are fed less. Target and alarm lie under it"
-    ),
-    "Oxygen held for emergencies": "for all fish, as long as back-up air lasts",
-}
-
 #: Group of a line that is not named above, by its unit.
 BY_UNIT = {
     "m2": "Areas",
@@ -103,9 +92,6 @@ BY_UNIT = {
     "L": "Stores and people",
     "person": "Stores and people",
 }
-
-#: Units of what need not be there: a line of 0 is left out.
-MACHINES = ("kW", "kW heat", "kWh", "m3", "m3/h")
 
 #: What ordinary floors carry: offices and dwellings, recalled. [kN/m2]
 ORDINARY_FLOOR = (2.5, 3.0)
@@ -290,7 +276,7 @@ def _cold(parts: Parts, design: Design) -> list[Line]:
                 "Sun that stays at a clear noon",
                 gain,
                 "W/m2",
-                _carrier(parts),
+                carrier(parts),
             )
         )
     if d.get("cooling_power", 0.0) > 0.0:
@@ -312,13 +298,6 @@ def _cold(parts: Parts, design: Design) -> list[Line]:
             Line(group, "Coolers installed", d["cooling_power"], "kW heat", "margin included"),
         ]
     return found
-
-
-def _carrier(parts: Parts) -> str:
-    """Say what carries off the sun's heat."""
-    if parts.design.cooling == "pad_and_fan":
-        return "carried off by pads and fans"
-    return "carried off by vents" + (" and coolers" * (parts.design.cooling == "mechanical"))
 
 
 def _air(parts: Parts, design: Design) -> list[Line]:
