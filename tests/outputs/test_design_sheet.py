@@ -9,6 +9,7 @@ from collections import Counter
 import numpy as np
 import pypdf
 import pytest
+from rich.console import Console
 
 from sitefare.arrays import value
 from sitefare.errors import DesignError
@@ -23,6 +24,7 @@ from sitefare.outputs.document import Figure
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.page import page
 from sitefare.outputs.planview import plan_drawing
+from sitefare.outputs.terminal import print_design
 
 SITES = ["kaldre", "norhaven", "port_anui", "qasr_adhra"]
 
@@ -225,3 +227,22 @@ def test_reserve_air_and_the_water_add_up(made):
     hours = (sheet.number("Back-up air lasts") + sheet.design.life_support_minutes) / 60
     said = next(x for x in sheet.design.limits if "reserve air" in x)
     assert f"reserve air with the water's own lasts {hours:.1f} h" in said
+
+
+def test_cells_on_a_narrow_screen_are_whole(made):
+    screen = io.StringIO()
+    print_design(Console(file=screen, width=80, color_system=None), made["kaldre"])
+    text = screen.getvalue()
+    assert "planting" in text.split("Planting calendar")[1].split("Lettuce")[0].split()
+    words = set(text.split())
+    for line in made["kaldre"].lines:
+        assert set(line.note.split()) <= words
+    for target in made["kaldre"].targets:
+        assert set(f"{target.title} {target.check}".split()) <= words
+
+
+def test_feed_by_ratio_says_it_is_no_balance(made, plan):
+    words = "rules of practice, no balance of nitrogen"
+    assert any(words in limit for limit in made["kaldre"].design.limits)
+    balanced = plan("kaldre", "as_planned", "farm_design.feed_basis=plant_nitrogen").design
+    assert not any(words in limit for limit in balanced.limits)

@@ -20,6 +20,12 @@ CLOGGING = 15.0
 #: Share of its power under which a machine's hardest month is no load to compare with. [1]
 LEAST_LOAD = 0.001
 
+#: What a feed-rate ratio is not.
+RULE_OF_PRACTICE = (
+    " Feed-rate ratios are rules of practice, no balance of nitrogen: fish fed by them may outrun "
+    "the plants; feed set by nitrogen would not (farm_design.feed_basis)."
+)
+
 #: Hours of each month. [h/month]
 HOURS = DAYS * 24.0
 
@@ -27,13 +33,17 @@ HOURS = DAYS * 24.0
 def feed(parts: Parts, asked: float, borne: float) -> Margin:
     """Say whether plants or bacteria set the feed, from what each would have. [kg/day]"""
     basis = "feed-rate ratio" if parts.design.feed_basis == "feed_ratio" else "nitrogen"
+    practice = "" if parts.design.feed_basis != "feed_ratio" else RULE_OF_PRACTICE
     by_plants = f"Feed is set by the plants, {asked:.3g} kg a day by their {basis}"
     ratio = borne / asked if asked > 0.0 else np.inf
     if borne >= asked:
-        said = f"{by_plants}: the beds' bacteria could bear {ratio:.1f} times that."
+        said = f"{by_plants}: the beds' bacteria could bear {ratio:.1f} times that.{practice}"
         return Margin("nitrifying_beds", ratio, said)
     if parts.full:
-        said = f"{by_plants}: the beds' bacteria bear {borne:.3g}, a separate filter the rest."
+        said = (
+            f"{by_plants}: the beds' bacteria bear {borne:.3g}, a separate filter the rest."
+            f"{practice}"
+        )
         return Margin("nitrifying_beds", ratio, said)
     said = (
         f"Feed is set by the bacteria in the beds: they bear {borne:.3g} of {asked:.3g} kg a day."

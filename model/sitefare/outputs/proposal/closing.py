@@ -362,7 +362,7 @@ def assumptions(view: View) -> list[Block]:
         Paragraph(
             f"{len(entries)} values stand here, of an item table the one with a range; {judged} of them are judgement or invented. Prices stand in "
             "the currency and at the date of their source; the appraisal moves them to "
-            f"{view.price_date}. The command 'register' lists the rest. Change any of them in the tables, in a scenario, or with a setting."
+            f"{view.price_date}. The rest stand in the tables behind this document, where any of them can be changed."
         ),
         Table(
             columns,
