@@ -13,6 +13,7 @@ from sitefare.errors import DesignError
 from sitefare.farm import alternative, salinity, treatment, water
 from sitefare.farm.parts import parts_of
 from sitefare.farm.water import Demand, SourceWaterInputs, WaterInputs
+from sitefare.money.project import ProjectInputs, full_year_mean
 
 SITES = ("qasr_adhra", "kaldre", "norhaven", "port_anui")
 MONTHS = np.ones((1, 25))
@@ -343,3 +344,28 @@ def test_ponds_stand_beside_and_never_inside(plan):
 def test_parts_hold_the_tolerance_of_planned_crops_only(shipped):
     parts = parts_of(shipped)
     assert set(parts.tolerance) == set(parts.crops) == set(parts.field_crops)
+
+
+def let_go_words(made, **changes):
+    values = base_values(made.case) | {k.replace("__", "."): value(x) for k, x in changes.items()}
+    found = appraise(made, values)
+    words = [note for note in found.flows.notes if "let go of" in note]
+    return found, words[0] if words else ""
+
+
+def test_water_let_go_is_laid_to_what_asks_for_it_and_is_the_tables(plan):
+    for site, cause in (("norhaven", "Nitrate that plants leave"), ("qasr_adhra", "Salt of the")):
+        made = plan(site)
+        found, words = let_go_words(made)
+        flow = found.flows.water_uses_m3["discharge"]
+        project = build(ProjectInputs, base_values(made.case))
+        table = float(full_year_mean(project, made.case.timeline, flow)[0, 0])
+        assert words.startswith(cause)
+        assert f"let go of {table:,.0f} m3" in words
+    assert let_go_words(plan("kaldre"))[1] == ""
+
+
+def test_salt_is_named_only_where_it_asks_more_than_nitrate(plan):
+    _, pure = let_go_words(plan("qasr_adhra"), source_water__conductivity=0.2,
+                           source_water__sodium=10.0, source_water__chloride=10.0)  # fmt: skip
+    assert "Salt" not in pure

@@ -9,6 +9,7 @@ from collections import Counter
 import numpy as np
 import pypdf
 import pytest
+from rich.console import Console
 
 from sitefare.arrays import value
 from sitefare.errors import DesignError
@@ -23,6 +24,7 @@ from sitefare.outputs.document import Figure
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.page import page
 from sitefare.outputs.planview import plan_drawing
+from sitefare.outputs.terminal import print_design
 
 SITES = ["kaldre", "norhaven", "port_anui", "qasr_adhra"]
 
@@ -152,7 +154,17 @@ def test_alarms_must_lie_outside_their_target(made):
     sheet = made["kaldre"]
     wrong = dict(sheet.values) | {"target.acidity.alarm_low": value(6.8)}
     with pytest.raises(DesignError, match=r"target\.acidity: alarms of 6\.8 and 7\.5 must lie"):
-        targets(wrong, sheet.parts, sheet.flows.season["water_temperature"])
+        targets(wrong, sheet.parts, sheet.flows.season, sheet.design.water_volume)
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_alkalinity_ph_and_carbon_dioxide_agree(made, site):
+    sheet = made[site]
+    line = next(t for t in sheet.targets if t.key == "alkalinity")
+    held = sheet.number("Alkalinity that holds the pH")
+    assert line.alarm_low < line.low < held < line.high < line.alarm_high
+    gas = f"{sheet.number('Carbon dioxide in the tanks, most'):.1f} mg/L"
+    assert gas in line.title
 
 
 def test_targets_hold_fao_ranges_and_the_fish(made):
@@ -174,3 +186,70 @@ def test_floor_loads_of_gravel_and_water(made):
     said = floor_words(parts_of(made["port_anui"].values))
     assert "6.0 kN/m2" in said
     assert "more than that" in said
+
+
+@pytest.mark.parametrize("heated", ["yes", "no"])
+@pytest.mark.parametrize("species", ["tilapia", "carp", "trout", "catfish"])
+def test_alarms_of_temperature_stand_outside_the_fishs_band(made, species, heated):
+    values = dict(made["port_anui"].values)
+    parts = parts_of(values | {"farm_design.species": species, "farm_design.heated_water": heated})
+    season, volume = made["port_anui"].flows.season, 100.0
+    line = targets(values, parts, season, volume)[0]
+    fish = parts.species
+    assert line.alarm_low + 2 <= line.low < line.high <= line.alarm_high - 2
+    assert line.low <= fish.water_target[0, 0] <= line.high
+    assert line.alarm_low >= fish.lethal_low[0, 0]
+    assert line.alarm_high <= fish.lethal_high[0, 0]
+
+
+def test_nothing_stands_under_other_and_heat_is_told_from_electricity(made):
+    for sheet in made.values():
+        groups = {line.group for line in sheet.lines}
+        assert "Other" not in groups
+        assert all(line.unit != "kW" for line in sheet.lines if line.group == "Heat and cold")
+        power = {line.what for line in sheet.lines if line.group == "Power"}
+        assert not power & {"Heaters", "Cooling"}
+        life = {line.what for line in sheet.lines if line.group == "Life support"}
+        assert {"Oxygen used in the peak hour", "Oxygen held for emergencies"} <= life
+        assert not any(line.what.startswith("Flow to degas") and line.number == 0
+                       for line in sheet.lines)  # fmt: skip
+
+
+def test_pads_carry_off_the_sun_only_where_there_are_pads(made):
+    for site, pads in (("kaldre", False), ("qasr_adhra", True)):
+        line = next(x for x in made[site].lines if x.what == "Sun that stays at a clear noon")
+        assert ("pads" in line.note) is pads
+
+
+def test_ammonia_of_target_alarm_and_fish_stand_in_order(made):
+    for sheet in made.values():
+        line = next(t for t in sheet.targets if t.key == "unionised_ammonia")
+        borne = sheet.number("Un-ionised ammonia nitrogen the fish bear")
+        assert line.high < line.alarm_high <= borne
+        assert f"the fish bear {borne:g}" in line.title
+
+
+def test_reserve_air_and_the_water_add_up(made):
+    sheet = made["kaldre"]
+    hours = (sheet.number("Back-up air lasts") + sheet.design.life_support_minutes) / 60
+    said = next(x for x in sheet.design.limits if "reserve air" in x)
+    assert f"reserve air with the water's own lasts {hours:.1f} h" in said
+
+
+def test_cells_on_a_narrow_screen_are_whole(made):
+    screen = io.StringIO()
+    print_design(Console(file=screen, width=80, color_system=None), made["kaldre"])
+    text = screen.getvalue()
+    assert "planting" in text.split("Planting calendar")[1].split("Lettuce")[0].split()
+    words = set(text.split())
+    for line in made["kaldre"].lines:
+        assert set(line.note.split()) <= words
+    for target in made["kaldre"].targets:
+        assert set(f"{target.title} {target.check}".split()) <= words
+
+
+def test_feed_by_ratio_says_it_is_no_balance(made, plan):
+    words = "rules of practice, no balance of nitrogen"
+    assert any(words in limit for limit in made["kaldre"].design.limits)
+    balanced = plan("kaldre", "as_planned", "farm_design.feed_basis=plant_nitrogen").design
+    assert not any(words in limit for limit in balanced.limits)

@@ -13,6 +13,7 @@ from sitefare.outputs.document import Caution, Figure, Heading, Paragraph, Table
 from sitefare.outputs.page import page
 from sitefare.outputs.pdf import pdf
 from sitefare.outputs.proposal import make_proposal
+from sitefare.outputs.proposal.view import unnamed
 from sitefare.questions.dictionary import INDICATORS
 
 SECTIONS = [
@@ -155,3 +156,33 @@ def test_a_site_name_cannot_break_a_document(root):
     assert "<script>alert" not in html
     assert "alert(1)" in html
     assert "alert(1)" in pypdf.PdfReader(io.BytesIO(pdf(odd.document))).pages[0].extract_text()
+
+
+def test_staff_are_whole_people_and_the_sheets(root):
+    found = make_proposal("qasr_adhra", "as_planned", draws=0, root=root)
+    table = next(b for b in found.document.blocks if getattr(b, "anchor", "") == "staff-table")
+    people = [int(row[1]) for row in table.rows]
+    posts = found.view.appraisal.flows.workers
+    assert people == [int(x.max()) for x in posts.values()]
+    assert sum(people) == found.view.sheet.number("Posts, whole people")
+    assert any(f"{sum(people)} whole posts" in x for x in found.view.appraisal.design.limits)
+
+
+def test_no_name_of_a_row_a_file_or_a_command_reaches_a_funder(root):
+    for site in ("port_anui", "kaldre"):
+        found = make_proposal(site, "as_planned", draws=0, root=root).document
+        printed = " ".join(
+            repr(b)
+            for b in found.blocks
+            if not isinstance(b, Figure) and getattr(b, "anchor", "") != "register-table"
+        )
+        for head in ("farm_design", "life_support", "species", "target", "nitrification", "gas"):
+            assert not re.search(rf"\b{head}\.[a-z_]{{3,}}", printed), head
+        assert not re.search(r"\w\.csv|\w\.py\b|[Tt]he command '", printed)
+        assert "at most 0\\xa0min" not in printed
+
+
+def test_rows_are_said_by_what_they_mean():
+    said = unnamed("raise farm_design.service_share, or fewer fish (farm_design.density, gas.x).")
+    assert said == "raise “packing, stores and staff rooms over covered area”, or fewer fish."
+    assert unnamed("up to 8.5 (FAO 589 s.3.3)") == "up to 8.5 (FAO 589 s.3.3)"

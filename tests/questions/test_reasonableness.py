@@ -29,3 +29,20 @@ def test_outside_is_told(plan):
     assert found["capital"].verdict == "outside"
     assert np.isnan(found["payback"].figure)
     assert found["payback"].verdict == "–"
+
+
+def test_what_lies_far_outside_is_never_called_usual(plan):
+    for site in ("kaldre", "norhaven", "port_anui", "qasr_adhra"):
+        found = {b.key: b for b in bands(appraise(plan(site)))}
+        for key in ("local_price", "workers", "plant_nitrogen"):
+            assert found[key].verdict == "outside", (site, key, found[key].figure)
+        assert all("odd" not in band.verdict for band in found.values())
+    lit = next(b for b in bands(appraise(plan("norhaven"))) if b.key == "lit_energy")
+    assert lit.figure > 25
+    assert lit.verdict == "outside"
+
+
+def test_a_band_with_one_end_says_which_end_is_kept(plan):
+    found = {b.key: b for b in bands(appraise(plan("qasr_adhra")))}
+    assert found["water_crop"].verdict == "not below its floor"
+    assert found["unlit_lettuce"].verdict == "not above its top"

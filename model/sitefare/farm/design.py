@@ -284,7 +284,6 @@ def _with_year(parts: Parts, design: Design, flows: FarmFlows, timeline: Timelin
         *design.limits,
         *(m.sentence for m in found),
         *waterquality.sentences(parts, design, waterquality.quality(parts, season, tanks)),
-        *limits.salty(flows),
         *supply_sizes.supply_words(parts, drivers, design.life_support_minutes),
     )
     lines = (

@@ -12,7 +12,6 @@ from sitefare.farm.machines import base, vital
 from sitefare.farm.months import NAMES, last_year
 from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows, Margin
-from sitefare.farm.yearly import last_sum
 from sitefare.timeline import Timeline
 
 #: Density above which gravel beds without a clarifier clog, FAO 589 ch. 4. [kg/m3]
@@ -20,6 +19,12 @@ CLOGGING = 15.0
 
 #: Share of its power under which a machine's hardest month is no load to compare with. [1]
 LEAST_LOAD = 0.001
+
+#: What a feed-rate ratio is not.
+RULE_OF_PRACTICE = (
+    " Feed-rate ratios are rules of practice, no balance of nitrogen: fish fed by them may outrun "
+    "the plants; feed set by nitrogen would not (farm_design.feed_basis)."
+)
 
 #: Hours of each month. [h/month]
 HOURS = DAYS * 24.0
@@ -32,19 +37,18 @@ def three(x: float) -> str:
 
 def feed(parts: Parts, asked: float, borne: float) -> Margin:
     """Say whether plants or bacteria set the feed, from what each would have. [kg/day]"""
-    if parts.design.feed_basis == "feed_ratio":
-        by_plants = (
-            f"Feed is set by the planted beds, {three(asked)} kg a day by feed-rate ratios, which "
-            "are rules of practice and no nitrogen balance (farm_design.feed_basis)"
-        )
-    else:
-        by_plants = f"Feed is set by the plants, {three(asked)} kg a day by their nitrogen"
+    basis = "feed-rate ratio" if parts.design.feed_basis == "feed_ratio" else "nitrogen"
+    practice = "" if parts.design.feed_basis != "feed_ratio" else RULE_OF_PRACTICE
+    by_plants = f"Feed is set by the plants, {three(asked)} kg a day by their {basis}"
     ratio = borne / asked if asked > 0.0 else np.inf
     if borne >= asked:
-        said = f"{by_plants}: the beds' bacteria could bear {ratio:.1f} times that."
+        said = f"{by_plants}: the beds' bacteria could bear {ratio:.1f} times that.{practice}"
         return Margin("nitrifying_beds", ratio, said)
     if parts.full:
-        said = f"{by_plants}: the beds' bacteria bear {three(borne)}, a separate filter the rest."
+        said = (
+            f"{by_plants}: the beds' bacteria bear {three(borne)}, a separate filter the rest."
+            f"{practice}"
+        )
         return Margin("nitrifying_beds", ratio, said)
     said = (
         f"Feed is set by the bacteria in the beds: they bear {three(borne)} of {three(asked)} kg a "
@@ -67,21 +71,6 @@ def density(parts: Parts) -> tuple[float, str]:
     }
     why = min(found, key=lambda k: found[k])
     return found[why], why
-
-
-def salty(flows: FarmFlows) -> list[str]:
-    """Say where salt makes the farm let go of more water than evaporates."""
-    asked = last_sum(flows.salts.leaving)
-    held = last_sum(flows.water_uses_m3["leaks"] + flows.water_uses_m3["sludge"])
-    gone = last_sum(flows.water_uses_m3["transpiration"] + flows.water_uses_m3["evaporation"])
-    if asked <= max(gone, held * (1.0 + 1e-9)):
-        return []
-    said = (
-        f"Salt of the source and the feed makes the farm let go of {asked:,.0f} m3 of water a "
-        f"year, more than the {gone:,.0f} m3 that evaporate: rain, purer water or "
-        "feed with less salt would save some of it."
-    )
-    return [said]
 
 
 def margins(parts: Parts, design: Design, flows: FarmFlows, timeline: Timeline) -> list[Margin]:
@@ -162,8 +151,8 @@ def _flow(parts: Parts, design: Design) -> Margin:
 
 def _posts(flows: FarmFlows) -> Margin:
     """Say by how much whole posts pass the work."""
-    whole = sum(float(x[0, -1]) for x in flows.workers.values())
-    worked = sum(float(x[0, -1]) for x in flows.workers_unrounded.values())
+    whole = sum(float(x[0].max()) for x in flows.workers.values())
+    worked = sum(float(x[0, -48:].mean()) for x in flows.workers_unrounded.values())
     over = whole / max(worked, 1e-9)
     said = f"{whole:.0f} whole posts do the work of {worked:.1f}: {over - 1.0:.0%} more than asked."
     return Margin("posts", over, said)

@@ -10,6 +10,7 @@ from sitefare.farm.alternative import FieldAlternative
 from sitefare.farm.dispatch import Dispatch
 from sitefare.farm.months import NAMES, named
 from sitefare.farm.parts import Parts
+from sitefare.farm.salinity import Salts
 from sitefare.farm.season import Season
 from sitefare.timeline import Timeline
 
@@ -136,3 +137,39 @@ def water(parts: Parts, kept: Mapping[str, Array], field: FieldAlternative) -> l
     ]
     outdoors = alternative.seasons_named(field, titles)
     return [*treatment.cautions(parts.source), *thinned, *outdoors]
+
+
+def let_go(uses: Mapping[str, Array], salts: Salts, timeline: Timeline) -> list[str]:
+    """Say where more water is let go than evaporates, and whether salt or nitrate asks for it.
+
+    Amounts are those of the water table: the mean of whole years once the farm has filled.
+
+    Parameters
+    ----------
+    uses : Mapping
+        Water by use and month. [m3]
+    """
+    discharge, gone = uses["discharge"], uses["transpiration"] + uses["evaporation"]
+    year, dry = _settled_year(discharge, timeline), _settled_year(gone, timeline)
+    if year <= dry:
+        return []
+    # what salt alone asks beyond leaks, sludge and rain; the rest is let go against nitrate
+    drained = salts.leaving - uses["leaks"] - uses["sludge"] - uses.get("rain_overflow", 0.0)
+    salt = _settled_year(np.minimum(np.maximum(drained, 0.0), discharge), timeline)
+    what, saves = (
+        ("Nitrate that plants leave", "more bed or less feed")
+        if salt < year / 2.0
+        else ("Salt of the source and the feed", "rain, purer water or feed with less salt")
+    )
+    return [
+        (
+            f"{what} makes the farm let go of {year:,.0f} m3 of water a year, more than the "
+            f"{dry:,.0f} m3 that evaporate: {saves} would save some of it."
+        )
+    ]
+
+
+def _settled_year(flow: Array, timeline: Timeline) -> float:
+    """Return the mean year of a flow's first draw, years in which the farm fills left out."""
+    first = min(-(-(timeline.construction + FILLING) // 12) + 1, timeline.years)
+    return float(np.mean(timeline.by_year(flow)[0, first:]))

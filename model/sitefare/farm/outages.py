@@ -88,8 +88,8 @@ def _outage_words(
             (
                 f"It has {drivers['fuel_store']:,.0f} L of fuel for {days:g} days. A second set of "
                 f"{drivers['second_generator_power']:.1f} kW carries {carried(parts)} while the "
-                f"first stands still; {_stopped(parts, 0.0)}. The fish have air for "
-                f"{reserve:.1f} h, in which it must start."
+                f"first stands still; {_stopped(parts, 0.0)}. Reserve air with the water's own "
+                f"lasts {reserve:.1f} h, in which it must start."
             )
         ]
     share = _base(rules.outage_share)
@@ -106,8 +106,8 @@ def _outage_words(
             (
                 f"{said}The standby generator then carries {carried(parts)} in full; "
                 f"{_stopped(parts, _base(rules.critical_share))}. "
-                f"{drivers['fuel_store']:,.0f} L of fuel last the longest, and reserve air lasts "
-                f"{reserve:.1f} h if it does not start."
+                f"{drivers['fuel_store']:,.0f} L of fuel last the longest, and reserve air with "
+                f"the water's own lasts {reserve:.1f} h if it does not start."
             )
         ]
     held = max(reserve, _battery_hours(parts, drivers["battery_energy"], vital))

@@ -14,6 +14,7 @@ from sitefare.farm import air, beds, enclosure, energy, fish, yard
 from sitefare.farm.machines import NOON_SUN, base
 from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows
+from sitefare.farm.sheet_notes import HEAT, MACHINES, NOTES, carrier
 from sitefare.farm.siteplan import FarmPlan
 
 #: Groups in the order they are printed.
@@ -53,6 +54,14 @@ GROUPS = {
     "Load of a flooded bed on its floor": "Loads on the floor",
     "Load of a tank on its floor": "Loads on the floor",
     "Time fish last without air": "Life support",
+    "Oxygen used in the peak hour": "Life support",
+    "Oxygen held for emergencies": "Life support",
+    "Oxygen that must dissolve a metre, in clean water": "Air",
+    "Fish standing before a harvest": "Fish",
+    "Brood fish": "Fish",
+    "Heaters": "Heat and cold",
+    "Cooling": "Heat and cold",
+    "Flow to degas for that limit": "Water quality",
 }
 
 #: Group of a line that is not named above, by its unit.
@@ -72,6 +81,9 @@ BY_UNIT = {
     "kg/m3": "Fish",
     "fish": "Fish",
     "kg/day": "Feed",
+    "g/kg/day": "Feed",
+    "kg/m3/day": "Feed",
+    "kg/h": "Life support",
     "g/m2/day": "Feed",
     "kN/m2": "Loads on the floor",
     "min": "Life support",
@@ -109,7 +121,7 @@ def sheet(parts: Parts, design: Design, flows: FarmFlows, plan: FarmPlan) -> tup
         *_cold(parts, design),
         *_air(parts, design),
         *_safety(parts, design),
-        *_stores(design),
+        *_stores(design, flows),
         *_sun(design, flows),
     ]
     named: dict[tuple[str, str], Line] = {}
@@ -125,8 +137,17 @@ def group_of(what: str, unit: str) -> str:
 
 def _given(facts: Sequence[tuple[str, float, str]]) -> list[Line]:
     """Return the design's own lines; machines that are not there are left out."""
-    found = [Line(group_of(what, unit), what, number, unit) for what, number, unit in facts]
-    return [x for x in found if x.number != 0.0 or x.unit not in ("kW", "kWh", "m3")]
+    found = [
+        Line(
+            group_of(what, unit),
+            what,
+            number,
+            "kW heat" if what in HEAT else unit,
+            NOTES.get(what, ""),
+        )
+        for what, number, unit in facts
+    ]
+    return [x for x in found if x.number != 0.0 or x.unit not in MACHINES]
 
 
 def _areas(design: Design, plan: FarmPlan) -> list[Line]:
@@ -221,11 +242,13 @@ def _heat(parts: Parts, design: Design) -> list[Line]:
         load = d["air_heater_power"] / margin
         found += [
             Line(group, "Indoors then, night set point", inside, "degC"),
-            Line(group, "Heat load of the air", load, "kW"),
+            Line(group, "Heat load of the air", load, "kW heat"),
             Line(
                 group, "Heat load of the air over covered ground", load * 1000.0 / covered, "W/m2"
             ),
-            Line(group, "Air heaters installed", d["air_heater_power"], "kW", "margin included"),
+            Line(
+                group, "Air heaters installed", d["air_heater_power"], "kW heat", "margin included"
+            ),
         ]
     if d.get("water_heater_power", 0.0) > 0.0:
         load = d["water_heater_power"] / margin
@@ -235,16 +258,20 @@ def _heat(parts: Parts, design: Design) -> list[Line]:
         beside = "indoors at the set point" if heated else unheated
         found += [
             Line(group, "Water then, held at", target, "degC", beside),
-            Line(group, "Heat load of the water", load, "kW"),
+            Line(group, "Heat load of the water", load, "kW heat"),
             Line(
                 group, "Heat load of the water over covered ground", load * 1000.0 / covered, "W/m2"
             ),
             Line(
-                group, "Water heaters installed", d["water_heater_power"], "kW", "margin included"
+                group,
+                "Water heaters installed",
+                d["water_heater_power"],
+                "kW heat",
+                "margin included",
             ),
         ]
     if len(found) == 1:
-        found.append(Line(group, "Heat load met by heaters", 0.0, "kW", "neither is heated"))
+        found.append(Line(group, "Heat load met by heaters", 0.0, "kW heat", "neither is heated"))
     return found
 
 
@@ -263,7 +290,7 @@ def _cold(parts: Parts, design: Design) -> list[Line]:
                 "Sun that stays at a clear noon",
                 gain,
                 "W/m2",
-                "carried off by vents and pads",
+                carrier(parts),
             )
         )
     if d.get("cooling_power", 0.0) > 0.0:
@@ -275,14 +302,14 @@ def _cold(parts: Parts, design: Design) -> list[Line]:
                 base(parts.rules.cooling_set_point),
                 "degC",
             ),
-            Line(group, "Cooling load, lamps and sun included", load, "kW"),
+            Line(group, "Cooling load, lamps and sun included", load, "kW heat"),
             Line(
                 group,
                 "Cooling load over covered ground",
                 load * 1000.0 / design.covered_area,
                 "W/m2",
             ),
-            Line(group, "Coolers installed", d["cooling_power"], "kW", "margin included"),
+            Line(group, "Coolers installed", d["cooling_power"], "kW heat", "margin included"),
         ]
     return found
 
@@ -332,15 +359,24 @@ def _safety(parts: Parts, design: Design) -> list[Line]:
         ),
         Line(life, "Back-up air starts after", design.backup_start_minutes, "min"),
         Line(life, "A trained person is there after", design.response_minutes, "min"),
-        Line(life, "Back-up air lasts", base(parts.life_support.reserve), "min"),
+        Line(
+            life,
+            "Back-up air lasts",
+            base(parts.life_support.reserve),
+            "min",
+            "the minutes of the water come on top",
+        ),
         Line(life, "Oxygen held in the tanks", base(parts.oxygen.least), "mg/L"),
     ]
 
 
-def _stores(design: Design) -> list[Line]:
+def _stores(design: Design, flows: FarmFlows) -> list[Line]:
     """Return people, grid connection and what the year's run sized."""
     d = design.drivers
-    found = [Line("Stores and people", "Posts, whole people", d["workers"], "person")]
+    posts = sum(float(np.max(x[0])) for x in flows.workers.values())
+    found = [
+        Line("Stores and people", "Posts, whole people", posts, "person", "in the fullest year")
+    ]
     if d["grid_connection"] > 0.0:
         found.append(Line("Power", "Grid connection", d["grid_connection"], "kW"))
     mean = d.get("load_year", 0.0) / 8760.0

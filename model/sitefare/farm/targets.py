@@ -1,9 +1,11 @@
 """What should the water be, when does the alarm ring, and how often is it checked?
 
 The table `target.csv` holds one line for each thing watched; temperature comes from the fish's
-own rows, and un-ionised ammonia is reckoned at this farm's pH and warmest water.
+own rows; un-ionised ammonia is reckoned at this farm's pH and warmest water, and alkalinity at
+its pH and carbon dioxide, since the three cannot be chosen apart.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -12,9 +14,12 @@ import numpy as np
 from sitefare.arrays import Array, value
 from sitefare.assumptions.declaration import Values, build_all, choice, inputs, quantity, text
 from sitefare.errors import DesignError
-from sitefare.farm import nitrification
+from sitefare.farm import gases, nitrification
 from sitefare.farm.machines import base
 from sitefare.farm.parts import Parts
+
+#: Least distance of an alarm of temperature from its target, so that it does not ring daily. [K]
+ALARM_GAP = 2.0
 
 Side = Literal["both", "at_least", "at_most"]
 
@@ -50,13 +55,17 @@ class Target:
     source: str
 
 
-def targets(values: Values, parts: Parts, water: Array) -> tuple[Target, ...]:
+def targets(
+    values: Values, parts: Parts, season: Mapping[str, Array], volume: float
+) -> tuple[Target, ...]:
     """Return everything watched: the fish's temperatures first, then the table.
 
     Parameters
     ----------
-    water : Array, shape (1, 12)
-        Water temperature by month. [degC]
+    season : Mapping
+        The flows' figures by month: water temperature, carbon dioxide, ammonia made.
+    volume : float
+        All water. [m3]
 
     Raises
     ------
@@ -68,7 +77,10 @@ def targets(values: Values, parts: Parts, water: Array) -> tuple[Target, ...]:
     for key, item in table.items():
         lines.append(_line(key, item))
         if key == "ammonia" and "acidity" in table:
-            lines.append(_unionised(table, water))
+            borne = base(parts.species.ammonia_most)
+            lines.append(_unionised(table, season["water_temperature"][:1], borne))
+        if key == "acidity":
+            lines.append(_alkalinity(item, season, volume))
     return tuple(lines)
 
 
@@ -109,27 +121,36 @@ def _words(side: str, low: float, high: float) -> str:
 
 
 def _temperature(parts: Parts) -> Target:
-    """Return the fish's own band: fed and growing inside it, dying beyond its alarms."""
+    """Return the fish's own band; its alarms stand where they stop growing or die.
+
+    Heated water is kept at its target. Without heat the band begins half way between the least
+    that fish grow in and that target. Alarms lie `ALARM_GAP` or more outside.
+    """
     fish, name = parts.species, f"species.{parts.design.species}"
-    high, target = base(fish.temperature_high), base(fish.water_target)
-    heated = parts.design.heated_water == "yes"
-    least = base(fish.temperature_least)
+    target, least = base(fish.water_target), base(fish.temperature_least)
+    alarm_low = max(least, base(fish.lethal_low))
+    alarm_high = min(base(fish.temperature_most), base(fish.lethal_high))
+    wanted = target - 1.0 if parts.design.heated_water == "yes" else (least + target) / 2.0
+    high = max(base(fish.temperature_high), target + 1.0)
     return Target(
         "temperature",
         f"Water temperature for {fish.title}",
         "°C",
-        target - 1.0 if heated else least,
-        max(high, target + 1.0),
-        max(least, base(fish.lethal_low)),
-        min(base(fish.temperature_most), base(fish.lethal_high)),
+        max(wanted, alarm_low + ALARM_GAP),
+        min(high, alarm_high - ALARM_GAP),
+        alarm_low,
+        alarm_high,
         "all the time, probe in every loop",
         "Stop feeding beyond an alarm; heat, shade, or change a tenth of the water an hour",
         name,
     )
 
 
-def _unionised(table: dict[str, TargetInputs], water: Array) -> Target:
-    """Return un-ionised ammonia at the targets of TAN and pH in the warmest water."""
+def _unionised(table: dict[str, TargetInputs], water: Array, borne: float) -> Target:
+    """Return un-ionised ammonia at the targets of TAN and pH in the warmest water [degC].
+
+    The alarm never lies above what the fish bear [mg/L].
+    """
     acidity, tan = table["acidity"], table["ammonia"]
     warm = value(float(np.max(water)))
     share = base(nitrification.unionised_share(warm, acidity.high))
@@ -137,13 +158,40 @@ def _unionised(table: dict[str, TargetInputs], water: Array) -> Target:
     return Target(
         "unionised_ammonia",
         f"Un-ionised ammonia nitrogen at {base(warm):.0f} °C: target at pH "
-        f"{base(acidity.high):g}, alarm at pH {base(acidity.alarm_high):g}",
+        f"{base(acidity.high):g}, alarm at pH {base(acidity.alarm_high):g}; the fish bear "
+        f"{borne:g} for weeks",
         "mg/L",
         None,
-        base(tan.high) * share,
+        min(base(tan.high) * share, borne),
         None,
-        base(tan.alarm_high) * alarm,
+        min(base(tan.alarm_high) * alarm, borne),
         "reckoned from each TAN and pH reading",
         "Stop feeding, lower pH towards the target, change water",
-        "nitrification.py: Emerson et al. (1975)",
+        "reckoned: Emerson et al. (1975)",
+    )
+
+
+def _alkalinity(acidity: TargetInputs, season: Mapping[str, Array], volume: float) -> Target:
+    """Return the alkalinity that pH within its band asks, in the month of most carbon dioxide."""
+    gas, water = season["carbon_dioxide_mg_l"][0], season["water_temperature"][0]
+    worst = int(np.argmax(gas))
+    dioxide, warm = value(float(gas[worst])), value(float(water[worst]))
+
+    def at(ph: Array) -> float:
+        return base(gases.alkalinity_at(ph, dioxide, warm))
+
+    made = float(np.max(season["ammonia_made_kg_day"][0]))
+    taken = nitrification.ALKALINITY_PER_TAN * made * 1000.0 / volume
+    return Target(
+        "alkalinity",
+        f"Alkalinity as calcium carbonate that keeps pH in its band at {base(dioxide):.1f} mg/L "
+        "of carbon dioxide",
+        "mg/L",
+        at(acidity.low),
+        at(acidity.high),
+        at(acidity.alarm_low),
+        at(acidity.alarm_high),
+        f"twice a week; base is dosed daily, since nitrification takes {taken:.0f} mg/L a day",
+        "Below: dose potassium or calcium bicarbonate. Above: dose less, or acid",
+        "reckoned: Plummer & Busenberg (1982)",
     )

@@ -65,7 +65,7 @@ def energy(frame: pd.DataFrame, formats: Formats, title: str = "") -> Picture:
     totals = frame.groupby("what")["amount"].sum().sort_values(ascending=False)
     part = formats.share(totals.iloc[0] / totals.sum()) if totals.sum() else "–"
     year = formats.number(totals.sum(), unit="kWh")
-    finding = title or f"{totals.index[0]} takes {part} of {year} a year"
+    finding = title or f"{totals.index[0]}: {part} of {year} a year, the most of any use"
     return _stack(frame, formats, finding, "Electricity [kWh/month]", "kWh")
 
 

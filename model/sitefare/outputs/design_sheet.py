@@ -65,7 +65,8 @@ class DesignSheet:
     @cached_property
     def targets(self) -> tuple[Target, ...]:
         """Water quality targets and alarms."""
-        return targets(self.values, self.parts, self.flows.season["water_temperature"][:1])
+        season, volume = self.flows.season, self.design.water_volume
+        return targets(self.values, self.parts, season, volume)
 
     @cached_property
     def stocking(self) -> tuple[Stocked, ...]:

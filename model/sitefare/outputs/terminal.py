@@ -130,18 +130,17 @@ def _plain_table(
         title_justify="left",
         title_style="bold",
         box=None,
-        pad_edge=False,
+        padding=(0, 2, 0, 0),
         show_header=any(heads),
     )
     for number, head in enumerate(heads):
         wide = 34 if number == 0 and not any(heads) else None
-        last = number == len(heads) - 1
         table.add_column(
             head,
             justify="right" if number in right else "left",
-            min_width=wide,
+            width=wide,
             no_wrap=number in right,
-            overflow="fold" if last or number == 0 else "ignore",
+            overflow="ignore" if number in right else "fold",
         )
     for row in rows:
         table.add_row(*(Text(word) for word in row))

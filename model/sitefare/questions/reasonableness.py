@@ -39,7 +39,7 @@ class Band:
     band: str
     why: str
     outside: bool
-    two_sided: bool
+    side: str
 
     @property
     def applies(self) -> bool:
@@ -48,12 +48,13 @@ class Band:
 
     @property
     def verdict(self) -> str:
-        """Inside or outside, in a word."""
+        """Inside or outside in words; a band with one end says only that this end is kept."""
         if not self.applies:
             return "–"
         if self.outside:
             return "outside"
-        return "inside" if self.two_sided else "not odd"
+        kept = {"above": "not above its top", "below": "not below its floor", "both": "inside"}
+        return kept[self.side]
 
 
 def bands(appraisal: Appraisal) -> tuple[Band, ...]:
@@ -86,7 +87,7 @@ def _band(key: str, item: BandInputs, figure: float) -> Band:
         band=words[item.side] + unit,
         why=item.why,
         outside=bool(low or high),
-        two_sided=item.side == "both",
+        side=item.side,
     )
 
 

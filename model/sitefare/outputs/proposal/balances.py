@@ -109,8 +109,8 @@ def _field(view: View) -> str:
     f = view.formats
     crop, fish = view.value("litres_per_kg_crop"), view.value("litres_per_kg_fish")
     each = (
-        f"Of its make-up water the farm lays {f.number(crop, 2)} L to a kilogram of vegetables and "
-        f"{f.number(fish, 2)} L to a kilogram of live fish. "
+        f"Of the make-up water {f.number(crop, 2)} L are counted for a kilogram of vegetables and "
+        f"{f.number(fish, 2)} L for a kilogram of live fish. "
     )
     made = view.appraisal
     found = compared_with_field(view.base, made.design, made.flows, made.case.timeline)

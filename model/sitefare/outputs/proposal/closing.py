@@ -45,7 +45,7 @@ def reasonableness(view: View) -> list[Block]:
     words = (
         f"Outside their band: {len(outside)} of {len(found)} figures; each is a reason to look again."
         if outside
-        else "Every figure that applies lies inside its band."
+        else "No figure that applies lies outside its band."
     )
     columns = (
         Column("Figure", weight=2.2),
@@ -57,7 +57,12 @@ def reasonableness(view: View) -> list[Block]:
     return [
         Heading(1, "Is it reasonable?", "reasonableness"),
         Paragraph(words),
-        Table(columns, lines, "Figures against published bands", anchor="bands-table"),
+        Table(
+            columns,
+            lines,
+            "Figures against bands of published farms and of judgement",
+            anchor="bands-table",
+        ),
     ]
 
 
@@ -357,7 +362,7 @@ def assumptions(view: View) -> list[Block]:
         Paragraph(
             f"{len(entries)} values stand here, of an item table the one with a range; {judged} of them are judgement or invented. Prices stand in "
             "the currency and at the date of their source; the appraisal moves them to "
-            f"{view.price_date}. The command 'register' lists the rest. Change any of them in the tables, in a scenario, or with a setting."
+            f"{view.price_date}. The rest stand in the tables behind this document, where any of them can be changed."
         ),
         Table(
             columns,

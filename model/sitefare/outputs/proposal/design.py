@@ -204,7 +204,7 @@ def watched(made: DesignSheet, f: Formats, *, short: bool) -> Table:
         "Targets and alarms of water and machines"
         if short
         else "Targets, alarms, checks and what is done",
-        "Edit them in the table target.csv; the fish's own rows give its temperatures.",
+        "Temperatures are the fish's own; alkalinity and un-ionised ammonia are reckoned from pH.",
         wide=not short,
         anchor="watch-table" if short else "target-table",
     )
@@ -213,11 +213,14 @@ def watched(made: DesignSheet, f: Formats, *, short: bool) -> Table:
 def _range(target: Target, f: Formats) -> str:
     """Write a target's ends with their unit; two figures of what is reckoned."""
     low, high, unit = target.low, target.high, target.unit
+    if low is None and high == 0.0:
+        return "none"
     if low is None:
         return f"at most {f.number(high, _figures(target), unit)}"
     if high is None:
         return f"at least {f.number(low, unit=unit)}"
-    return f"{f.number(low)} to {f.number(high, unit=unit)}"
+    digits = _figures(target)
+    return f"{f.number(low, digits)} to {f.number(high, digits, unit)}"
 
 
 def _alarm(target: Target, f: Formats) -> str:
@@ -227,12 +230,13 @@ def _alarm(target: Target, f: Formats) -> str:
         return f"above {f.number(high, _figures(target), unit)}"
     if high is None:
         return f"below {f.number(low, unit=unit)}"
-    return f"below {f.number(low)}, above {f.number(high, unit=unit)}"
+    digits = _figures(target)
+    return f"below {f.number(low, digits)}, above {f.number(high, digits, unit)}"
 
 
 def _figures(target: Target) -> int:
     """Return the figures a target is worth: two where it is reckoned from others."""
-    return 2 if target.key == "unionised_ammonia" else 3
+    return 2 if target.key in ("unionised_ammonia", "alkalinity") else 3
 
 
 def stocked(made: DesignSheet, f: Formats, *, short: bool) -> Table:
@@ -346,8 +350,7 @@ def design_sheet(view: View) -> list[Block]:
         PageBreak(),
         Heading(1, "Annex: design sheet", "design-sheet"),
         Paragraph(
-            "What a builder and a grower need, at base values. The drawing stands in [the farm](#farm); "
-            "the command 'design' writes this sheet by itself."
+            "What a builder and a grower need, at base values. The drawing stands in [the farm](#farm)."
         ),
         *annex(view.sheet, view.formats),
     ]

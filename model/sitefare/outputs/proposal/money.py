@@ -109,19 +109,18 @@ def _staff_table(view: View) -> Table:
     rows = []
     paid_hours = float(np.asarray(view.base["wage.paid_hours"], dtype=np.float64)[0, 0]) * 12
     for role, posts in flows.workers.items():
-        count = view.full_mean(posts) / 12
+        most = float(np.max(posts[0]))
         asked = view.full_mean(flows.role_hours[role])
-        rows.append(
-            (role.capitalize(), f.number(count), f.count(asked), f.count(count * paid_hours))
-        )
+        paid = view.full_mean(posts) / 12 * paid_hours
+        rows.append((role.capitalize(), f.count(most), f.count(asked), f.count(paid)))
     columns = (
         Column("Post"),
-        Column("People", align="right"),
+        Column("People", "in the fullest year", "right"),
         Column("Hours of work", "a year", "right"),
         Column("Hours paid", "a year", "right"),
     )
     note = (
-        "Whole people are paid, with leave cover and never fewer than two trained people, since fish need "
+        "Whole people are paid, in leaner years fewer, with leave cover and never fewer than two trained people, since fish need "
         "care every day of the year; a larger farm fills their hours better."
     )
     return Table(

@@ -121,7 +121,7 @@ def _data_caution(view: View) -> list[Block]:
             f"{band.title.lower()} {view.formats.number(band.figure, 2, band.unit)} (band: {band.band})"
             for band in outside
         )
-        words.append(f"**Outside published bands:** {plain(found)}. See [](#bands-table).")
+        words.append(f"**Outside the usual bands:** {plain(found)}. See [](#bands-table).")
     return [Caution(" ".join(words), "caution", "Read first")] if words else []
 
 

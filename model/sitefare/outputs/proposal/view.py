@@ -10,7 +10,7 @@ import numpy as np
 from sitefare.appraisal import Appraisal
 from sitefare.arrays import Array
 from sitefare.assumptions.case import base_values
-from sitefare.assumptions.declaration import Values, build
+from sitefare.assumptions.declaration import DECLARED, Values, build
 from sitefare.assumptions.evidence import Evidence, evidence
 from sitefare.assumptions.proposer import ProposalInputs
 from sitefare.assumptions.rows import Row
@@ -26,6 +26,8 @@ from sitefare.questions.uncertainty import Uncertainty
 #: Longest label of a row in charts and tables. [characters]
 LABEL = 46
 
+#: A row's name in a sentence of the model.
+NAME = r"[a-z_]+(?:\.[a-z_]+)+"
 
 #: Rows that move money only when the staff gains or loses a whole person.
 STEPPED = ("task", "labour")
@@ -193,8 +195,23 @@ def row_words(row: Row) -> str:
 
 
 def sentence(words: str) -> str:
-    """Escape a sentence of the model for print, its units with raised digits."""
-    return plain(raised(words))
+    """Escape a sentence of the model for print: units with raised digits, no names of rows."""
+    return plain(raised(unnamed(words)))
+
+
+def unnamed(words: str) -> str:
+    """Drop names of rows that stand in brackets, and say others by what they mean."""
+    words = re.sub(rf" \({NAME}(?:, {NAME})*\)", "", words)
+    return re.sub(rf"\b{NAME}\b", lambda found: _meaning(found.group()), words)
+
+
+def _meaning(name: str) -> str:
+    """Return what a row of a name means, the name itself where no such row is declared."""
+    head, *_, field = name.split(".")
+    spec = DECLARED[head].specs.get(field) if head in DECLARED else None
+    if spec is None:
+        return name
+    return f"“{spec.doc[0].lower()}{spec.doc[1:].rstrip('.')}”"
 
 
 def shortened(words: str) -> str:
