@@ -137,18 +137,13 @@ def test_help_must_come_before_the_last_minute(site_values):
 
 
 def test_salt_that_takes_more_water_than_evaporates_is_named(site_values):
-    poor = size_farm(site_values("hot_dry", source_water__conductivity=0.9), 300.0)
-    pure = size_farm(
-        site_values(
-            "hot_dry",
-            source_water__conductivity=0.2,
-            source_water__sodium=5.0,
-            water__feed_sodium=0.0,
-        ),
-        300.0,
-    )
-    assert any("more than the" in limit for limit in poor.limits)
-    assert not any("more than the" in limit for limit in pure.limits)
+    line = Timeline(2027, 1, 6, 0)
+    salty = site_values("hot_dry", source_water__conductivity=0.9)
+    sweet = {"source_water__conductivity": 0.2, "source_water__sodium": 5.0}
+    pure = site_values("hot_dry", water__feed_sodium=0.0, **sweet)
+    poor, clean = (farm_flows(v, size_farm(v, 300.0), line).notes for v in (salty, pure))
+    assert any(note.startswith("Salt of the source") for note in poor)
+    assert not any(note.startswith("Salt of the source") for note in clean)
 
 
 def test_a_run_of_months_without_fish_is_named():
