@@ -88,7 +88,8 @@ def test_text_adapts_to_a_farm_that_pays(root):
     settings = [
         "sales.price_level=5", "distribution.vegetables_served=0.05", "wage.worker=1 FJD/h",
         "distribution.fish_served=0.05", "tariff.electricity=0.2 FJD/kWh", "size.bed_area=3000",
-        "sales.market_size=100",
+        "sales.market_size=100", "freight.all_imported=no", "tax.duty_exempt=yes", "vat.exempt=yes",
+        "freight.imported=0.2 FJD/kg",
     ]  # fmt: skip
     rich = make_proposal("port_anui", "as_planned", settings, draws=0, root=root)
     assert rich.view.value("npv") > 0

@@ -324,8 +324,7 @@ def test_field_lettuce_at_yuma_takes_several_times_a_closed_house(shipped):
 def test_saving_of_closed_lettuce_is_that_of_the_two_figures():
     # 20 against 250 L/kg is 92 % (Barbosa et al. 2015): the reasonableness band's top.
     alone = alternative.FieldAlternative(
-        {"lettuce": value(250.0)}, {"lettuce": value(250.0)}, {"lettuce": value(0.26)},
-        {"lettuce": value(5.0)}, value(np.nan), value(np.nan),
+        {"lettuce": value(250.0)}, {"lettuce": value(0.26)}, {"lettuce": value(5.0)}, value(np.nan),
     )  # fmt: skip
     found = alternative.compared(alone, {"lettuce": value(1000.0)}, value(0.0), value(20.0), 24.0)
     assert found.saved[0, 0] == pytest.approx(0.92, abs=0.001)

@@ -157,22 +157,8 @@ def test_scaled_demand_holds_away_from_base(demands, errors, station, house, mov
     assert all(abs(e) <= 0.05 for e in errors(full, made.scaled(move)))
 
 
-CHILLED = pytest.mark.xfail(
-    strict=True,
-    reason="a chilled house of normals cools 15.4 % less of the sum than the year's hours: days of "
-    "normals differ in warmth alone, and clear days' sun is what the chillers take",
-)
-
-
-@pytest.mark.parametrize(
-    ("station", "house"),
-    [
-        pytest.param("greensboro", "heated greenhouse", marks=CHILLED),
-        ("greensboro", "heated film house"),
-        ("sand_point", "heated greenhouse"),
-        ("sand_point", "heated film house"),
-    ],
-)
+@pytest.mark.parametrize("house", ["heated greenhouse", "heated film house"])
+@pytest.mark.parametrize("station", STATIONS)
 def test_normals_of_the_same_file_stray_by_a_tenth(demands, errors, station, house):
     # Twelve means and a spread of days know neither clouds nor the tails of a month. The closed
     # room by the sea is left out: its demand is a small difference of lamps and losses.

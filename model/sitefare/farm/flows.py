@@ -111,7 +111,6 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         labour_figures=asdict(pace),
         notes=(
             *_notes(parts, design, season, grown, live, wanted.kept, field, timeline),
-            *notes.overflow(used.uses["rain_overflow"]),
             *notes.let_go(used.uses, wanted.salts, timeline),
             *notes.supply(given.unserved, energy.total(purposes), by_hour),
             labour.sentence(pace),

@@ -140,7 +140,7 @@ def water(parts: Parts, kept: Mapping[str, Array], field: FieldAlternative) -> l
 
 
 def let_go(uses: Mapping[str, Array], salts: Salts, timeline: Timeline) -> list[str]:
-    """Say where more water is let go than evaporates, and whether salt or nitrate asks for it.
+    """Say where rain overflows, and where more water is let go than evaporates, and for what.
 
     Amounts are those of the water table: the mean of whole years once the farm has filled.
 
@@ -151,10 +151,11 @@ def let_go(uses: Mapping[str, Array], salts: Salts, timeline: Timeline) -> list[
     """
     discharge, gone = uses["discharge"], uses["transpiration"] + uses["evaporation"]
     year, dry = _settled_year(discharge, timeline), _settled_year(gone, timeline)
+    spilled = overflow(uses["rain_overflow"])
     if year <= dry:
-        return []
+        return spilled
     # what salt alone asks beyond leaks, sludge and rain; the rest is let go against nitrate
-    drained = salts.leaving - uses["leaks"] - uses["sludge"] - uses.get("rain_overflow", 0.0)
+    drained = salts.leaving - uses["leaks"] - uses["sludge"] - uses["rain_overflow"]
     salt = _settled_year(np.minimum(np.maximum(drained, 0.0), discharge), timeline)
     what, saves = (
         ("Nitrate that plants leave", "more bed or less feed")
@@ -162,10 +163,11 @@ def let_go(uses: Mapping[str, Array], salts: Salts, timeline: Timeline) -> list[
         else ("Salt of the source and the feed", "rain, purer water or feed with less salt")
     )
     return [
+        *spilled,
         (
             f"{what} makes the farm let go of {year:,.0f} m3 of water a year, more than the "
             f"{dry:,.0f} m3 that evaporate: {saves} would save some of it."
-        )
+        ),
     ]
 
 
