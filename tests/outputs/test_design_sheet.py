@@ -14,8 +14,9 @@ from rich.console import Console
 from sitefare.arrays import value
 from sitefare.errors import DesignError
 from sitefare.farm import beds
+from sitefare.farm.floors import floor_words
 from sitefare.farm.parts import parts_of
-from sitefare.farm.sheet import BY_UNIT, GROUPS, ORDER, floor_words, group_of
+from sitefare.farm.sheet import BY_UNIT, GROUPS, ORDER, group_of
 from sitefare.farm.targets import targets
 from sitefare.outputs.cells import cells
 from sitefare.outputs.design_document import make_design

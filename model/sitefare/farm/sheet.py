@@ -11,6 +11,7 @@ import numpy as np
 
 from sitefare.arrays import MEAN_MONTH
 from sitefare.farm import air, beds, enclosure, energy, fish, yard
+from sitefare.farm.floors import ORDINARY_FLOOR
 from sitefare.farm.machines import NOON_SUN, base
 from sitefare.farm.parts import Parts
 from sitefare.farm.result import Design, FarmFlows
@@ -93,9 +94,6 @@ BY_UNIT = {
     "L": "Stores and people",
     "person": "Stores and people",
 }
-
-#: What ordinary floors carry: offices and dwellings, recalled. [kN/m2]
-ORDINARY_FLOOR = (2.5, 3.0)
 
 
 @dataclass(frozen=True)
@@ -397,17 +395,3 @@ def _sun(design: Design, flows: FarmFlows) -> list[Line]:
         Line("Areas", "Panels of the solar array", rated * yard.PANELS, "m2"),
         Line("Areas", "Ground of the array in rows", rated * yard.ARRAY, "m2"),
     ]
-
-
-def floor_words(parts: Parts) -> str:
-    """Say what beds and tanks weigh on the floor, beside what ordinary floors carry."""
-    low, high = ORDINARY_FLOOR
-    bed = base(beds.floor_load(parts.bed))
-    depth = base(parts.design.tank_depth)
-    tank = beds.WATER_WEIGHT * depth
-    verdict = "more than" if bed > high else ("about" if bed >= low else "less than")
-    return (
-        f"A flooded bed weighs {bed:.1f} kN/m2 on its floor and a tank {depth:g} m deep "
-        f"{tank:.0f} kN/m2; an ordinary office or dwelling floor carries {low:g} to {high:g}. The "
-        f"beds are {verdict} that, and the tanks {tank / high:.1f} times its upper figure."
-    )

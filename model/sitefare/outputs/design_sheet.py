@@ -12,6 +12,7 @@ from sitefare.appraisal import Plan
 from sitefare.assumptions.case import Case, base_values
 from sitefare.assumptions.declaration import Values
 from sitefare.farm.calendars import Planted, Stocked, planting, stocking
+from sitefare.farm.floors import floor_words
 from sitefare.farm.flows import farm_flows, sizes_of
 from sitefare.farm.layout import Needs, Round, Space
 from sitefare.farm.months import NAMES
@@ -19,7 +20,7 @@ from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.reduction import scaled
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.farm.season import season_of
-from sitefare.farm.sheet import Line, floor_words, sheet
+from sitefare.farm.sheet import Line, sheet
 from sitefare.farm.siteplan import FarmPlan, bed_sentence, farm_plan, needs_of
 from sitefare.farm.succession import SuccessionLine, succession
 from sitefare.farm.targets import Target, targets
