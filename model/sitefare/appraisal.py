@@ -226,14 +226,28 @@ def physical_indicators(
     }
 
 
+@dataclass(frozen=True)
+class _FoodYear:
+    """Crops by kind and live fish [kg/year], and make-up water [m3/year], of full production."""
+
+    crops: Mapping[str, Array]
+    fish: Array
+    makeup: Array
+
+
+def _food_year(values: Values, flows: FarmFlows, timeline: Timeline) -> _FoodYear:
+    """Return what a full-production year grows, and the water it takes from the source."""
+    yearly = partial(full_year_mean, build(ProjectInputs, values), timeline)
+    crops = {key: yearly(x) for key, x in flows.crop_kg.items()}
+    return _FoodYear(crops, yearly(flows.fish_live_kg), yearly(flows.water_makeup_m3))
+
+
 def compared_with_field(
     values: Values, design: Design, flows: FarmFlows, timeline: Timeline
 ) -> alternative.Compared:
     """Return a full-production year's water and land beside a field's for the same harvest."""
-    yearly = partial(full_year_mean, build(ProjectInputs, values), timeline)
-    crops = {key: yearly(x) for key, x in flows.crop_kg.items()}
-    fish, made_up = yearly(flows.fish_live_kg), yearly(flows.water_makeup_m3)
-    return alternative.compared(flows.field, crops, fish, made_up, design.footprint)
+    year = _food_year(values, flows, timeline)
+    return alternative.compared(flows.field, year.crops, year.fish, year.makeup, design.footprint)
 
 
 def water_indicators(
@@ -241,9 +255,9 @@ def water_indicators(
 ) -> tuple[dict[str, Array], dict[str, str]]:
     """Return water a kilogram, the field beside it, and why the first draw has no answer."""
     yearly = partial(full_year_mean, build(ProjectInputs, values), timeline)
-    crops = {key: yearly(x) for key, x in flows.crop_kg.items()}
-    fish, made_up = yearly(flows.fish_live_kg), yearly(flows.water_makeup_m3)
+    year = _food_year(values, flows, timeline)
+    crops, fish, made_up = year.crops, year.fish, year.makeup
     uses = {key: yearly(x) for key, x in flows.water_uses_m3.items()}
     laid = allocated(build(WaterInputs, values), uses, sum(crops.values(), np.zeros((1, 1))), fish)
-    found = compared_with_field(values, design, flows, timeline)
+    found = alternative.compared(flows.field, crops, fish, made_up, design.footprint)
     return alternative.indicators(found, crops, fish, made_up, laid), alternative.reasons(found)

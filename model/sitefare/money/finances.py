@@ -91,7 +91,7 @@ def finances(
     books = books_of(values, project, made, timeline)
     closed = statements(books)
     asked = _asked(values, books, closed["cash_flow"]["net"])
-    views = _views(values, project, made, closed["cash_flow"], flows, fed, timeline)
+    views = _views(values, project, (made, lines, group), closed["cash_flow"], flows, fed, timeline)
     even = _break_evens(values, made, views["project"], fed)
     answers, solved, cover = _answers(view, views, books, closed, asked, even)
     cash = total(lines.values())
@@ -130,14 +130,14 @@ def _asked(values: Values, books: Books, net: Array) -> Asked:
 def _views(
     values: Values,
     project: ProjectInputs,
-    made: Flows,
+    project_view: tuple[Flows, Mapping[str, Array], Mapping[str, str]],
     statement: Mapping[str, Array],
     flows: FarmFlows,
     fed: PeopleFed,
     timeline: Timeline,
 ) -> dict[str, MoneyView]:
-    """Return the money by view: project, nominal, equity, economic."""
-    lines, group = project_lines(made)
+    """Return the money by view, from the project's with its lines and their groups."""
+    made, lines, group = project_view
     deflator, rate, again = made.paths.inflation, project.discount_rate, project.reinvestment_rate
     inflation = build(EconomyInputs, values).inflation
     taxable = made.operating.taxable

@@ -12,6 +12,7 @@ import numpy as np
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import choice, inputs, quantity, text
 from sitefare.errors import AssumptionError
+from sitefare.money.exchange import parity
 from sitefare.money.loans import Schedule
 from sitefare.money.project import EconomyInputs, whole
 from sitefare.timeline import Timeline
@@ -139,13 +140,13 @@ def quoted_rate(terms: LoanTerms, payments: int, every: int) -> Array:
 def exchange_path(terms: LoanTerms, economy: EconomyInputs, timeline: Timeline) -> Array | None:
     """Return the price of a loan's currency by month, 1 at month 0; none for the site's own. [1]
 
-    By inflation difference: ((1 + home) ÷ (1 + foreign))^t, relative purchasing power parity.
+    By inflation difference: relative purchasing power parity.
     """
     if terms.currency in ("home", economy.currency):
         return None
     if terms.exchange == "stated":
         return timeline.growth(terms.devaluation)
-    return timeline.growth((1.0 + economy.inflation) / (1.0 + terms.foreign_inflation) - 1.0)
+    return parity(economy.inflation, terms.foreign_inflation, timeline)
 
 
 def schedule(key: str, terms: LoanTerms, start_up: int, timeline: Timeline) -> Schedule:

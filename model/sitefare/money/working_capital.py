@@ -18,6 +18,7 @@ from sitefare.arrays import MEAN_MONTH, Array
 from sitefare.assumptions.declaration import Values, build, inputs, quantity
 from sitefare.farm.result import FarmFlows
 from sitefare.money.project import draws_of
+from sitefare.money.vat import cash_effect
 from sitefare.timeline import Timeline
 
 LONGEST = 120
@@ -158,5 +159,5 @@ def working_capital(
 
 def with_refunds(tied_up: WorkingCapital, awaited: Array) -> WorkingCapital:
     """Return the balances with tax to be refunded among what others owe. [money]"""
-    cash = tied_up.cash - np.diff(awaited, axis=1, prepend=0.0)
+    cash = tied_up.cash + cash_effect(awaited)
     return replace(tied_up, receivables=tied_up.receivables + awaited, cash=cash)
