@@ -5,16 +5,31 @@ import sys
 from collections.abc import Callable
 from io import TextIOWrapper
 from pathlib import Path
+from types import ModuleType
 from typing import Annotated
 
 import typer
-from babel import localedata
-from rich.console import Console
 
 from sitefare.appraisal import appraise as run_appraisal
-from sitefare.assumptions.case import Case, make_case
-from sitefare.assumptions.draws import check_draws
-from sitefare.assumptions.library import Library, find_root, project_library, read_library
+from sitefare.assumptions.library import find_root
+from sitefare.commands.options import (
+    DEFAULT_DRAWS,
+    DEFAULT_SCENARIO,
+    DEFAULT_SEED,
+    Draws,
+    Folder,
+    Json,
+    Scenario,
+    Seed,
+    Settings,
+    Site,
+    Target,
+    case_of,
+    checked,
+    err,
+    library,
+    out,
+)
 from sitefare.errors import SitefareError
 
 app = typer.Typer(
@@ -23,60 +38,11 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="Turn a place, a farm and sourced assumptions into a project appraisal.",
 )
-out = Console()
-err = Console(stderr=True)
-
-Site = Annotated[str, typer.Argument(help="A folder of assumptions/sites.")]
-Scenario = Annotated[str, typer.Option(help="A file of assumptions/scenarios, without .csv.")]
-Settings = Annotated[
-    list[str] | None,
-    typer.Option("--set", help="name=value or name=low:base:high, a unit after it if you like."),
-]
-Draws = Annotated[int, typer.Option(help="Draws for the ranges: a power of two, or 0 for none.")]
-Seed = Annotated[int, typer.Option(help="Seed of the draws.")]
-Json = Annotated[bool, typer.Option("--json", help="Print what results.json holds.")]
-Folder = Annotated[
-    Path | None,
-    typer.Option("--assumptions", help="The assumptions folder, if not found by itself."),
-]
-Target = Annotated[Path, typer.Option("-o", "--output", help="Folder to write into.")]
-
-DEFAULT_SCENARIO = "as_planned"
-DEFAULT_DRAWS = 2048
-DEFAULT_SEED = 1
+#: Modules whose commands stand beside those below.
+ADDED: tuple[ModuleType, ...] = ()
 
 #: Exit code after Ctrl-C.
 STOPPED = 130
-
-
-def library(folder: Path | None) -> Library:
-    """Read the assumptions given, or those of the project around."""
-    return read_library(folder) if folder else project_library()
-
-
-def checked(draws: int, seed: int, language: str = "en", output: Path | None = None) -> None:
-    """Refuse options before any work starts.
-
-    Raises
-    ------
-    SitefareError
-        Naming the option and what is accepted.
-    """
-    check_draws(draws, seed)
-    if language not in localedata.locale_identifiers():
-        msg = f"language '{language}' is not known; a code such as en, fr, ar or pt_BR is accepted"
-        raise SitefareError(msg)
-    if output is not None and not str(output).strip(". "):
-        msg = "give a folder to write into with -o"
-        raise SitefareError(msg)
-    if output is not None and output.is_file():
-        msg = f"{output} is a file; give a folder to write into with -o"
-        raise SitefareError(msg)
-
-
-def case_of(folder: Path | None, site: str, scenario: str, settings: list[str] | None) -> Case:
-    """Resolve a case from command-line words."""
-    return make_case(library(folder), site, scenario, settings or [])
 
 
 @app.command()
@@ -301,6 +267,10 @@ def new(
 
     for path in new_site(library(folder), site):
         out.print(str(path), highlight=False)
+
+
+for module in ADDED:
+    module.add(app)
 
 
 def guarded(run: Callable[[], object]) -> int:
