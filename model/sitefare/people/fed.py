@@ -25,7 +25,7 @@ from sitefare.people.food import (
     vegetable_grams,
 )
 from sitefare.people.need import Need, population_need
-from sitefare.people.rations import RationInputs, Supply, full_years, ration_fed
+from sitefare.people.rations import RationInputs, Supply, full_years, parts_of, ration_fed
 from sitefare.people.result import PeopleFed, Ration
 from sitefare.people.words import Told, people_notes
 from sitefare.timeline import Timeline
@@ -118,6 +118,39 @@ def people_fed(
         eaten_g=diet.eaten,
         group_coverage=diet.groups,
     )
+
+
+def ration_parts(
+    values: Values,
+    ration: str,
+    served_kg: Mapping[str, Array],
+    timeline: Timeline,
+    bed_area: float | None = None,
+) -> tuple[dict[str, Array], Array]:
+    """Return the people that each part of a ration feeds of food served, and the full years.
+
+    Parameters
+    ----------
+    ration : str
+        Key of the ration. [choice]
+    served_kg : mapping of array, shape (draws, months + 1)
+        Fresh crops and live fish that reach the people, by food key. [kg/month]
+
+    Returns
+    -------
+    dict of array, shape (draws, months + 1), and array, shape (draws, years)
+        People by part [person], and 1 for years of full production. [1]
+    """
+    foods = foods_of(values, list(served_kg))
+    days = DAYS[timeline.calendar][None, :]
+    fish = {k for k, food in foods.items.items() if food.kind == "fish"}
+    crops = total([x for k, x in served_kg.items() if k not in fish])
+    full = full_years(crops, total([x for k, x in served_kg.items() if k in fish]))
+    table = _Table(foods, edible_grams(foods, served_kg, days), days, full, timeline)
+    asked = {ration: build(RationInputs, values, ration)}
+    need = population_need(values)
+    supply = _supply(table, asked, need, build(PeopleInputs, values), bed_area)
+    return parts_of(ration, asked[ration], supply), full
 
 
 def _species(values: Values) -> str:
