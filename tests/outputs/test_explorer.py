@@ -149,7 +149,7 @@ def test_the_view_holds_every_slider(explorer):
 
 def test_a_farm_that_feeds_nobody_has_sliders_too(own):
     made = Explorer(planned(own, settings=["storage.fish_window=1", "size.bed_area=150"]), rows=3)
-    assert "nobody is fed" in made.words
+    assert "People fed: 0\nCost a person-day: No answer" in made.words
     name = next(iter(made.sliders))
     made.move(name, made.sliders[name].max)
-    assert "nobody is fed" in made.words
+    assert "People fed: 0\nCost a person-day: No answer" in made.words
