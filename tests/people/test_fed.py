@@ -216,7 +216,8 @@ def test_every_uncertain_row_moves_some_result(rows, values, flows, timeline):
 
 def test_every_declared_field_of_this_part_has_a_row(rows):
     prefixes = (
-        "food", "cooking", "vitamin_a", "need", "population", "diet", "storage",
+        "food", "cooking", "vitamin_a", "need", "population", "diet", "activity", "profile",
+        "planning", "storage",
         "distribution", "acceptance", "ration", "people", "local_price",
     )  # fmt: skip
     for prefix in prefixes:
