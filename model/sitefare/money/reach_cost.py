@@ -61,7 +61,8 @@ def portions(model: Model, fed: PeopleFed, timeline: Timeline) -> Array:
     All food handed over is cooked and carried, also what no balanced portion can be made of.
     """
     one = model.inputs.vegetables + model.inputs.fish
-    return total(fed.edible_g.values()) * DAYS[timeline.calendar][None, :] / one
+    made = total(fed.edible_g.values()) * DAYS[timeline.calendar][None, :] / one
+    return np.asarray(made, dtype=np.float64)
 
 
 def amounts(model: Model, fed: PeopleFed, timeline: Timeline) -> dict[str, Array]:
@@ -108,9 +109,9 @@ def delivery_lines(
         line = item.cost * follow[str(item.driver)] * paths[str(item.drift)]
         lines[key] = line, Nature(str(item.drift), _behaviour(item.driver), item.vat == "yes")
     wages = build(WageInputs, values)
-    for key, item in staff(values, model).items():
-        line = hourly_cost(wages, str(item.role)) * item.hours * follow[str(item.driver)]
-        nature = Nature("wages", _behaviour(item.driver), taxable=False)
+    for key, work in staff(values, model).items():
+        line = hourly_cost(wages, str(work.role)) * work.hours * follow[str(work.driver)]
+        nature = Nature("wages", _behaviour(work.driver), taxable=False)
         lines[f"wages_{key}"] = line * paths["wages"], nature
     return lines
 

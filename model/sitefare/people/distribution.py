@@ -25,9 +25,7 @@ from sitefare.timeline import Timeline
 class DistributionInputs:
     """Shares that decide where a kilogram of harvest goes."""
 
-    model: str = text(
-        doc="Distribution model in force, a key of the table of distribution models."
-    )
+    model: str = text(doc="Distribution model in force, a key of the table of distribution models.")
     vegetables_loss: Array = quantity(
         "1", low=0, high=1, doc="Crop lost by hand-over: share of the marketable crop."
     )

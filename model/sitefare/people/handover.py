@@ -77,6 +77,13 @@ class ModelInputs:
         varies="choice",
         doc="Carriage to the people over the site's price of it; none where they come.",
     )
+    meant_share: Array = quantity(
+        "1",
+        low=0.001,
+        high=1,
+        varies="choice",
+        doc="Share of those groups who are meant, such as the poorest 40 %; 1 for all of them.",
+    )
     coverage: Array = quantity(
         "1",
         low=0,
@@ -152,6 +159,10 @@ def model_of(values: Values, key: str) -> Model:
     if np.all(made.vegetables + made.fish <= 0.0):
         msg = f"{name}: one person gets no vegetables and no fish; give one above 0"
         raise AssumptionError(msg)
+    everybody = model.targets == GROUPS and np.all(made.meant_share >= 1.0)
+    if everybody and np.any(made.inclusion_error > 0.0):
+        msg = f"{name}.inclusion_error: everybody is meant, so nobody stands outside; give 0"
+        raise AssumptionError(msg)
     there = float((DAYS * model.open_months).sum())
     if np.any(made.days > there):
         days = float(np.max(made.days))
@@ -195,9 +206,7 @@ def _closed(name: str, words: str) -> tuple[int, ...]:
     return tuple(sorted({int(m) - 1 for m in found}))
 
 
-def _words(
-    name: str, words: str, known: Callable[[str], bool], accepted: str
-) -> tuple[str, ...]:
+def _words(name: str, words: str, known: Callable[[str], bool], accepted: str) -> tuple[str, ...]:
     """Part a list of words at spaces and refuse one that is not known."""
     found = tuple(words.split())
     for word in found:

@@ -7,7 +7,6 @@ counts by itself. Nobody is counted beyond the people that the model can reach. 
 goes home is handed to the same people and makes days, never more people.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,7 +25,7 @@ from sitefare.timeline import Timeline
 
 @dataclass(frozen=True)
 class Target:
-    """People of a place and those a model means, (draws, 1); `most` it can reach at all. [person]"""
+    """People of a place, those a model means, the most it can reach, (draws, 1). [person]"""
 
     population: Array
     meant: Array
@@ -118,14 +117,15 @@ def target_of(values: Values, model: Model) -> Target:
     """
     table = build_all(PopulationInputs, values).values()
     everyone = total([one.persons for one in table])
-    meant = total([one.persons for one in table if one.group in model.targets])
     terms = model.inputs
+    named = total([one.persons for one in table if one.group in model.targets])
+    meant = named * terms.meant_share
     most = meant * terms.coverage / (1.0 - terms.inclusion_error)
     return Target(everyone, meant, np.minimum(most, everyone))
 
 
 def balanced_days(model: Model, fed: PeopleFed, timeline: Timeline) -> Array:
-    """Return the portions that a month's food makes, both foods in each, (draws, months + 1). [1]"""
+    """Return the portions that a month's food makes with both foods in each. [1]"""
     days = DAYS[timeline.calendar][None, :]
     asked = {"vegetables": model.inputs.vegetables, "fish": model.inputs.fish}
     parts = [fed.edible_g[name] * days / g for name, g in asked.items() if np.all(g > 0.0)]
@@ -216,12 +216,13 @@ def by_group(values: Values, found: Reach, direct: Array, indirect: Array) -> li
     target, error = found.target, found.model.inputs.inclusion_error
     outside = np.minimum(direct * error, target.population - target.meant)
     inside = direct - outside
-    first: Mapping[str, Array] = {
-        key: one.persons * per_person(inside, target.meant)
-        if one.group in found.model.targets
-        else one.persons * per_person(outside, target.population - target.meant)
-        for key, one in table.items()
+    share = found.model.inputs.meant_share
+    meant = {
+        k: one.persons * (share * (one.group in found.model.targets)) for k, one in table.items()
     }
+    odds = per_person(inside, target.meant)
+    others = per_person(outside, target.population - target.meant)
+    first = {k: meant[k] * odds + (one.persons - meant[k]) * others for k, one in table.items()}
     left = total([one.persons - first[key] for key, one in table.items()])
     return [
         GroupReach(

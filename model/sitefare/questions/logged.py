@@ -27,10 +27,10 @@ PRICED = {"energy": 1000.0, "protein": 1.0, "vitamin_a": 0.0, "vitamin_c": 0.0, 
 #: How those amounts are written.
 AMOUNTS = {
     "energy": "1,000 kcal",
-    "protein": "g of protein",
-    "vitamin_a": "day's need of vitamin A",
-    "vitamin_c": "day's need of vitamin C",
-    "iron": "mg of iron",
+    "protein": "1 g of protein",
+    "vitamin_a": "a day's need of vitamin A",
+    "vitamin_c": "a day's need of vitamin C",
+    "iron": "1 mg of iron",
 }
 
 
@@ -111,7 +111,8 @@ def logged(
     """
     values = base_values(appraisal.case)
     people = build(CommunityInputs, values)
-    wages = wages_year(appraisal, values)
+    project = build(ProjectInputs, values)
+    wages = full_year_mean(project, appraisal.case.timeline, wages_paid(appraisal, values))
     unit = f"{appraisal.case.currency}/year"
     return (
         Logged(
@@ -139,12 +140,12 @@ def logged(
     )
 
 
-def wages_year(appraisal: Appraisal, values: Values) -> Array:
-    """Return wages paid in a year of full production, unpaid hours left out. [money/year]"""
-    money, project = appraisal.finances, build(ProjectInputs, values)
+def wages_paid(appraisal: Appraisal, values: Values) -> Array:
+    """Return wages by month at appraisal-date prices, unpaid hours left out. [money/month]"""
+    money = appraisal.finances
     lines = (-money.at_date(n) for n, g in money.line_group.items() if _is_wage(n, g))
     unpaid = -money.at_date("wages_worker") * build(OperationsInputs, values).unpaid_share
-    return full_year_mean(project, appraisal.case.timeline, total(lines) - unpaid)
+    return total(lines) - unpaid
 
 
 def _is_wage(name: str, group: str) -> bool:
@@ -162,7 +163,9 @@ def _women(appraisal: Appraisal, people: CommunityInputs) -> Logged:
     title = "Share of hours worked by women"
     if not supplied(appraisal, "community.women"):
         return Logged(title, "%", float("nan"), "not supplied by the site")
-    return Logged(title, "%", 100.0 * float(people.women[0, 0]), "a plan of the site, to be measured")
+    return Logged(
+        title, "%", 100.0 * float(people.women[0, 0]), "a plan of the site, to be measured"
+    )
 
 
 def _saved(appraisal: Appraisal, values: Values) -> tuple[Logged, Logged]:
@@ -202,7 +205,7 @@ def _emissions(appraisal: Appraisal, people: CommunityInputs, replaced: float | 
     names = ("vegetables_marketable_kg_year", "fish_live_kg_year")
     kilograms = sum(_first(appraisal, name) for name in names)
     avoided = given * kilograms / 1000.0 - _first(appraisal, "emissions_tco2e_year")
-    said = f"{given:g} kg a kg of harvest replaced, less the farm's own; below zero the farm emits more"
+    said = f"{given:g} kg a kg of harvest, less the farm's own; below zero the farm emits more"
     return Logged(title, "t CO2e/year", avoided, said)
 
 

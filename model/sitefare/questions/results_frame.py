@@ -28,7 +28,7 @@ from sitefare.errors import AssumptionError
 from sitefare.farm import alternative
 from sitefare.money.project import ProjectInputs, full_years, total
 from sitefare.people.reach import GroupReach, by_group
-from sitefare.questions.logged import CommunityInputs
+from sitefare.questions.logged import CommunityInputs, wages_paid
 from sitefare.questions.reaching import Handed, in_force
 
 LEVELS = ("output", "outcome", "impact")
@@ -40,12 +40,15 @@ class ResultInputs:
 
     level: str = choice(*LEVELS, doc="Output, outcome or impact.")
     title: str = text(doc="The indicator in words.")
+    short: str = text(doc="The indicator in two or three words, for narrow tables.")
     indicator: str = text(
         doc="Figure of the model that sets its targets; blank where it is to be measured.",
         optional=True,
     )
     unit_words: str = text(doc="Unit in print.")
-    baseline: str = text(doc="Where it stands before the project; blank for a survey.", optional=True)
+    baseline: str = text(
+        doc="Where it stands before the project; blank for a survey.", optional=True
+    )
     means: str = text(doc="Means of verification.")
     frequency: str = text(doc="How often it is collected.")
     who: str = text(doc="Who collects it.")
@@ -157,11 +160,6 @@ def yearly_figures(appraisal: Appraisal, values: Values, way: Handed) -> dict[st
     def year(flow: Array) -> Array:
         return timeline.by_year(np.broadcast_to(flow, (len(flow), timeline.months + 1)))[:, 1:]
 
-    wages = (
-        -money.at_date(n)
-        for n, g in money.line_group.items()
-        if g == "operating" and n.startswith("wages_")
-    )
     hours = total(flows.role_hours.values())
     costs, sales = year(view.at_date["operating"]), year(view.at_date["income"])
     found = {
@@ -176,7 +174,7 @@ def yearly_figures(appraisal: Appraisal, values: Values, way: Handed) -> dict[st
         "sales": sales,
         "operating_cost_recovery": 100.0 * sales / np.where(costs > 0.0, costs, np.inf),
         "jobs_fte": year(hours) / FULL_TIME,
-        "wages_to_community": year(total(wages)) * people.local_staff,
+        "wages_to_community": year(wages_paid(appraisal, values)) * people.local_staff,
         "water_m3": year(flows.water_makeup_m3),
         "electricity_kwh": year(flows.electricity_total_kwh),
         **_against_field(appraisal, year),
