@@ -22,8 +22,11 @@ from sitefare.people.handover import Model, model_in_force
 from sitefare.people.result import PeopleFed
 from sitefare.timeline import Timeline
 
+#: The driver of what stays whatever is handed over.
+YEAR = "year"
+
 #: What a cost or an hour may follow.
-DRIVERS = ("kg", "portion", "person_month", "year")
+DRIVERS = ("kg", "portion", "person_month", YEAR)
 
 
 @inputs("reach_cost", keyed=True, measure="cost")
@@ -78,7 +81,7 @@ def amounts(model: Model, fed: PeopleFed, timeline: Timeline) -> dict[str, Array
         "kg": total(fed.served_kg.values()),
         "portion": made,
         "person_month": made / days,
-        "year": timeline.running / 12.0,
+        YEAR: timeline.running / 12.0,
     }
 
 
@@ -130,6 +133,13 @@ def delivery_hours(values: Values, fed: PeopleFed, timeline: Timeline) -> Array:
     return total(hours) + timeline.running * 0.0
 
 
+def variable_lines(values: Values) -> tuple[str, ...]:
+    """Name the lines of every model that follow the food handed over; staff under `wages_…`."""
+    bought = [k for k in keys_of(ReachCostItem, values) if values[f"reach_cost.{k}.driver"] != YEAR]
+    work = [k for k in keys_of(ReachStaffItem, values) if values[f"reach_staff.{k}.driver"] != YEAR]
+    return (*bought, *(f"wages_{key}" for key in work))
+
+
 def line_titles(values: Values) -> Mapping[str, str]:
     """Return the titles of the lines of every model, by line."""
     bought = {key: f"reach_cost.{key}.title" for key in keys_of(ReachCostItem, values)}
@@ -139,7 +149,7 @@ def line_titles(values: Values) -> Mapping[str, str]:
 
 def _behaviour(driver: str) -> str:
     """Say how a cost of a driver behaves."""
-    return "fixed" if driver == "year" else "variable"
+    return "fixed" if driver == YEAR else "variable"
 
 
 def _of_model(table: str, keys: list[str], values: Values, model: Model) -> list[str]:

@@ -150,22 +150,24 @@ def _ends(key: str, harvest: Array, food: FoodInputs, rules: _Rules) -> tuple[Ar
     staff = sound * shares.staff_meals
     offered = (sound - staff) * (served_share * terms.taken)
     elsewhere = sound - staff - offered
-    offered, late = _in_season(offered, rules)
     counts = 0.0 if withheld(food, shares.cholera_or_hepatitis_e) else 1.0
     accepted = offered * (rules.acceptance[key].share * counts)
     window = store.fish_window if fish else store.vegetables_window
     waste = store.fish_loss if fish else store.vegetables_loss
     kept = stored(accepted, window, waste)
-    handed, later = _in_season(kept.released, rules)
+    handed, late = _in_season(kept.released, rules)
     served = handed * (1.0 - terms.leakage)
     lost = (harvest - sound) + (offered - accepted) + kept.spoiled + (handed - served)
     if terms.holiday_food == "sold":
-        return served, elsewhere + (late + later), staff, lost, kept.held
-    return served, elsewhere, staff, lost + (late + later), kept.held
+        return served, elsewhere + late, staff, lost, kept.held
+    return served, elsewhere, staff, lost + late, kept.held
 
 
 def _in_season(flow: Array, rules: _Rules) -> tuple[Array, Array]:
-    """Part what falls in months of handing over from what falls in closed ones. [kg]"""
+    """Part what falls in months of handing over from what falls in closed ones. [kg]
+
+    What is harvested late in a holiday and keeps is still handed over once it ends.
+    """
     if rules.given is None:
         return flow, np.zeros((1, 1))
     kept = flow * rules.given

@@ -177,9 +177,13 @@ def model_in_force(values: Values) -> Model:
     Raises
     ------
     AssumptionError
-        As `model_of`.
+        If none is named, or as `model_of`.
     """
-    return model_of(values, str(values[IN_FORCE]))
+    key = values.get(IN_FORCE)
+    if not isinstance(key, str):
+        msg = f"{IN_FORCE} has no value: name a row of distribution_model.csv"
+        raise AssumptionError(msg)
+    return model_of(values, key)
 
 
 def models(values: Values) -> dict[str, Model]:

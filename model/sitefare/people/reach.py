@@ -235,3 +235,31 @@ def by_group(values: Values, found: Reach, direct: Array, indirect: Array) -> li
         )
         for key, one in table.items()
     ]
+
+
+def households_within(budget: Array, cost: Array) -> Array:
+    """Return how many households a budget reaches at a cost each. [household]
+
+    Parameters
+    ----------
+    budget : array, shape (draws, 1)
+        Money there is. [money]
+    cost : array, shape (draws, 1)
+        Cost of reaching one household through the programme. [money/household]
+    """
+    return per_person(budget, cost)
+
+
+def people_within(budget: Array, cost: Array, size: Array) -> Array:
+    """Return how many people a budget reaches in households of a size. [person]
+
+    Parameters
+    ----------
+    budget : array, shape (draws, 1)
+        Money there is. [money]
+    cost : array, shape (draws, 1)
+        Cost of reaching one household through the programme. [money/household]
+    size : array, shape (draws, 1)
+        People in a household. [person/household]
+    """
+    return households_within(budget, cost) * size

@@ -6,6 +6,7 @@ that the model in force shows the appraisal's own figures. This is asked of a ba
 of a few draws, never inside the pipeline.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
 
@@ -17,6 +18,7 @@ from sitefare.money.discounting import present_value
 from sitefare.money.finances import finances
 from sitefare.money.income import farm_gate
 from sitefare.money.indicators import project_costs, ratio
+from sitefare.money.market import PriceSeasonInputs, season
 from sitefare.money.project import ProjectInputs, full_year_mean, total
 from sitefare.money.reach_cost import delivery_hours, line_titles
 from sitefare.money.result import Finances
@@ -32,6 +34,7 @@ from sitefare.people.reach import (
     targeting_performance,
 )
 from sitefare.people.result import PeopleFed
+from sitefare.timeline import Timeline
 
 
 @dataclass(frozen=True)
@@ -133,7 +136,7 @@ def handed(appraisal: Appraisal, values: Values, model: Model) -> Handed:
         indirect=yearly(found.indirect) / 12.0,
         person_days=yearly(found.person_days),
         cash_recovered=yearly(money.at_date("paid_by_people_served")),
-        programme_pays=yearly(_vouchers(turn, model, fed)),
+        programme_pays=yearly(_vouchers(turn, model, fed, flows.crop_kg, timeline)),
         delivery_cost=yearly(_delivery(turn, model, fed, money)),
         delivery_posts=yearly(delivery_hours(turn, fed, timeline)) / FULL_TIME,
         per_person=ratio(costs, years, float("inf")),
@@ -150,16 +153,27 @@ def handed(appraisal: Appraisal, values: Values, model: Model) -> Handed:
     )
 
 
-def gate_value(values: Values, fed: PeopleFed) -> Array:
-    """Return the farm-gate value of the food handed over by month, price of the date. [money]"""
-    return total(kg * farm_gate(values, key) for key, kg in fed.served_kg.items())
+def gate_value(values: Values, fed: PeopleFed, crops: Iterable[str], timeline: Timeline) -> Array:
+    """Return the farm-gate value of the food handed over by month, price of the date. [money]
+
+    `crops` name what is no fish; prices follow the site's season.
+    """
+    pattern = build(PriceSeasonInputs, values)
+    by_kind = {True: season(pattern.vegetables, timeline), False: season(pattern.fish, timeline)}
+    named = set(crops)
+    return total(
+        kg * farm_gate(values, key) * by_kind[key in named] for key, kg in fed.served_kg.items()
+    )
 
 
-def _vouchers(values: Values, model: Model, fed: PeopleFed) -> Array:
+def _vouchers(
+    values: Values, model: Model, fed: PeopleFed, crops: Iterable[str], timeline: Timeline
+) -> Array:
     """Return the value of vouchers redeemed by month; nothing where the model has none. [money]"""
     if model.inputs.voucher == "no":
-        return total(fed.served_kg.values()) * 0.0
-    return gate_value(values, fed) * (1.0 - model.inputs.paid_share)
+        return timeline.running * 0.0
+    unpaid = 1.0 - model.inputs.paid_share
+    return gate_value(values, fed, crops, timeline) * unpaid
 
 
 def _delivery(values: Values, model: Model, fed: PeopleFed, money: Finances) -> Array:
