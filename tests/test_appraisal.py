@@ -155,12 +155,12 @@ CASES = [
     (
         "port_anui", "as_planned", "farm_design.bed=channel", "plan.okra.share=0",
         "plan.squash.share=0.1", "farm_design.species=catfish", "energy.heat_source=electric",
-        "farm_design.heated_water=yes", "land.tenure=bought",
+        "farm_design.heated_water=yes", "land.tenure=bought", "distribution.model=household_ration",
     ),
     (
         "norhaven", "as_planned", "farm_design.enclosure=basement", "plan.kale.share=0.05",
         "plan.beans.share=0.05", "energy.heat_source=fuel", "farm_design.heated_air=yes",
-        "energy.heating_fuel=gas",
+        "energy.heating_fuel=gas", "distribution.model=voucher",
     ),
     (
         "kaldre", "as_planned", "farm_design.enclosure=single_film", "farm_design.species=trout",

@@ -23,6 +23,7 @@ FILES = (
     "people",
     "cooking",
     "distribution",
+    "distribution_model",
     "storage",
     "site_defaults_people",
 )

@@ -199,8 +199,10 @@ def test_more_people_fed_than_live_there_is_said(values, make_flows, timeline):
 
 
 def test_every_uncertain_row_moves_some_result(rows, values, flows, timeline):
-    """Rows of foods that the farm does not grow are left out."""
+    """Rows of foods not grown, and of distribution models not in force, are left out."""
     absent = {k.split(".")[1] for k in rows if k.startswith("food.")} - set(harvest_of(flows))
+    absent |= {k.split(".")[1] for k in rows if k.startswith("distribution_model.")}
+    absent -= {values["distribution.model"]}
     still = []
     for name, row in rows.items():
         if not row.uncertain or name.split(".")[1] in absent or name.split(".")[1] == "basil":

@@ -23,6 +23,7 @@ from sitefare.money.capital import CapitalFlows
 from sitefare.money.discounting import present_value
 from sitefare.money.income import farm_gate
 from sitefare.money.project import total
+from sitefare.money.reach_cost import variable_lines
 from sitefare.money.vat import VatInputs, awaiting, reclaimed
 from sitefare.money.views import MoneyView
 from sitefare.money.working_capital import (
@@ -153,11 +154,14 @@ def parts(values: Values, plan: Plan, elsewhere: Array, food: str) -> dict[str, 
     outside = elsewhere - beside
     price = sold + _tied(values, outside, none, none, none)
     main = of_food + _tied(values, of_food, none, none, none)
-    grown = sold + harvest + _tied(values, outside, -harvest, -packing, -harvest)
+    handed = variable_lines(values)
+    given = _sum(lines, handed) + none
+    taxed = harvest + _sum(lines, tuple(n for n in handed if plan.taxable.get(n)))
+    grown = sold + harvest + given + _tied(values, outside, -harvest, -packing, -taxed)
     return {
         "price": Part(price, sold, sold),
         "price_main_food": Part(main, of_food, of_food),
-        "yield": Part(grown, sold + harvest, sold),
+        "yield": Part(grown, sold + harvest + given, sold),
         "occupancy": in_use(values, plan, elsewhere),
         "capital": works(values, plan),
         "wages": Part(wages, wages, brings=False),

@@ -24,6 +24,7 @@ from sitefare.people.food import (
     total,
     vegetable_grams,
 )
+from sitefare.people.handover import model_in_force
 from sitefare.people.need import Need, population_need
 from sitefare.people.rations import RationInputs, Supply, full_years, parts_of, ration_fed
 from sitefare.people.result import PeopleFed, Ration
@@ -88,7 +89,7 @@ def people_fed(
     people = build(PeopleInputs, values)
     harvest = {**flows.crop_kg, _species(values): flows.fish_live_kg}
     foods = foods_of(values, list(harvest))
-    ends = destinations(values, harvest, foods.items)
+    ends = destinations(values, harvest, foods.items, timeline)
     days = DAYS[timeline.calendar][None, :]
     full = full_years(total(list(flows.crop_kg.values())), flows.fish_live_kg)
     table = _Table(foods, edible_grams(foods, ends.served, days), days, full, timeline)
@@ -106,7 +107,7 @@ def people_fed(
         served_kg=ends.served,
         elsewhere_kg=ends.elsewhere,
         lost_kg=ends.lost,
-        served_sold_share=distribution.paid_share,
+        served_sold_share=model_in_force(values).inputs.paid_share,
         headline=people.headline,
         rations=rations,
         coverage=diet.coverage,
@@ -117,6 +118,7 @@ def people_fed(
         held_kg=ends.held,
         eaten_g=diet.eaten,
         group_coverage=diet.groups,
+        edible_g={"vegetables": supply.vegetables, "fish": supply.fish},
     )
 
 

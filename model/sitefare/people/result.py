@@ -30,6 +30,7 @@ class PeopleFed:
     group of age and sex on the year's mean, (draws, 1). `full_ration_equivalents` is people whose
     whole energy need the food served would meet. `alternative_cost_person_day` (draws, 1) is what
     the headline ration's food costs bought locally, at appraisal-date prices [money/person/day].
+    `edible_g` is edible grams a day of `vegetables` and of `fish` handed over, all people together.
     """
 
     served_kg: Mapping[str, Array]
@@ -46,3 +47,4 @@ class PeopleFed:
     held_kg: Mapping[str, Array] = field(default_factory=dict)
     eaten_g: Mapping[str, Array] = field(default_factory=dict)
     group_coverage: Mapping[str, Mapping[str, Array]] = field(default_factory=dict)
+    edible_g: Mapping[str, Array] = field(default_factory=dict)
