@@ -132,7 +132,7 @@ def kind(share, fee=0.0, persons=1.0, times=12.0):
 # Caldes, Coady & Maluccio 2006 (World Development 34(5)): cost-transfer ratios PROGRESA 0.106,
 # RPS 0.629, PRAF 0.499; the text reads them as centavos spent to deliver a peso: 10.6 for 100.
 # From memory.
-@pytest.mark.validation
+@pytest.mark.identity
 @pytest.mark.parametrize(("ratio", "spent"), [(0.106, 110.6), (0.499, 149.9), (0.629, 162.9)])
 def test_cost_of_a_hundred_transferred(ratio, spent):
     assert one(cost_of_transfer(kind(ratio), value(100.0))) == pytest.approx(spent)

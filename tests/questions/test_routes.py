@@ -361,8 +361,8 @@ def test_distance_crosses_where_a_farm_is_near_its_rivals(told):
 @pytest.mark.parametrize(
     ("farm", "lever", "words"),
     [
-        (0.01, "distance", "costs more than the farm even at 0"),
-        (1e6, "distance", "up to 20,000 km"),
+        (0.01, "distance", "the farm costs less even at a road distance of 0 km"),
+        (1e6, "distance", "the farm costs more even at a road distance of 20,000 km"),
         (np.inf, "freight", "feeds nobody"),
     ],
 )

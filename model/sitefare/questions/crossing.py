@@ -37,11 +37,11 @@ class Lever:
 
 #: Levers by key; those with `times` multiply every price of that kind.
 LEVERS = {
-    "local_price": Lever("local price, times that assumed", "1", times="local_price."),
-    "distance": Lever("road distance", "km", "haulage.distance"),
-    "freight": Lever("freight by road", "money/t/km", "haulage.freight"),
-    "sea_freight": Lever("sea freight", "money/kg", "shipping.freight"),
-    "hours": Lever("hours of garden work", "h/m2/year", "garden.hours"),
+    "local_price": Lever("local prices, over those assumed,", "1", times="local_price."),
+    "distance": Lever("a road distance", "km", "haulage.distance"),
+    "freight": Lever("a freight by road", "money/t/km", "haulage.freight"),
+    "sea_freight": Lever("a sea freight", "money/kg", "shipping.freight"),
+    "hours": Lever("garden work", "h/m2/year", "garden.hours"),
 }
 
 #: Levers that move each route; a transfer moves as the local price does.
@@ -164,10 +164,10 @@ def _why(cost: Callable[[float], float], farm: float, lever: Lever, most: float)
     """Say why there is no crossing."""
     if not np.isfinite(farm):
         return "the farm feeds nobody"
+    unit = "" if lever.unit == "1" else f" {lever.unit}"
     if cost(0.0) > farm:
-        return "the route costs more than the farm even at 0"
-    top = "" if lever.unit == "1" else f" {lever.unit}"
-    return f"the farm costs more up to {most:,.6g}{top}"
+        return f"the farm costs less even at {lever.title} of 0{unit}"
+    return f"the farm costs more even at {lever.title} of {most:,.6g}{unit}"
 
 
 def reduction(farm: Array, route: Array) -> Array:
