@@ -11,7 +11,14 @@ from functools import partial
 import numpy as np
 
 from sitefare.arrays import Array, blocks, order_statistic, value
-from sitefare.assumptions.case import Case, Reading, base_values, block_of, draw_values
+from sitefare.assumptions.case import (
+    BESIDE,
+    Case,
+    Reading,
+    base_values,
+    block_of,
+    draw_values,
+)
 from sitefare.assumptions.declaration import Values, build, inputs, quantity
 from sitefare.farm import alternative
 from sitefare.farm.design import size_farm
@@ -53,6 +60,7 @@ ALWAYS_SHOWN = (
     "size.",
     "band.",
     "target.",
+    *BESIDE,
 )
 
 

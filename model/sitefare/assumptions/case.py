@@ -21,6 +21,10 @@ from sitefare.assumptions.weather_rows import site_weather, weather_values
 from sitefare.errors import AssumptionError
 from sitefare.timeline import Timeline
 
+#: Rows that questions read beside the pipeline: shown, and drawn by those questions alone, so
+#: that they move no draw of the farm.
+BESIDE = ("haulage.", "shipping.", "transfer.", "garden.", "replaced.", "months_open.")
+
 
 @dataclass(frozen=True)
 class Case:
@@ -61,7 +65,14 @@ class Case:
     @property
     def uncertain(self) -> list[str]:
         """Names of the rows that draws sample, sorted: those with a range that are in use."""
-        return sorted(name for name, row in self.rows.items() if row.uncertain and self.uses(name))
+        found = (name for name, row in self.rows.items() if row.uncertain and self.uses(name))
+        return sorted(name for name in found if not name.startswith(BESIDE))
+
+    @property
+    def beside(self) -> list[str]:
+        """Names of the rows with a range that questions read beside the pipeline, sorted."""
+        found = (name for name, row in self.rows.items() if row.uncertain)
+        return sorted(name for name in found if name.startswith(BESIDE))
 
     def uses(self, name: str) -> bool:
         """Say whether a row is read by this case's farm."""
@@ -234,6 +245,19 @@ def draw_values(
         values[name] = _laid(case, row, sampling.quantile(row.spec, _triple(row), u))
     values = _with_occurrences(case, values)
     return _with_years(case, values, draws, seed)
+
+
+def beside_values(case: Case, draws: int, seed: int) -> dict[str, Array | str]:
+    """Return as draws the rows that questions read beside the pipeline, (draws, 1) each.
+
+    They are drawn by name, each on its own, so the farm's draws stay what they are.
+    """
+    values: dict[str, Array | str] = {}
+    for name in case.beside:
+        row = case.rows[name]
+        u = sampling.yearly(case.key(name), draws, 0, seed)
+        values[name] = sampling.quantile(row.spec, _triple(row), u)
+    return values
 
 
 def _with_years(
