@@ -8,7 +8,9 @@ import pytest
 from sitefare.arrays import value
 from sitefare.money.breakeven import Part, Plan, main_food, multiplier
 from sitefare.money.finances import finances
+from sitefare.money.tax import TaxRules, yearly_tax
 from sitefare.money.views import MoneyView
+from sitefare.timeline import Timeline
 
 NAMES = ("price", "price_main_food", "yield", "occupancy", "capital", "wages")
 
@@ -136,10 +138,9 @@ def made_plan(cash, rest, tax_rate, years=3):
         np.ones((1, flow.shape[1])), value(0.0), value(0.0),
     )  # fmt: skip
 
-    def tax_of(more, _sales):
-        return tax_rate * np.maximum(part + more, 0.0)
-
-    return Plan(one_view, None, None, tax_of, tax_rate > 0), Part(part, part)
+    rules = TaxRules(value(tax_rate), loss_share=value(0.0))
+    tax = yearly_tax(part, rules, Timeline(2027, 1, years, 0))
+    return Plan(one_view, None, None, tax), Part(part, part)
 
 
 def test_closed_form_and_taxed_answer():

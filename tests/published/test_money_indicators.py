@@ -306,5 +306,5 @@ def test_switching_value_of_a_price():
         {"sales": part, "rest": rest}, {"sales": "income", "rest": "capital"}, np.ones((1, 3)),
         value(0.0), value(0.0),
     )  # fmt: skip
-    plan = Plan(view, None, None, lambda more: 0.0 * more, taxed=False)
+    plan = Plan(view, None, None, tax=None)
     assert 1 - multiplier(plan, Part(part, part))[0, 0] == pytest.approx(0.149, abs=5e-4)

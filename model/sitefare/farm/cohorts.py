@@ -6,7 +6,7 @@ run from what is stocked to what is harvested, ordinary deaths taken off on the 
 Stocked + gain - harvest - deaths = change of what stands, in every month.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
@@ -43,10 +43,16 @@ class Cohort:
         """Kilograms of a grade stocked beyond what its span gives a fish of that size. [kg]"""
         return np.asarray(self.stocked - self.span * self.start**3)
 
+    def laid_out(self, draws: int, tanks: int) -> "Cohort":
+        """Return the cohort laid out for every tank: arrays of one shape pass fastest."""
+        shape = (draws, tanks, self.pace.shape[2])
+        each = {f.name: np.broadcast_to(getattr(self, f.name), shape) for f in fields(self)}
+        return Cohort(**{name: np.ascontiguousarray(x) for name, x in each.items()})
+
     def standing(self, size: Array) -> Array:
         """Return kilograms that stand at sizes, by tank, (draws, tanks). [kg]"""
         each = self.spare + self.span * _cube(size)
-        return np.asarray(np.sum(np.where(size > 0.0, each, 0.0), axis=2))
+        return of_grades(np.where(size > 0.0, each, 0.0))
 
 
 @dataclass(frozen=True)
@@ -59,13 +65,25 @@ class Tanks:
 
 @dataclass(frozen=True)
 class Moved:
-    """A month's kilograms by tank, (draws, tanks), and how often it was stocked."""
+    """A month's kilograms by tank, (draws, tanks), and how often it was stocked.
+
+    `deaths` are those the water killed, None where it killed none.
+    """
 
     harvest: Array
     gain: Array
     biomass: Array
     stocked: Array
-    deaths: Array
+    deaths: Array | None
+
+
+#: What moves where fish live.
+LIVING = ("harvest", "gain", "biomass", "stocked")
+
+
+def of_grades(x: Array) -> Array:
+    """Sum over the grades of each tank, (draws, tanks, grades) to (draws, tanks). [same unit]"""
+    return np.asarray(x[:, :, 0] if x.shape[2] == 1 else np.sum(x, axis=2))
 
 
 def _cube(x: Array) -> Array:
@@ -99,52 +117,69 @@ def peak_share(cohort: Cohort) -> Array:
     return np.asarray(np.max(np.stack(stands), axis=0) / all_fish)
 
 
-def month_on(
-    tanks: Tanks, rate: Array, days: float, lethal: Flags, cohort: Cohort, restart: Array
-) -> tuple[Tanks, Moved]:
-    """Move every tank on by a month of `days`.
+def month_on(tanks: Tanks, grow: Array, days: float, cohort: Cohort) -> tuple[Tanks, Moved]:
+    """Move every tank on by a month of `days` in which the water kills nothing.
 
     Parameters
     ----------
-    rate : Array, shape (draws, 1)
+    grow : Array, shape (draws, tanks, grades)
         Growth of the cube root of weight. [g^(1/3)/day]
-    lethal : boolean array, shape (draws, 1)
-        Whether the water kills: what stands dies as the month begins, none is stocked in it.
-    restart : Array, shape (draws, tanks)
-        Days after such a month until a tank that died is stocked again. [day]
+    cohort : Cohort
+        What grows, laid out for every tank.
 
     Notes
     -----
     A tank is harvested at most once a month: a cycle is longer for any fish worth growing.
     """
     occupied = tanks.size[:, :, -1] > 0.0
-    deaths = np.where(lethal, cohort.standing(tanks.size), 0.0)
-    size = np.where(lethal[:, :, None], 0.0, tanks.size)
-    stocked = ~occupied & (tanks.wait < days) & ~lethal
-    begin = np.where(stocked[:, :, None], cohort.start, size)
-    there = begin > 0.0
-    grow = rate[:, :, None] * cohort.pace
+    stocked = ~occupied & (tanks.wait < days)
+    begin = np.where(stocked[:, :, None], cohort.start, tanks.size)
     time = np.where(stocked, days - tanks.wait, days)[:, :, None]
-    reach = begin + np.where(there, grow * time, 0.0)
-    done = there & (reach >= cohort.end) & (grow > 0.0)
+    reach = np.where(begin > 0.0, begin + grow * time, 0.0)
+    done = (reach >= cohort.end) & (grow > 0.0)
     grown = np.where(done, cohort.end, reach)
-    last = done[:, :, -1]
-    slow = np.where(grow[:, :, -1] > 0.0, grow[:, :, -1], 1.0)
-    after = np.where(last, (reach[:, :, -1] - cohort.end[:, :, 0]) / slow, 0.0)
-    rest = cohort.rest[:, :, 0]
-    again = (last & (after > rest))[:, :, None]
-    fresh = np.where(again, cohort.start + grow * (after - rest)[:, :, None], 0.0)
-    gain = cohort.span * (_cube(grown) - _cube(begin) + again * (_cube(fresh) - cohort.start**3))
-    size = np.where(again, fresh, np.where(done, 0.0, grown))
-    emptied = last & ~again[:, :, 0]
-    idle = np.where(occupied | stocked, 0.0, tanks.wait - days)
-    held = np.where(occupied, restart, tanks.wait)
-    wait = np.where(lethal, held, np.where(emptied, rest - after, idle))
-    moved = Moved(
-        harvest=np.sum(done * cohort.harvested, axis=2),
-        gain=np.sum(gain, axis=2),
+    gained = _cube(grown) - _cube(begin)
+    last, rest = done[:, :, -1], cohort.rest[:, :, -1]
+    slow = np.where(last, grow[:, :, -1], 1.0)
+    after = np.where(last, (reach[:, :, -1] - cohort.end[:, :, -1]) / slow, 0.0)
+    size = np.where(done, 0.0, grown)
+    wait = np.where(occupied | stocked, 0.0, tanks.wait - days)
+    wait = np.where(last, rest - after, wait)
+    times = stocked
+    again = last & (after > rest)
+    if np.any(again):
+        anew = again[:, :, None]
+        fresh = np.where(anew, cohort.start + grow * (after - rest)[:, :, None], 0.0)
+        gained = gained + anew * (_cube(fresh) - cohort.start**3)
+        size, wait = np.where(anew, fresh, size), np.where(again, 0.0, wait)
+        times = stocked + again * 1.0
+    return Tanks(size, wait), Moved(
+        harvest=of_grades(done * cohort.harvested),
+        gain=of_grades(cohort.span * gained),
         biomass=cohort.standing(size),
-        stocked=stocked + again[:, :, 0] * 1.0,
-        deaths=deaths,
+        stocked=times,
+        deaths=None,
     )
-    return Tanks(size, wait), moved
+
+
+def killed(
+    before: Tanks, moved: tuple[Tanks, Moved], lethal: Flags, cohort: Cohort, restart: Array
+) -> tuple[Tanks, Moved]:
+    """Return the month as it is where the water kills: what stands dies as the month begins.
+
+    None is stocked in such a month; elsewhere the month is what moved.
+
+    Parameters
+    ----------
+    lethal : boolean array, shape (draws, 1)
+        Whether the water kills.
+    restart : Array, shape (draws, tanks)
+        Days after such a month until a tank that died is stocked again. [day]
+    """
+    tanks, flows = moved
+    held = np.where(before.size[:, :, -1] > 0.0, restart, before.wait)
+    after = Tanks(
+        np.where(lethal[:, :, None], 0.0, tanks.size), np.where(lethal, held, tanks.wait)
+    )
+    lived = {name: np.where(lethal, 0.0, getattr(flows, name)) for name in LIVING}
+    return after, Moved(**lived, deaths=np.where(lethal, cohort.standing(before.size), 0.0))

@@ -288,21 +288,24 @@ def _moved(
 
     `first` is the day of the first stocking (draws, 1) and the number of draws.
     """
-    growth, lethal = timeline.life(season), timeline.life(beyond_lethal(species, water))
     first_day, draws = first
-    shape = (draws, stocking.tanks)
-    after = np.arange(stocking.tanks) * stagger_days(species, season, stocking)
+    count, kills = stocking.tanks, beyond_lethal(species, water) > 0.0
+    after = np.arange(count) * stagger_days(species, season, stocking)
     restart = species.rest_days + after
+    cohort = cohort.laid_out(draws, count)
+    growth = [season[:, month, None, None] * cohort.pace for month in range(season.shape[1])]
     tanks = Tanks(
-        np.zeros((*shape, cohort.pace.shape[2])),
-        np.broadcast_to(first_day + after, shape).copy(),
+        np.zeros(cohort.pace.shape), np.broadcast_to(first_day + after, (draws, count)).copy()
     )
-    flows = np.zeros((5, draws, timeline.months + 1))
+    flows = np.zeros((5, draws, timeline.months + 1, count))
     for month in range(1, timeline.months + 1):
-        days = DAYS[timeline.calendar[month]]
-        rate, kills = growth[:, month : month + 1], lethal[:, month : month + 1] > 0.0
-        tanks, moved = cohorts.month_on(tanks, rate, days, kills, cohort, restart)
-        each = (moved.harvest, moved.gain, moved.biomass, moved.stocked, moved.deaths)
-        for flow, kilograms in zip(flows, each, strict=True):
-            flow[:, month] = np.sum(kilograms, axis=1)
-    return flows
+        at = timeline.calendar[month]
+        before = tanks
+        tanks, moved = cohorts.month_on(before, growth[at % len(growth)], DAYS[at], cohort)
+        lethal = kills[:, at : at + 1]
+        if np.any(lethal):
+            tanks, moved = cohorts.killed(before, (tanks, moved), lethal, cohort, restart)
+            flows[4, :, month] = moved.deaths
+        for flow, name in zip(flows, cohorts.LIVING, strict=False):
+            flow[:, month] = getattr(moved, name)
+    return np.asarray(np.sum(flows, axis=3))

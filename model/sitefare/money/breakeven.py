@@ -12,18 +12,21 @@ plan's prices: what a market pays less for more is left out, and so is the timin
 fish in the tanks.
 """
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build
+from sitefare.money.breakeven_tax import Rows, picked, taxed_multiplier
 from sitefare.money.capital import CapitalFlows
 from sitefare.money.discounting import present_value
 from sitefare.money.income import farm_gate
 from sitefare.money.project import total
 from sitefare.money.reach_cost import variable_lines
+from sitefare.money.tax import YearlyTax
 from sitefare.money.vat import VatInputs, awaiting, reclaimed
 from sitefare.money.views import MoneyView
 from sitefare.money.working_capital import (
@@ -65,11 +68,6 @@ STOCKED = ("feed", "dosing", "packing")
 #: Income that follows neither food prices nor harvests; power follows use no more.
 BESIDE, POWER = ("by_products", "power_sold"), ("power_sold",)
 
-STEPS, CLOSE = 60, 1e-13
-
-#: Tax paid in nominal money on what is added to the plan's taxable profit and sales, by month.
-TaxOf = Callable[[Array, Array], Array]
-
 
 @dataclass(frozen=True)
 class Part:
@@ -86,7 +84,7 @@ class Part:
 
 @dataclass(frozen=True)
 class Plan:
-    """The project whose parts are moved; `tax_of` adds to its taxable profit.
+    """The project whose parts are moved; `tax` is what it is taxed by year.
 
     `fixed` is the part of operating lines (positive) that is paid whatever is in use; empty where
     no split is known, and `VARIABLE` then names the lines that follow use. `taxable` says on
@@ -97,8 +95,7 @@ class Plan:
     project: MoneyView
     capital: CapitalFlows
     tied_up: WorkingCapital
-    tax_of: TaxOf
-    taxed: bool
+    tax: YearlyTax | None
     fixed: Mapping[str, Array] = field(default_factory=dict)
     taxable: Mapping[str, bool] = field(default_factory=dict)
     timing: Array = field(default_factory=lambda: np.zeros((1, 1)))
@@ -206,53 +203,82 @@ def multiplier(plan: Plan, part: Part) -> Array:
     Of what brings money: +inf if it brings too little at any size, 0 if the project pays without
     it. Of what costs money: nan if the project does not pay even without it.
     """
+    return multipliers(plan, {"": part})[""]
+
+
+def multipliers(plan: Plan, moved: Mapping[str, Part]) -> dict[str, Array]:
+    """Return the multiplier of every part by name, (draws, 1) each; see `multiplier`. [1]"""
     factors = plan.project.factors
     untaxed = total(x for name, x in plan.project.lines.items() if name != "tax")
-    worth = present_value(part.cash, factors)
-    rest = present_value(untaxed, factors) - worth
-    safe = np.where(worth == 0, 1.0, worth)
-    answer = -rest / safe
-    asked = (rest < 0) & (worth > 0) if part.brings else (worth < 0) & (answer >= 0)
-    if plan.taxed and np.any(asked):
-        answer = _after_tax(plan, part, answer, safe)
-    if part.brings:
-        needed = np.where(worth > 0, answer, np.inf)
-        return np.where(rest >= 0, 0.0, needed)
-    return np.where((worth < 0) & (answer >= 0), answer, np.nan)
+    whole = present_value(untaxed, factors)
+    found = {name: _untaxed(part, factors, whole) for name, part in moved.items()}
+    if plan.tax is not None and plan.tax.rules.taxes:
+        found = _all_taxed(plan, plan.tax, moved, found)
+    return {name: one.answer for name, one in found.items()}
 
 
-def _after_tax(plan: Plan, part: Part, first: Array, worth: Array) -> Array:
-    """Return the answer with tax, from the one without: tax can only ask for more.
+@dataclass(frozen=True)
+class _Answer:
+    """A part's multiplier [1], its present value and that of the rest before tax [money].
 
-    With s = multiplier × sign of the part's worth, value rises in s and is concave, so secant
-    steps from the left do not pass the root; a step that leaves the bracket is halved instead.
+    `asked` says in which draws tax can change the answer, which is then `plain`, the one without.
     """
-    sign = np.where(worth < 0, -1.0, 1.0)
-    scale = np.abs(worth)
 
-    def lacking(s: Array) -> Array:
-        more = sign * s - 1.0
-        tax = plan.tax_of(more * part.profit, more * part.sales)
-        return sign * first + present_value(tax, plan.project.factors) / scale - s
+    plain: Array
+    worth: Array
+    rest: Array
+    brings: bool
 
-    # What is lacking falls to zero as s rises; at the untaxed answer it is the tax.
-    low = sign * first
-    short = lacking(low)
-    high = np.full(low.shape, np.inf)
-    x = low + short
-    for _ in range(STEPS):
-        at_x = lacking(x)
-        under = at_x > 0
-        slope = np.where(x == low, -1.0, (at_x - short) / np.where(x == low, 1.0, x - low))
-        done = np.abs(at_x) <= CLOSE * (1.0 + np.abs(x))
-        if np.all(done):
-            break
-        high = np.where(under | done, high, x)
-        step = x - at_x / np.where(slope < 0, slope, -1.0)
-        short, low = np.where(under & ~done, at_x, short), np.where(under & ~done, x, low)
-        middle = np.where(np.isfinite(high), (low + high) / 2.0, step)
-        x = np.where(done, x, np.where((step > low) & (step < high), step, middle))
-    return sign * x
+    @property
+    def asked(self) -> npt.NDArray[np.bool_]:
+        """Where tax can ask for more."""
+        if self.brings:
+            return np.asarray((self.rest < 0) & (self.worth > 0))
+        return np.asarray((self.worth < 0) & (self.plain >= 0))
+
+    @property
+    def answer(self) -> Array:
+        """The multiplier: +inf is never, nan not even without it. (draws, 1). [1]"""
+        if self.brings:
+            needed = np.where(self.worth > 0, self.plain, np.inf)
+            return np.where(self.rest >= 0, 0.0, needed)
+        return np.where((self.worth < 0) & (self.plain >= 0), self.plain, np.nan)
+
+
+def _untaxed(part: Part, factors: Array, whole: Array) -> _Answer:
+    """Return the answer without tax, `whole` being all flows' present value. [money]"""
+    worth = present_value(part.cash, factors)
+    rest = whole - worth
+    return _Answer(-rest / np.where(worth == 0, 1.0, worth), worth, rest, part.brings)
+
+
+def _all_taxed(
+    plan: Plan, tax: YearlyTax, moved: Mapping[str, Part], plain: Mapping[str, _Answer]
+) -> dict[str, _Answer]:
+    """Return the answers with tax: every part and draw that asks for one is a row of one search."""
+    asked = [np.flatnonzero(one.asked) for one in plain.values()]
+    draws = np.concatenate(asked)
+    if not draws.size:
+        return dict(plain)
+
+    def joined(each: Iterable[Array]) -> Array:
+        return np.concatenate([picked(x, n) for x, n in zip(each, asked, strict=True)], axis=-1)
+
+    rows = Rows(
+        tax.of_draws(draws),
+        joined(tax.profit_of(part.profit) for part in moved.values()),
+        joined(tax.by_year(part.sales) for part in moved.values()),
+        picked(plan.project.factors[:, tax.months].T, draws),
+        joined(one.plain[:, 0] for one in plain.values()),
+        joined(one.worth[:, 0] for one in plain.values()),
+    )
+    found = taxed_multiplier(rows)
+    answers, first = {}, 0
+    for (name, one), at in zip(plain.items(), asked, strict=True):
+        with_tax = one.plain.copy()
+        with_tax[at, 0] = found[first : first + at.size]
+        answers[name], first = replace(one, plain=with_tax), first + at.size
+    return answers
 
 
 @dataclass(frozen=True)
@@ -273,7 +299,7 @@ def break_even(values: Values, plan: Plan, fed: PeopleFed, elsewhere: Array) -> 
     """Return every break-even; `elsewhere` is what is sold on credit. [money]"""
     food = main_food(values, fed)
     found = {f"break_even_{n}": x for n, x in parts(values, plan, elsewhere, food).items()}
-    answers = {name: multiplier(plan, part) for name, part in found.items()}
+    answers = multipliers(plan, found)
     price = np.mean(farm_gate(values, food), axis=1, keepdims=True)
     answers["break_even_price_main_food"] = answers["break_even_price_main_food"] * price
     worth = {name: present_value(part.cash, plan.project.factors) for name, part in found.items()}

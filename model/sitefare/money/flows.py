@@ -4,7 +4,7 @@ Costs are positive as their modules give them; `project_lines` turns them into c
 in positive. Tax is reckoned as if the project were unfunded.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,7 +22,14 @@ from sitefare.money.reach_cost import with_distribution
 from sitefare.money.repairs import storm_repairs, with_storms
 from sitefare.money.result import Running
 from sitefare.money.statements import disposal
-from sitefare.money.tax import TaxRules, income_tax, tax_rules, timing_differences
+from sitefare.money.tax import (
+    TaxRules,
+    YearlyTax,
+    by_month,
+    tax_rules,
+    timing_differences,
+    yearly_tax,
+)
 from sitefare.money.vat import VatInputs, awaiting, rate_lost, reclaimed
 from sitefare.money.working_capital import WorkingCapital, with_refunds, working_capital
 from sitefare.people.alternative import LocalPriceInputs
@@ -36,7 +43,7 @@ GROUPS = ("capital", "replacement", "operating", "income", "working_capital", "t
 class Flows:
     """The farm's money before funding, nominal; costs positive as their modules give them.
 
-    `tax_of` is the tax paid if taxable profit and sales were more by so much.
+    `taxed` is the tax by year, and what it would be if taxable profit and sales were more.
     """
 
     parts: Budget
@@ -48,7 +55,7 @@ class Flows:
     paths: PricePaths
     rules: TaxRules
     timing: Timing
-    tax_of: Callable[[Array, Array], Array]
+    taxed: YearlyTax
 
 
 def money_flows(
@@ -79,12 +86,9 @@ def money_flows(
     profit = sales - total(costs.lines.values()) + tied_up.fish_profit
     profit = profit - capital.depreciation + disposal(capital) + timing.profit
 
-    def tax_of(more: Array, more_sales: Array) -> Array:
-        return income_tax(profit + more, rules, timeline, sales + more_sales).paid
-
-    none = np.zeros((1, 1))
-    tax = tax_of(none, none)
-    return Flows(parts, capital, costs, earned, tied_up, tax, paths, rules, timing, tax_of)
+    taxed = yearly_tax(profit, rules, timeline, sales)
+    tax = by_month(taxed).paid
+    return Flows(parts, capital, costs, earned, tied_up, tax, paths, rules, timing, taxed)
 
 
 def running(made: Flows) -> Running:
