@@ -9,7 +9,6 @@ import pytest
 
 from sitefare.arrays import value
 from sitefare.assumptions.case import base_values, make_case
-from sitefare.assumptions.library import project_library
 from sitefare.money.discounting import capital_recovery
 from sitefare.money.garden import GardenInputs
 from sitefare.money.transfer import TransferInputs, cost_of_transfer, worth_of_cost
@@ -18,8 +17,8 @@ from sitefare.people.replaced import replaced_emissions_kg_per_kg
 
 
 @pytest.fixture(scope="module")
-def case():
-    return make_case(project_library(None), "qasr_adhra", "as_planned")
+def case(library):
+    return make_case(library, "qasr_adhra", "as_planned")
 
 
 @pytest.fixture(scope="module")

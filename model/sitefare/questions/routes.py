@@ -40,12 +40,12 @@ from sitefare.questions.uncertainty import Uncertainty
 #: Routes in the order they are told, in words.
 TITLES = {
     "local": "Bought in local markets",
-    "road": "Trucked from a source market",
+    "road": "Trucked in",
     "sea": "Shipped in",
-    "garden": "Soil garden on the same water, fish bought",
+    "garden": "Soil garden, fish bought",
 }
 
-#: What the farm's own indicators a garden is reckoned from.
+#: Indicators of the farm that a garden is reckoned from.
 FIELD = ("water_makeup_m3_year", "field_water_m3_year", "vegetables_marketable_kg_year")
 
 

@@ -42,7 +42,10 @@ from sitefare.questions.routes import (
 from sitefare.questions.uncertainty import Spread, spread
 
 #: The farm's own rows: its whole cost, then the same less what is sold elsewhere.
-FARM_ROWS = {FARM: "This farm", "cost_per_person_day_net": "This farm, less sales elsewhere"}
+FARM_ROWS = {FARM: "This farm", "cost_per_person_day_net": "This farm, less sales"}
+
+#: Ways that differ in what they emit.
+CARRIED = ("local", "road", "sea", "garden")
 
 #: Swing of the local price over the year that is worth a sentence. [1]
 NOTICED = 0.02
@@ -91,7 +94,7 @@ def alternatives(view: View) -> list[Block]:
         Heading(2, "Where costs would be equal", "crossings"),
         Bullets(tuple(_crossings(told))),
         Heading(2, "The same money, the same water", "instead"),
-        Bullets((*_transfers(told), *_garden(told))),
+        Bullets((*_transfers(told), *_garden(told), _emissions(told))),
         Heading(2, "When a farm may still make sense", "still"),
         Bullets(tuple(_still(told))),
         Caution(
@@ -125,63 +128,51 @@ def _ends(found: Spread | None) -> tuple[float, float]:
 
 
 def _costs(told: _Told) -> Table:
-    """Return each way's cost, range, the chance that the farm is cheaper, and its months."""
+    """Return each way's cost, its range and the months in which it has the food."""
     view, f = told.view, told.view.formats
     rows = []
     for name, title in FARM_ROWS.items():
         low, high = _ends(view.drawn.spreads.get(name))
-        months = " / ".join(str(_served_months(view, k)) for k in GROUPS)
-        rows.append((title, view.shown(name, f.amount), f.span(low, high, f.amount), "", months))
-    farm = view.drawn.draws.get(FARM)
+        months = "/".join(str(_served_months(view, k)) for k in GROUPS)
+        rows.append((title, view.shown(name, f.amount), f.span(low, high, f.amount), months))
     for key, route in told.base.items():
         low, high = _ends(told.range_of(key))
-        chance = chance_cheaper(farm, told.drawn[key]) if farm is not None else float("nan")
-        months = " / ".join(f.number(YEAR * _first(route.months[k]), 2) for k in GROUPS)
+        months = "/".join(f.number(YEAR * _first(route.months[k]), 2) for k in GROUPS)
         rows.append(
-            (
-                route.title,
-                f.amount(_first(route.cost)),
-                f.span(low, high, f.amount),
-                f.share(chance),
-                months,
-            )
+            (route.title, f.amount(_first(route.cost)), f.span(low, high, f.amount), months)
         )
     return Table(
         (
             Column("Way"),
-            Column("Cost", f"{f.currency} a person-day", "right"),
-            Column("P10–P90", align="right"),
-            Column("Farm cheaper", "of draws", "right"),
-            Column("Months", "vegetables / fish", "right"),
+            Column("Cost", f.currency, "right"),
+            Column("P10–P90", f.currency, "right"),
+            Column("Months", "greens/fish", "right"),
         ),
         tuple(rows),
-        "The same food by each way",
-        "Months in which the food is to be had in a year, parts of months added up. Prices are of the "
-        "year's mean; in a month without a market the food cannot be bought at any price.",
+        f"The same food by each way, {f.currency} a person-day",
+        "Months of the year in which vegetables (greens) and fish are to be had, parts of months added up. "
+        "Prices are of the year's mean; in a month without a market the food cannot be bought at any price.",
         anchor="alternatives-table",
         strong_rows=(0,),
     )
 
 
 def _kilograms(told: _Told) -> Table:
-    """Return the cost of a kilogram in the kitchen, what is lost, and emissions."""
+    """Return the cost of a kilogram in the kitchen, and what is lost before it."""
     view, f = told.view, told.view.formats
     gate = _farm_kilogram(view)
     rows = [
         (
             FARM_ROWS[FARM],
             *(f.amount(gate[k][0]) for k in GROUPS),
-            " / ".join(f.share(gate[k][1]) for k in GROUPS),
-            "",
+            "/".join(f.share(gate[k][1]) for k in GROUPS),
         )
     ]
     rows += [
         (
             route.title,
-            f.amount(_first(route.per_kg["vegetables"])),
-            f.amount(_first(route.per_kg["fish"])),
-            " / ".join(f.share(_first(route.lost[k])) for k in GROUPS),
-            f.number(_first(route.emissions), 2),
+            *(f.amount(_first(route.per_kg[k])) for k in GROUPS),
+            "/".join(f.share(_first(route.lost[k])) for k in GROUPS),
         )
         for route in told.base.values()
     ]
@@ -190,20 +181,29 @@ def _kilograms(told: _Told) -> Table:
     return Table(
         (
             Column("Way"),
-            Column("Vegetables", f"{f.currency}/kg", "right"),
+            Column("Greens", f"{f.currency}/kg", "right"),
             Column("Fish", f"{f.currency}/kg", "right"),
-            Column("Lost", "vegetables / fish", "right"),
-            Column("CO₂e", "kg a person-day", "right"),
+            Column("Lost", "greens/fish", "right"),
         ),
         tuple(rows),
-        "A kilogram that reaches the kitchen",
+        "A kilogram that reaches the kitchen, vegetables (greens) untrimmed and fish whole",
         f"By the kilogram the farm costs {times['vegetables']} times the local market for vegetables and "
         f"{times['fish']} times for fish; by the person-day more, where it grows food beyond the ration, which "
-        "counts for nobody. Vegetables untrimmed, fish whole. Lost is the share of what is paid for or "
-        "harvested, on the way and at home. Emissions to the gate of field or pond, and carriage.",
+        "counts for nobody. Lost is the share of what is harvested or paid for, on the way and at home.",
         anchor="kilograms-table",
         strong_rows=(0,),
     )
+
+
+def _emissions(told: _Told) -> str:
+    """Say what each way emits for a person-day, to the gate of field or pond and in carriage."""
+    f = told.view.formats
+    said = "; ".join(
+        f"{lowered(plain(told.base[k].title))} {f.number(_first(told.base[k].emissions), 2)} kg"
+        for k in CARRIED
+        if k in told.base
+    )
+    return f"Carbon dioxide equivalent of a person-day, grown and carried: {said}."
 
 
 def _farm_kilogram(view: View) -> dict[str, tuple[float, float]]:
@@ -233,10 +233,23 @@ def _crossings(told: _Told) -> list[str]:
     for each in found:
         by_route.setdefault(each.route, []).append(each)
     words = [
-        f"**{plain(told.base[key].title)}:** {'; '.join(_crossing(told.view, x) for x in each)}."
+        f"**{plain(told.base[key].title)}:** "
+        f"{'; '.join([*(_crossing(told.view, x) for x in each), *_chance(told, key)])}."
         for key, each in by_route.items()
     ]
     return [*words, *_net(told)]
+
+
+def _chance(told: _Told, key: str) -> list[str]:
+    """Say in what share of common draws the farm is cheaper than a route, where it is known."""
+    if key not in told.drawn:
+        return []
+    chance = chance_cheaper(told.view.drawn.draws[FARM], told.drawn[key])
+    if not np.isfinite(chance):
+        return []
+    if chance == 0.0:
+        return ["the farm is cheaper in none of the draws"]
+    return [f"the farm is cheaper in {told.view.formats.share(chance)} of the draws"]
 
 
 def _crossing(view: View, x: Crossing) -> str:
