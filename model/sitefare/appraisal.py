@@ -51,6 +51,9 @@ ALWAYS_SHOWN = (
     "evidence.",
     "proposal.",
     "size.",
+    "basket.",
+    "basket_price.",
+    "completion.",
     "band.",
     "target.",
 )
