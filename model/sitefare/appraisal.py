@@ -58,8 +58,12 @@ ALWAYS_SHOWN = (
     "evidence.",
     "proposal.",
     "size.",
+    "basket.",
+    "basket_price.",
+    "completion.",
     "band.",
     "target.",
+    "planning.",
     *BESIDE,
 )
 

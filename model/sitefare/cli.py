@@ -91,7 +91,11 @@ def appraise(
     """Print the indicators of one case."""
     from sitefare.outputs.results import as_json as json_text  # noqa: PLC0415
     from sitefare.outputs.results import results  # noqa: PLC0415
-    from sitefare.outputs.terminal import indicator_table, print_whole  # noqa: PLC0415
+    from sitefare.outputs.terminal import (  # noqa: PLC0415
+        indicator_table,
+        print_whole,
+        rations_table,
+    )
     from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
@@ -103,6 +107,7 @@ def appraise(
         sys.stdout.write(json_text(found))
     else:
         print_whole(out, indicator_table(found))
+        print_whole(out, rations_table(found))
 
 
 @app.command()

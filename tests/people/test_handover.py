@@ -27,7 +27,7 @@ def fed_by(values, flows, timeline, key, **changed):
 
 def reach_by(values, flows, timeline, key, **changed):
     turn, fed = fed_by(values, flows, timeline, key, **changed)
-    return reached(turn, flows, fed, model_of(turn, key), timeline)
+    return reached(turn, fed, model_of(turn, key), timeline)
 
 
 def test_the_table_holds_the_models_by_name(values):
@@ -145,15 +145,13 @@ def test_the_most_that_can_be_reached_holds_those_outside(values):
 @pytest.mark.parametrize("draws", [1, 7, 12, 24, 61])
 def test_one_draw_equals_the_same_row_of_many(drawn, flows, timeline, draws):
     values = using(drawn(draws), "school_meals", holiday_food="sold")
-    many = reached(
-        values, flows, people_fed(values, flows, timeline), model_in_force(values), timeline
-    )
+    many = reached(values, people_fed(values, flows, timeline), model_in_force(values), timeline)
     for i in sorted({0, draws // 2, draws - 1}):
         row = {
             n: x if isinstance(x, str) or x.shape[0] == 1 else x[i : i + 1]
             for n, x in values.items()
         }
-        one = reached(row, flows, people_fed(row, flows, timeline), model_in_force(row), timeline)
+        one = reached(row, people_fed(row, flows, timeline), model_in_force(row), timeline)
         for name in ("persons", "person_days", "indirect", "eaten_kg", "handed_kg", "kept_back"):
             found = np.broadcast_to(getattr(many, name), (draws, 61))[i : i + 1]
             assert found == pytest.approx(getattr(one, name), rel=1e-12, abs=1e-12), name

@@ -8,8 +8,8 @@ from sitefare.arrays import day_mean, value
 from sitefare.assumptions.case import BESIDE, base_values, block_of
 from sitefare.assumptions.declaration import build
 from sitefare.money.transfer import TransferInputs, cost_of_transfer
-from sitefare.people.basket import basket, meal_of
 from sitefare.people.haulage import landed, way_loss
+from sitefare.people.meal import basket, meal_of
 from sitefare.people.replaced import replaced_emissions_kg_per_kg
 from sitefare.questions.crossing import (
     LEVERS,
@@ -69,7 +69,7 @@ def test_local_route_is_the_indicator(told, site):
 def test_another_ration_is_bought_as_it_is_eaten(plan, ration):
     made = appraise(plan("qasr_adhra", "as_planned", f"people.headline={ration}"))
     values = base_values(made.case)
-    meal = meal_of(values, made.fed, made.flows, made.case.timeline)
+    meal = meal_of(values, made.fed, made.case.timeline)
     np.testing.assert_allclose(
         basket(values, meal).total, made.fed.alternative_cost_person_day, rtol=1e-12
     )

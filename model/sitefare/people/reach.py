@@ -13,12 +13,10 @@ import numpy as np
 
 from sitefare.arrays import DAYS, Array
 from sitefare.assumptions.declaration import Values, build_all
-from sitefare.farm.result import FarmFlows
 from sitefare.people.coverage import per_person
 from sitefare.people.food import total
 from sitefare.people.handover import Model
 from sitefare.people.need import PopulationInputs
-from sitefare.people.rations import full_years
 from sitefare.people.result import PeopleFed
 from sitefare.timeline import Timeline
 
@@ -132,17 +130,13 @@ def balanced_days(model: Model, fed: PeopleFed, timeline: Timeline) -> Array:
     return np.asarray(np.minimum.reduce(parts))
 
 
-def reached(
-    values: Values, flows: FarmFlows, fed: PeopleFed, model: Model, timeline: Timeline
-) -> Reach:
+def reached(values: Values, fed: PeopleFed, model: Model, timeline: Timeline) -> Reach:
     """Return the people whom the food handed over by a model reaches.
 
     Parameters
     ----------
     values : mapping
         Resolved values, for the population.
-    flows : FarmFlows
-        The farm's flows, for when production is full.
     fed : PeopleFed
         Where the harvest goes, with this model in force.
     model : Model
@@ -158,9 +152,8 @@ def reached(
     target = target_of(values, model)
     feeding = model.feeding_days[:, timeline.calendar] * timeline.running
     makes = balanced_days(model, fed, timeline)
-    full = full_years(total(list(flows.crop_kg.values())), flows.fish_live_kg)
     basis = fed.rations[fed.headline].basis
-    potential = _each_year(makes, feeding, full, basis)
+    potential = _each_year(makes, feeding, fed.full, basis)
     persons = np.minimum(potential, target.most)
     home = np.where(feeding > 0.0, feeding, DAYS[timeline.calendar][None, :] * timeline.running)
     days = np.minimum(persons * home, makes)

@@ -233,12 +233,12 @@ def _demands(plan: Plan, made: Appraisal, served: Mapping[str, Array]) -> tuple[
     """
     values, line = base_values(plan.case), plan.case.timeline
     ration = build(RationInputs, values, made.fed.headline)
-    people, full = ration_parts(values, made.fed.headline, served, line, plan.design.bed_area)
+    people = ration_parts(values, made.fed.headline, served, line, plan.design.bed_area)
     days = DAYS / DAYS.sum()
     titles: list[str] = []
     feeds: list[float] = []
     for part, life in people.items():
-        season = full_season(life, full, line)[0]
+        season = full_season(life, made.fed.full, line)[0]
         words = part.replace("_", " ")
         if ration.months == "worst_month":
             titles += [f"{words} in {month}" for month in NAMES]

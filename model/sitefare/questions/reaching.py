@@ -116,7 +116,7 @@ def handed(appraisal: Appraisal, values: Values, model: Model) -> Handed:
     if not own:
         fed = people_fed(turn, flows, timeline, bed_area=plan.design.bed_area)
         money = finances(turn, plan.design, flows, fed, timeline)
-    found = reached(turn, flows, fed, model, timeline)
+    found = reached(turn, fed, model, timeline)
     yearly = partial(full_year_mean, build(ProjectInputs, turn), timeline)
     persons, target = yearly(found.persons) / 12.0, found.target
     outside = persons * model.inputs.inclusion_error

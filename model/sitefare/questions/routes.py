@@ -22,7 +22,6 @@ from sitefare.money.garden import FieldYear, Garden, garden
 from sitefare.money.market import PriceSeasonInputs
 from sitefare.money.supplies import PriceInputs
 from sitefare.money.transfer import TransferInputs, cost_of_transfer, worth_of_cost
-from sitefare.people.basket import GROUPS, Basket, Meal, basket, meal_of, priced, reaches_pot
 from sitefare.people.distribution import DistributionInputs
 from sitefare.people.food import total
 from sitefare.people.haulage import (
@@ -34,6 +33,7 @@ from sitefare.people.haulage import (
     road,
     sea,
 )
+from sitefare.people.meal import GROUPS, Basket, Meal, basket, meal_of, priced, reaches_pot
 from sitefare.people.replaced import replaced_emissions_kg_per_kg
 from sitefare.questions.uncertainty import Uncertainty
 
@@ -97,7 +97,7 @@ def served(made: Appraisal) -> Served:
     weight = sum(kilograms.values()) or 1.0
     months = sum(kilograms[k] * float(field.planting_months[k][0, 0]) for k in kilograms)
     return Served(
-        meal=meal_of(values, made.fed, made.flows, case.timeline),
+        meal=meal_of(values, made.fed, case.timeline),
         covered=found.covered[:1],
         planting=np.full((1, 1), months / weight / 12.0),
         footprint=made.design.footprint,

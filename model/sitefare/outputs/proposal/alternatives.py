@@ -23,9 +23,9 @@ from sitefare.outputs.document import (
 )
 from sitefare.outputs.drawing import lowered
 from sitefare.outputs.proposal.view import View, printed_unit
-from sitefare.people.basket import GROUPS
 from sitefare.people.distribution import DistributionInputs
 from sitefare.people.haulage import MonthsOpenInputs
+from sitefare.people.meal import GROUPS
 from sitefare.questions.crossing import FARM, LEVERS, Crossing, chance_cheaper, crossings
 from sitefare.questions.routes import (
     Route,

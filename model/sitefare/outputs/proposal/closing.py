@@ -78,9 +78,19 @@ def sensitivity(view: View) -> list[Block]:
             "high, all else at base. Swings show what matters, not what will happen: assumptions "
             "move together in the draws behind the ranges elsewhere."
         ),
+        *_cost_swings(view, cost, currency),
+        _figure(view, npv, "Net present value", currency),
+    ]
+
+
+def _cost_swings(view: View, cost: Tornado, currency: str) -> list[Block]:
+    """Return chart and table of the cost per person-day; a sentence where it has no answer."""
+    if not np.isfinite(cost.base):
+        said = "Cost per person-day has no answer at base, so nothing is swung about it: nobody is fed by the headline ration."
+        return [Paragraph(said)]
+    return [
         _figure(view, cost, "Cost per person-day", f"{currency}/person-day"),
         _table(view, cost),
-        _figure(view, npv, "Net present value", currency),
     ]
 
 

@@ -1,8 +1,9 @@
 """Would another mix of crops feed more people, or feed each for less?"""
 
 from sitefare.outputs.document import Block, Bullets, Column, Heading, Paragraph, Table
+from sitefare.outputs.drawing import lowered
 from sitefare.outputs.numbers import Formats
-from sitefare.outputs.proposal.feeding import lowered, nutrient_words
+from sitefare.outputs.proposal.feeding import nutrient_words
 from sitefare.outputs.proposal.view import View
 from sitefare.questions.crop_mix import AIMS, CropMix, crop_mix, grown
 
