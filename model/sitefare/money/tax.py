@@ -300,7 +300,7 @@ class YearlyTax:
         return np.ascontiguousarray(self.timeline.by_year(laid).T)
 
     def profit_of(self, flow: Array) -> Array:
-        """Return a flow of profit by project year, (years + 1, draws), month 0 with year 1. [money]"""
+        """Return profit by project year, (years + 1, draws), month 0 with year 1. [money]"""
         years = self.by_year(flow)
         years[1] += years[0]
         years[0] = 0.0

@@ -114,8 +114,8 @@ def people_fed(
     portions = _portions(asked[people.headline], diet)
     distribution = build(DistributionInputs, values)
     told = Told(
-        foods, need, asked, rations, people.headline, supply, diet, portions, distribution, timeline,
-        basis_notes(values),
+        foods, need, asked, rations, people.headline, supply, diet, portions, distribution,
+        timeline, basis_notes(values),
     )  # fmt: skip
     return PeopleFed(
         served_kg=ends.served,

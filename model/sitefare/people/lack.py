@@ -90,7 +90,7 @@ def lack(values: Values, fed: PeopleFed) -> Lack:
     grams = basket(foods, required, farm, asked.least_pulse)
     nothing = {n: np.zeros((1, 12)) for n in NUTRIENTS}
     alone = basket(foods, required, nothing, asked.least_pulse)
-    cooking = build(CookingInputs, values)
+    cooking = {kind: build(CookingInputs, values, kind) for kind in ("staple", "pulse")}
 
     def share(given: Mapping[str, Array], bought: Mapping[str, Array]) -> dict[str, float]:
         more = _given(foods, bought, cooking)
@@ -188,13 +188,13 @@ def basket(
 
 
 def _given(
-    foods: Mapping[str, Bought], grams: Mapping[str, Array], cooking: CookingInputs
+    foods: Mapping[str, Bought], grams: Mapping[str, Array], cooking: Mapping[str, CookingInputs]
 ) -> dict[str, Array]:
     """Return what the basket gives: macronutrients as planned, the rest as cooking leaves it."""
     return {
         n: np.asarray(
             sum(
-                grams[kind] * foods[kind].content(n, None if n in MACRO else cooking)
+                grams[kind] * foods[kind].content(n, None if n in MACRO else cooking.get(kind))
                 for kind in KINDS
             )
         )

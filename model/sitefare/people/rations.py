@@ -9,6 +9,7 @@ Years are full by `project.ramp_months`, for people as for money.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
@@ -171,8 +172,8 @@ def ration_fed(
     """
     parts = parts_of(key, ration, supply)
     yearly = {name: year_basis(each, ration.months, days) for name, each in parts.items()}
-    year = np.minimum.reduce(list(yearly.values()))
-    month = np.minimum(np.minimum.reduce(list(parts.values())), held(year, supply.full))
+    year = reduce(np.minimum, yearly.values())
+    month = np.minimum(reduce(np.minimum, parts.values()), held(year, supply.full))
     full = np.repeat(supply.full, 12, axis=1) > 0
     later = np.where(full, np.repeat(year, 12, axis=1), month[:, 1:])
     persons = np.concatenate([month[:, :1], later], axis=1)

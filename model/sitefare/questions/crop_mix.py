@@ -22,11 +22,11 @@ from sitefare.farm.crops import PlanInputs, share_by_month
 from sitefare.farm.months import NAMES
 from sitefare.money.discounting import present_value
 from sitefare.money.indicators import project_costs
-from sitefare.people.coverage import full_season
 from sitefare.people.fed import ration_parts
 from sitefare.people.food import FoodInputs
 from sitefare.people.rations import RationInputs
 from sitefare.questions.bed_shares import Beds, Group, Solution, least_cost, most_people
+from sitefare.timeline import Timeline
 
 Aim = Literal["most_people", "least_cost"]
 
@@ -238,7 +238,7 @@ def _demands(plan: Plan, made: Appraisal, served: Mapping[str, Array]) -> tuple[
     titles: list[str] = []
     feeds: list[float] = []
     for part, life in people.items():
-        season = full_season(life, made.fed.full, line)[0]
+        season = leanest(life, made.fed.full, line)[0]
         words = part.replace("_", " ")
         if ration.months == "worst_month":
             titles += [f"{words} in {month}" for month in NAMES]
@@ -247,6 +247,13 @@ def _demands(plan: Plan, made: Appraisal, served: Mapping[str, Array]) -> tuple[
             titles.append(f"{words}, mean of the year")
             feeds.append(float(np.sum(season * days)))
     return titles, np.asarray(feeds)
+
+
+def leanest(life: Array, full: Array, line: Timeline) -> Array:
+    """Return the least of each calendar month over full years, (draws, 12). [same unit]"""
+    months = life[:, 1:].reshape(life.shape[0], -1, 12)
+    least = np.where(full[:, :, None] > 0.0, months, np.inf).min(axis=1)
+    return np.asarray(least[:, np.argsort(line.calendar[1:13])])
 
 
 def _beds(plan: Plan, alone: Mapping[str, _Alone], made: Appraisal) -> Beds:
