@@ -13,8 +13,9 @@ import numpy as np
 
 from sitefare.arrays import Array, value
 from sitefare.assumptions import draws as sampling
-from sitefare.assumptions.correlation import Pair, check_names, correlated, site_of
+from sitefare.assumptions.correlation import Pair, check_names, site_of
 from sitefare.assumptions.library import Layer, Library, fingerprint, layered, overrides, tables
+from sitefare.assumptions.mixing import correlated
 from sitefare.assumptions.prices import prices_to_date
 from sitefare.assumptions.rows import Row
 from sitefare.assumptions.weather import HourlyYear

@@ -1,15 +1,8 @@
-"""Which assumptions move together in the draws, and can all that is asked of them hold at once?
+"""Which assumptions move together in the draws?
 
 A table correlation.csv names two rows, or groups of rows with `*` for the key, and a rank
-correlation. Draws follow a Gaussian copula: the normal scores of the rows named are mixed by
-the lower triangle of their correlations, and a rank correlation r becomes the correlation
-2 sin(π r / 6) of normal scores (Pearson 1907; the purpose and the triangle are those of Iman
-and Conover 1982). Each row keeps its own distribution, and a row that no line names keeps its
-draws. Rows redrawn every year, fixed rows and choices are not moved by the table.
-
-Rows shared by all sites come first, then each site's own, by name; a row is mixed with rows
-before it only. Rows of two different sites are linked only through what they share, unless a
-line names both as `name@site`.
+correlation. Later layers win, then lines that name rows over lines that name groups. Rows
+redrawn every year, fixed rows and choices are not moved by the table. `mixing` makes the draws.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -19,22 +12,13 @@ from functools import lru_cache
 from itertools import product
 from pathlib import Path
 
-import numpy as np
-from scipy.special import ndtr, ndtri
-
-from sitefare.arrays import Array
 from sitefare.assumptions.files import Line, nearest, read_lines, require_columns, shown
-from sitefare.assumptions.nearby import consistent_set, nearest_value
 from sitefare.assumptions.rows import TAIL, check_tail, declared_field, known_names
-from sitefare.assumptions.triangle import Triangle, lower_triangle
 from sitefare.errors import AssumptionError
 
 #: The table's name in any layer, and its columns.
 FILE = "correlation.csv"
 COLUMNS = ("name_a", "name_b", "rank_correlation", *TAIL)
-
-#: Probabilities stay this far from 0 and 1, half the step of a scrambled point. [1]
-EDGE = 2.0**-31
 
 
 @dataclass(frozen=True)
@@ -62,14 +46,6 @@ class Pair:
     def groups(self) -> int:
         """How many of the two names are groups."""
         return ("*" in self.a) + ("*" in self.b)
-
-
-def score_correlation(rank: float) -> float:
-    """Return the correlation of normal scores that gives a rank correlation [1]. [1]
-
-    r = 2 sin(π r_s / 6), exact for the bivariate normal (Pearson 1907).
-    """
-    return 2.0 * float(np.sin(np.pi * rank / 6.0))
 
 
 def read_pairs(path: Path, sources: Mapping[str, str], site: str = "") -> tuple[Pair, ...]:
@@ -184,7 +160,10 @@ def entries(keys: Sequence[str], layers: Sequence[Sequence[Pair]]) -> list[Entry
             for site in [pair.site] if pair.site else sites:
                 for both in _reached(pair, site, held):
                     _settle(found, both, (level, -pair.groups), pair)
-    listed = [Entry(*in_order(both), pair) for both, (_, pair) in found.items()]
+    listed = []
+    for both, (_, pair) in found.items():
+        first, second = in_order(both)
+        listed.append(Entry(first, second, pair))
     return sorted(listed, key=lambda e: (e.first, e.second))
 
 
@@ -242,113 +221,19 @@ def _matching(group: str, held: frozenset[str]) -> tuple[str, ...]:
     return tuple(sorted(k for k in held if fnmatchcase(k.partition("@")[0], group)))
 
 
-@lru_cache(maxsize=64)
-def mixing(
-    keys: tuple[str, ...], layers: tuple[tuple[Pair, ...], ...]
-) -> Mapping[str, tuple[tuple[str, float], ...]]:
-    """Return how each correlated key is mixed from normal scores: its terms in order.
-
-    A key without an earlier key beside it is not listed: its draw stays as it is.
-
-    Raises
-    ------
-    AssumptionError
-        If the correlations cannot hold together, naming the rows that clash.
-    """
-    listed = entries(keys, layers)
-    found: dict[str, tuple[tuple[str, float], ...]] = {}
-    for group in _together(listed):
-        inside = [e for e in listed if e.first in group]
-        made = lower_triangle(group, _scores(inside), _implied(group, inside))
-        if made.failed:
-            _refuse(group, inside, made)
-        for key, row in zip(group, made.rows, strict=True):
-            terms = tuple((k, w) for k, w in zip(group, row, strict=False) if w != 0.0)
-            if terms != ((key, 1.0),):
-                found[key] = terms
-    return found
+def in_force(
+    keys: Iterable[str], layers: Sequence[Sequence[Pair]]
+) -> list[tuple[Pair, list[tuple[str, str]]]]:
+    """Return each line that moves draws of these keys, and the pairs of keys it decides."""
+    found: dict[Pair, list[tuple[str, str]]] = {}
+    for e in entries(sorted(set(keys)), layers):
+        if e.pair.rank != 0.0:
+            found.setdefault(e.pair, []).append((e.first, e.second))
+    order = {pair: n for n, pair in enumerate(p for pairs in layers for p in pairs)}
+    return sorted(found.items(), key=lambda item: order[item[0]])
 
 
-def _scores(listed: Sequence[Entry]) -> dict[tuple[str, str], float]:
-    """Return the correlations of normal scores by pair of keys."""
-    return {(e.first, e.second): score_correlation(e.pair.rank) for e in listed}
-
-
-def _implied(group: Sequence[str], listed: Sequence[Entry]) -> set[tuple[str, str]]:
-    """List the pairs of two sites that no line names: what they share decides."""
-    named = {(e.first, e.second) for e in listed}
-    return {
-        (a, b)
-        for j, b in enumerate(group)
-        for a in group[:j]
-        if site_of(a) and site_of(a) != site_of(b) and (a, b) not in named
-    }
-
-
-def _together(listed: Sequence[Entry]) -> list[list[str]]:
-    """Part the correlated keys into groups that have no correlation with each other."""
-    group_of: dict[str, set[str]] = {}
-    for e in listed:
-        if e.pair.rank == 0.0:
-            continue
-        joined = group_of.get(e.first, {e.first}) | group_of.get(e.second, {e.second})
-        for key in joined:
-            group_of[key] = joined
-    groups = {frozenset(group) for group in group_of.values()}
-    return sorted((in_order(group) for group in groups), key=lambda group: group[0])
-
-
-def _refuse(group: Sequence[str], listed: Sequence[Entry], made: Triangle) -> None:
-    """Refuse correlations that cannot hold together: which clash, and what would do."""
-    scores, implied = _scores(listed), _implied(group, listed)
-    clash = consistent_set(group[: made.failed], scores, implied)
-    inside = [e for e in listed if e.first in clash and e.second in clash and e.pair.rank]
-    msg = f"these rank correlations cannot hold together: {_named(inside)}"
-    best: tuple[float, Pair, float] | None = None
-    for pair in dict.fromkeys(e.pair for e in inside):
-        moved = [(e.first, e.second) for e in listed if e.pair is pair]
-        value = nearest_value(group, scores, implied, moved, pair.rank, score_correlation)
-        if value is not None and (best is None or abs(value - pair.rank) < best[0]):
-            best = (abs(value - pair.rank), pair, value)
-    if best is None:
-        raise AssumptionError(msg + "; no one line mends it: bring them all nearer to 0")
-    _, pair, value = best
-    mend = f"{pair.a} with {pair.b} ({pair.where}) at {value:g} is the nearest that would do"
-    raise AssumptionError(f"{msg}; {mend}")
-
-
-#: Pairs of rows that a refusal names for one line of the table.
-NAMED = 2
-
-
-def _named(listed: Sequence[Entry]) -> str:
-    """Name clashing pairs line by line of the table, a few of each."""
-    words = []
-    for pair in dict.fromkeys(e.pair for e in listed):
-        both = [f"{e.first} and {e.second}" for e in listed if e.pair is pair]
-        more = f" and {len(both) - NAMED} more pairs" if len(both) > NAMED else ""
-        words.append(f"{', '.join(both[:NAMED])}{more} {pair.rank:g} ({pair.where})")
-    return "; ".join(words)
-
-
-def correlated(
-    columns: Mapping[str, Array],
-    layers: Sequence[Sequence[Pair]],
-    wanted: Iterable[str] | None = None,
-) -> dict[str, Array]:
-    """Return columns of uniform numbers, (draws, 1), with the rank correlations asked for. [1]
-
-    Every draw is mixed alone, in a fixed order of sums, so that it depends on its own numbers
-    only. `wanted` limits the columns that are mixed to those somebody reads.
-    """
-    terms = mixing(tuple(sorted(columns)), tuple(tuple(pairs) for pairs in layers))
-    made = dict(columns)
-    scores: dict[str, Array] = {}
-    for key in terms if wanted is None else sorted(set(wanted) & set(terms)):
-        total = np.zeros(1)
-        for other, weight in terms[key]:
-            if other not in scores:
-                scores[other] = ndtri(np.clip(columns[other], EDGE, 1.0 - EDGE))
-            total = total + weight * scores[other]
-        made[key] = np.asarray(ndtr(total))
-    return made
+def without_effect(keys: Iterable[str], layers: Sequence[Sequence[Pair]]) -> list[Pair]:
+    """Return the lines that move no draw of these keys: a row is fixed, or redrawn every year."""
+    acting = {pair for pair, _ in in_force(keys, layers)}
+    return [p for pairs in layers for p in pairs if p not in acting and p.rank != 0.0]

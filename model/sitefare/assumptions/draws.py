@@ -8,7 +8,7 @@ number and its seed only.
 """
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
@@ -153,9 +153,7 @@ def sobol(keys: Sequence[str], draws: int, seed: int, first: int = 0) -> dict[st
     return {key: np.ascontiguousarray(points[:, i : i + 1]) for i, key in enumerate(ordered)}
 
 
-def yearly(
-    key: str, draws: int, years: int, seed: int, first: int = 0
-) -> npt.NDArray[np.float64]:
+def yearly(key: str, draws: int, years: int, seed: int, first: int = 0) -> npt.NDArray[np.float64]:
     """Return uniform numbers by draw and project year, (draws, years + 1), keyed by name. [1]
 
     A counter generator (Philox) keyed by seed and name: draw i is the same whatever `draws` is.

@@ -63,9 +63,7 @@ class Library:
     def site_pairs(self, name: str) -> tuple[Pair, ...]:
         """Read which rows move together by a site's own table."""
         known = {key: source.citation for key, source in self.sources.items()}
-        return correlation.read_pairs(
-            self.folder / "sites" / name / correlation.FILE, known, name
-        )
+        return correlation.read_pairs(self.folder / "sites" / name / correlation.FILE, known, name)
 
     @property
     def scenarios(self) -> list[str]:
