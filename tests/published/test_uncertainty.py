@@ -92,7 +92,8 @@ def test_scrambled_points_stay_a_net():
 @pytest.mark.validation
 def test_yearly_numbers_come_from_philox():
     # Salmon et al. 2011, Parallel random numbers: as easy as 1, 2, 3; known answer of Philox
-    # 4×64-10 for key and counter 0 (kat_vectors of its authors' library). The counter is raised before the first block.
+    # 4×64-10 for key and counter 0 (kat_vectors of its authors' library). The counter is raised
+    # before the first block.
     last = np.full(4, 2**64 - 1, dtype=np.uint64)
     made = np.random.Philox(key=np.zeros(2, dtype=np.uint64), counter=last).random_raw(4)
     assert [f"{x:016x}" for x in made] == [
