@@ -12,4 +12,10 @@ from sitefare import sizing  # noqa: F401
 from sitefare.assumptions import evidence, proposer  # noqa: F401
 from sitefare.farm import targets  # noqa: F401
 from sitefare.people import lack, planning  # noqa: F401
-from sitefare.questions import crop_mix, reasonableness, results_frame, routes  # noqa: F401
+from sitefare.questions import (  # noqa: F401
+    chances,
+    crop_mix,
+    reasonableness,
+    results_frame,
+    routes,
+)

@@ -64,6 +64,7 @@ ALWAYS_SHOWN = (
     "band.",
     "target.",
     "planning.",
+    "promise.",
     *BESIDE,
 )
 
@@ -173,10 +174,15 @@ def appraise(plan: Plan, values: Values | None = None) -> Appraisal:
     return Appraisal(plan, flows, fed, money, indicators, {**money.reasons, **unanswered})
 
 
-def sampled_values(plan: Plan, draws: int, seed: int, keys: Iterable[str] | None = None) -> Values:
-    """Return a plan's values as draws: the sampled capital cost stands in for the contingency."""
+def sampled_values(
+    plan: Plan, draws: int, seed: int, keys: Iterable[str] | None = None, first: int = 0
+) -> Values:
+    """Return a plan's values as draws: the sampled capital cost stands in for the contingency.
+
+    `first` is the number of the first draw returned.
+    """
     union = None if keys is None else list(keys)
-    values = draw_values(plan.case, draws, seed, union)
+    values = draw_values(plan.case, draws, seed, union, first)
     values["capital.contingency"] = value(0.0)
     return values
 

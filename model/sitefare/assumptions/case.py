@@ -13,7 +13,9 @@ import numpy as np
 
 from sitefare.arrays import Array, value
 from sitefare.assumptions import draws as sampling
+from sitefare.assumptions.correlation import Pair, check_names, site_of
 from sitefare.assumptions.library import Layer, Library, fingerprint, layered, overrides, tables
+from sitefare.assumptions.mixing import correlated
 from sitefare.assumptions.prices import prices_to_date
 from sitefare.assumptions.rows import Row
 from sitefare.assumptions.weather import HourlyYear
@@ -33,7 +35,7 @@ class Case:
     `rows` are in canonical units at the appraisal date; `given` are the rows as their files
     give them, prices of their own date and currency, for the register. `read` names the rows
     that this case's farm uses; None until that is known. `weather` is the site's hourly year,
-    None where it gives monthly normals.
+    None where it gives monthly normals. `pairs` are the rows that move together, by layer.
     """
 
     site: str
@@ -46,6 +48,7 @@ class Case:
     input_hash: str
     read: frozenset[str] | None = None
     weather: HourlyYear | None = field(default=None, compare=False)
+    pairs: tuple[tuple[Pair, ...], ...] = ()
 
     @cached_property
     def at_base(self) -> dict[str, Array | str]:
@@ -99,6 +102,13 @@ class Case:
         layer = self.rows[name].layer
         return f"{name}@{self.site}" if layer.startswith("site ") else name
 
+    def moving_together(self, keys: Sequence[str]) -> list[tuple[Pair, ...]]:
+        """Return the tables of correlations behind the keys of a draw: common, sites, scenario."""
+        sites = {site_of(key) for key in keys} - {"", self.site}
+        others = [pair for site in sorted(sites) for pair in self.library.site_pairs(site)]
+        common, *own, scenario = self.pairs or ((), ())
+        return [common, (*(pair for pairs in own for pair in pairs), *others), scenario]
+
     def with_fixed(self, name: str, number: float, note: str) -> "Case":
         """Return the case with a computed fixed value and its derivation in place of a row."""
         row = replace(self.rows[name], base=number, low=None, high=None, note=note)
@@ -134,13 +144,15 @@ def case_from_layers(
     given = layered([*layers, overrides(settings, given)])
     timeline = timeline_of(given)
     rows = prices_to_date(given, timeline.label(0))
+    pairs = tuple(layer.pairs for layer in layers)
+    check_names([pair for table in pairs for pair in table], rows, library.sites)
     paths = [p for p in _files(library.folder, site, scenario) if p.exists()]
     paths += [] if found is None else [found[1]]
     stamp = fingerprint(paths, "\n".join([site, scenario, *settings]))
     return Case(
         site=site, scenario=scenario, settings=tuple(settings), rows=rows, given=given,
         timeline=timeline, library=library, input_hash=stamp,
-        weather=None if found is None else found[0],
+        weather=None if found is None else found[0], pairs=pairs,
     )  # fmt: skip
 
 
@@ -223,12 +235,12 @@ def _triple(row: Row) -> tuple[float, float, float]:
 
 
 def draw_values(
-    case: Case, draws: int, seed: int, keys: Sequence[str] | None = None
+    case: Case, draws: int, seed: int, keys: Sequence[str] | None = None, first: int = 0
 ) -> dict[str, Array | str]:
     """Return every row as draws: fixed rows as one draw, uncertain ones as (draws, 1).
 
     `keys` widens the Sobol sequence to those of all cases compared, so that a shared row
-    shares its draw.
+    shares its draw. `first` is the number of the first draw returned, a multiple of 4.
 
     Raises
     ------
@@ -238,13 +250,15 @@ def draw_values(
     values = base_values(case)
     life = [name for name in case.uncertain if case.rows[name].varies == "life"]
     union = keys if keys is not None else [case.key(name) for name in life]
-    columns = sampling.sobol(union, draws, seed)
+    columns = sampling.sobol(union, draws, seed, first)
+    wanted = [case.key(name) for name in life]
+    columns = correlated(columns, case.moving_together(union), wanted)
     for name in life:
         row = case.rows[name]
         u = columns[case.key(name)]
         values[name] = _laid(case, row, sampling.quantile(row.spec, _triple(row), u))
     values = _with_occurrences(case, values)
-    return _with_years(case, values, draws, seed)
+    return _with_years(case, values, draws, seed, first)
 
 
 def beside_values(case: Case, draws: int, seed: int) -> dict[str, Array | str]:
@@ -261,19 +275,19 @@ def beside_values(case: Case, draws: int, seed: int) -> dict[str, Array | str]:
 
 
 def _with_years(
-    case: Case, values: dict[str, Array | str], draws: int, seed: int
+    case: Case, values: dict[str, Array | str], draws: int, seed: int, first: int
 ) -> dict[str, Array | str]:
     """Redraw each year what is redrawn each year: rows that vary by year, and events."""
     timeline = case.timeline
     for name in case.uncertain:
         row = case.rows[name]
         if row.varies == "year":
-            u = sampling.yearly(case.key(name), draws, timeline.years, seed)
+            u = sampling.yearly(case.key(name), draws, timeline.years, seed, first)
             values[name] = sampling.quantile(row.spec, _triple(row), u)[:, timeline.year]
     for name in [n for n in values if n.startswith("occurrence.")]:
         chance = values[f"event.{name.split('.')[1]}.chance"]
         assert not isinstance(chance, str)  # noqa: S101
-        u = sampling.yearly(f"{name}@{case.site}", draws, timeline.years, seed)
+        u = sampling.yearly(f"{name}@{case.site}", draws, timeline.years, seed, first)
         values[name] = (u < chance).astype(np.float64)[:, timeline.year]
     return values
 
