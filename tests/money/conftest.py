@@ -26,8 +26,8 @@ from sitefare.timeline import Timeline
 
 COMMON = Path(__file__).parents[2] / "assumptions" / "common"
 TABLES = (
-    "allowance", "bill", "byproduct", "dosing", "drift", "finance", "funding", "grant", "loan",
-    "market", "overhead", "price_index", "price_season", "site_defaults_money",
+    "allowance", "bill", "byproduct", "dosing", "drift", "finance", "funding", "grant", "instead",
+    "loan", "market", "overhead", "price_index", "price_season", "site_defaults_money",
     "distribution_model", "reach_cost", "reach_staff",
 )  # fmt: skip
 CROPS = ("lettuce", "tomato")
