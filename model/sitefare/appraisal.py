@@ -53,6 +53,8 @@ ALWAYS_SHOWN = (
     "size.",
     "band.",
     "target.",
+    "decision.",
+    "check_cost.",
 )
 
 
