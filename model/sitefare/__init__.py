@@ -14,6 +14,7 @@ from sitefare.farm import targets  # noqa: F401
 from sitefare.people import lack, planning  # noqa: F401
 from sitefare.questions import (  # noqa: F401
     chances,
+    check_first,
     crop_mix,
     reasonableness,
     results_frame,

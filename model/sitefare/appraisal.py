@@ -65,6 +65,8 @@ ALWAYS_SHOWN = (
     "target.",
     "planning.",
     "promise.",
+    "decision.",
+    "check_cost.",
     *BESIDE,
 )
 
