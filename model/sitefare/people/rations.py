@@ -146,10 +146,11 @@ def ration_fed(
     """
     parts = parts_of(key, ration, supply)
     yearly = {name: year_basis(each, ration.months, days) for name, each in parts.items()}
-    year = np.minimum.reduce(list(yearly.values()))
-    month = np.minimum.reduce(list(parts.values()))
+    year = np.minimum.reduce(np.broadcast_arrays(*yearly.values()))
+    month = np.minimum.reduce(np.broadcast_arrays(*parts.values()))
     full = np.repeat(supply.full, 12, axis=1) > 0
     later = np.where(full, np.repeat(year, 12, axis=1), month[:, 1:])
-    persons = np.concatenate([month[:, :1], later], axis=1)
+    first = np.broadcast_to(month[:, :1], (later.shape[0], 1))
+    persons = np.concatenate([first, later], axis=1)
     limiting = min(yearly, key=lambda name: (float(yearly[name][0, -1]), name))
     return Ration(ration.title, ration.months, persons * timeline.running, limiting)
