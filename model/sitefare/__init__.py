@@ -11,4 +11,4 @@ __version__ = version("sitefare")
 from sitefare import sizing  # noqa: F401
 from sitefare.assumptions import evidence, proposer  # noqa: F401
 from sitefare.farm import targets  # noqa: F401
-from sitefare.questions import reasonableness  # noqa: F401
+from sitefare.questions import reasonableness, stress  # noqa: F401

@@ -11,6 +11,7 @@ import numpy as np
 
 from sitefare.arrays import DAYS, MEAN_MONTH, Array
 from sitefare.assumptions.declaration import Values
+from sitefare.assumptions.shocks import shock
 from sitefare.farm import (
     alternative,
     balance,
@@ -67,7 +68,8 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     """
     parts = parts_of(values)
     season = scaled(season_of(parts, sizes_of(design)), design.scale)
-    fish, quality = _fish(parts, design, season, timeline)
+    shocks = (shock(values, "feed_there"), shock(values, "fish_killed"))
+    fish, quality = _fish(parts, design, season, shocks, timeline)
     wanted = watering.watering(parts, design, season, fish.feed, timeline)
     grown = growth.grown(parts, season, fish, design.water_volume, timeline, wanted.kept)
     kept = growth.kept_shares(values, parts, timeline)
@@ -141,13 +143,25 @@ def _notes(
 
 
 def _fish(
-    parts: Parts, design: Design, season: Season, timeline: Timeline
+    parts: Parts,
+    design: Design,
+    season: Season,
+    shocks: tuple[Array, Array],
+    timeline: Timeline,
 ) -> tuple[FishPath, WaterQuality]:
     """Return fish by month, first stocked when the filter has matured, and their water."""
     tanks = waterquality.tanks_of(parts, design)
     quality = waterquality.quality(parts, season, tanks)
     first = timeline.construction * MEAN_MONTH + parts.production.maturing_days
-    path = fish_path(parts.species, season.water, tanks.stocking, quality.allowed, first, timeline)
+    path = fish_path(
+        parts.species,
+        season.water,
+        tanks.stocking,
+        quality.allowed,
+        first,
+        timeline,
+        shocks=shocks,
+    )
     return _bred(parts, tanks, season, path, first, timeline), quality
 
 

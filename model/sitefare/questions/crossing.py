@@ -55,7 +55,12 @@ def path_to(base: Array, end: Array, points: int) -> Array:
 
 
 def crossings(
-    gap: Gap, base: Array, start: Array, ends: tuple[Array, Array], points: int = 4
+    gap: Gap,
+    base: Array,
+    start: Array,
+    ends: tuple[Array, Array],
+    points: int = 4,
+    close: float = CLOSE,
 ) -> tuple[Side, Side]:
     """Return where the gap first crosses zero below and above the base.
 
@@ -69,6 +74,8 @@ def crossings(
         Lowest and highest value tried of each unknown. [its unit]
     points : int
         Values tried on each side before narrowing. [1]
+    close : float
+        Gap over its first size that counts as met. [1]
     """
     count = base.size
     paths = [path_to(base, end, points) for end in ends]
@@ -78,7 +85,7 @@ def crossings(
     brackets = [_first_change(base, start, p, g) for p, g in zip(paths, gaps, strict=True)]
     which = np.tile(np.arange(count), 2)
     joined = [np.concatenate([b[k] for b in brackets]) for k in range(5)]
-    narrowed = _narrow(gap, which, joined)
+    narrowed = _narrow(gap, which, joined, close)
     return (
         _side(narrowed, slice(0, count), base, start, paths[0], gaps[0]),
         _side(narrowed, slice(count, 2 * count), base, start, paths[1], gaps[1]),
@@ -99,7 +106,7 @@ def _first_change(base: Array, start: Array, path: Array, gaps: Array) -> list[A
     ]  # fmt: skip
 
 
-def _narrow(gap: Gap, which: Index, bracket: list[Array]) -> list[Array]:
+def _narrow(gap: Gap, which: Index, bracket: list[Array], close: float) -> list[Array]:
     """Narrow every bracket: value, both sides, their gaps and whether it is a jump."""
     there, a, b, fa, fb = (x.copy() for x in bracket)
     span, size = np.abs(b - a), np.maximum(np.abs(fa), np.abs(fb))
@@ -107,7 +114,7 @@ def _narrow(gap: Gap, which: Index, bracket: list[Array]) -> list[Array]:
     live = (there > 0.0) & (fb != 0.0)
     halve = ~np.isfinite(fa) | ~np.isfinite(fb)
     side = np.zeros(a.size)
-    weights = [fa.copy(), fb.copy()]
+    weights, thin = [fa.copy(), fb.copy()], max(THIN, close)
     for _ in range(ROUNDS):
         todo = np.flatnonzero(live)
         if not todo.size:
@@ -119,21 +126,21 @@ def _narrow(gap: Gap, which: Index, bracket: list[Array]) -> list[Array]:
         now = np.abs(b - a)[todo]
         halve[todo] = (now > 0.5 * before) | ~np.isfinite(fx)
         smallest = np.minimum(np.abs(fa), np.abs(fb))[todo]
-        leaps = _leaps(a, b, fa, fb, span, size)[todo]
-        live[todo] = (smallest > CLOSE * size[todo]) & (now > NARROW * span[todo]) & ~leaps
-    jump = (there > 0.0) & _leaps(a, b, fa, fb, span, size)
+        leaps = _leaps(a, b, fa, fb, span * thin, size)[todo]
+        live[todo] = (smallest > close * size[todo]) & (now > NARROW * span[todo]) & ~leaps
+    jump = (there > 0.0) & _leaps(a, b, fa, fb, span * thin, size)
     value = np.where(jump | (np.abs(fa) >= np.abs(fb)), b, a)
     return [np.where(there > 0.0, value, np.nan), a, b, fa, fb, jump.astype(float), there]
 
 
 def _leaps(
-    a: Array, b: Array, fa: Array, fb: Array, span: Array, size: Array
+    a: Array, b: Array, fa: Array, fb: Array, thin: Array, size: Array
 ) -> npt.NDArray[np.bool_]:
     """Say where a thin bracket's gap still changes by much."""
     with np.errstate(invalid="ignore"):
         change = np.abs(fb - fa)
     large = ~(change <= LEAP * size)
-    return np.asarray((np.abs(b - a) <= THIN * span) & large)
+    return np.asarray((np.abs(b - a) <= thin) & large)
 
 
 def _next(a: Array, b: Array, weights: list[Array], halve: npt.NDArray[np.bool_]) -> Array:

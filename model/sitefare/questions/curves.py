@@ -30,7 +30,7 @@ class Curve:
 
     row: Row
     indicator: str
-    values: Array
+    points: Array
     answers: Array
     base: float
 

@@ -13,12 +13,17 @@ import numpy as np
 
 from sitefare.appraisal import Plan, appraise
 from sitefare.arrays import Array
-from sitefare.assumptions.case import Reading, base_values, timeline_of
+from sitefare.assumptions.case import timeline_of
 from sitefare.assumptions.rows import Row
 from sitefare.errors import AssumptionError, DesignError
-from sitefare.farm.design import size_farm
 from sitefare.questions.crossing import Index, Side, crossings
-from sitefare.questions.moving import REMADE, check_indicator, farm_answers, numeric_row
+from sitefare.questions.moving import (
+    REMADE,
+    check_indicator,
+    farm_answers,
+    farm_rows,
+    numeric_row,
+)
 from sitefare.questions.switching import span
 from sitefare.sizing import plan_for
 
@@ -92,7 +97,9 @@ def goal_seek(
     points = NEW_POINTS if new else POINTS
     found = [s for s in crossings(gap, middle, start, (low, high), points) if s.found[0]]
     if not found:
-        raise _beyond(row, indicator, target, _reached(seek, plan, name, indicator, ends, points))
+        raise _beyond(
+            plan, row, indicator, target, _reached(seek, plan, name, indicator, ends, points)
+        )
     near = min(found, key=lambda side: abs(float(side.value[0]) - row.base))
     return _goal(plan, row, indicator, target, (base, near, seek))
 
@@ -101,9 +108,7 @@ def makes_the_farm(plan: Plan, row: Row) -> bool:
     """Say whether a row is a choice that the farm, its calendar or its funding is planned by."""
     if row.varies != "choice":
         return False
-    reading = Reading(base_values(plan.case))
-    size_farm(reading, plan.design.bed_area)
-    return row.name in reading.names or row.name.startswith((*REMADE, *PLANNED))
+    return row.name in farm_rows(plan) or row.name.startswith((*REMADE, *PLANNED))
 
 
 def _goal(
@@ -120,9 +125,9 @@ def _goal(
     ends = [End(x, g + target, seek.plans.get(x, plan) if seek else plan) for x, g in pairs]
     jump, value = bool(near.jump[0]), float(near.value[0])
     answer = next(end.answer for end in ends if end.value == value)
-    return Goal(
-        row, indicator, target, base, None if jump else value, answer, *ends, seek is not None
-    )
+    found = None if jump else value
+    below, above = ends
+    return Goal(row, indicator, target, base, found, answer, below, above, seek is not None)
 
 
 class _AsBuilt:
@@ -187,11 +192,11 @@ def _reached(
 
 
 def _beyond(
-    row: Row, indicator: str, target: float, span_and_answers: tuple[float, float, float, float]
+    plan: Plan, row: Row, indicator: str, target: float, reached: tuple[float, float, float, float]
 ) -> AssumptionError:
     """Say that a target is out of reach, and what is reached."""
-    low, high, least, most = span_and_answers
-    unit = "" if row.spec.unit == "1" else f" {row.spec.unit}"
+    low, high, least, most = reached
+    unit = "" if row.spec.unit == "1" else f" {row.spec.unit}".replace("money", plan.case.currency)
     return AssumptionError(
         f"no {row.name} between {low:.4g} and {high:.4g}{unit} gives {indicator} {target:g}; "
         f"it reaches {least:.4g} to {most:.4g}"
@@ -217,21 +222,20 @@ def _sized(plan: Plan, row: Row, indicator: str, target: float) -> Goal:
     sizes = np.unique(np.concatenate([np.round(row.base * factors / step) * step, [middle]]))
     sizes = sizes[(sizes >= row.spec.low) & (sizes <= row.spec.high) & (sizes > 0.0)]
     gaps = seek(sizes) - target
-    changes = np.flatnonzero((np.sign(gaps[1:]) * np.sign(gaps[:-1]) <= 0.0))
+    changes = np.flatnonzero(np.sign(gaps[1:]) * np.sign(gaps[:-1]) <= 0.0)
     if not changes.size:
         known = gaps[np.isfinite(gaps)] + target
         least, most = (known.min(), known.max()) if known.size else (np.nan, np.nan)
-        raise _beyond(row, indicator, target, (sizes[0], sizes[-1], float(least), float(most)))
+        raise _beyond(
+            plan, row, indicator, target, (sizes[0], sizes[-1], float(least), float(most))
+        )
     at = min(changes, key=lambda i: abs(np.log(sizes[i] / row.base)))
     low, high = _whole(seek, target, (float(sizes[at]), float(sizes[at + 1])), step)
-    ends = [End(x, seek.at(x), seek.plans[x]) for x in (low, high)]
-    exact = next((end for end in ends if end.answer == target), None)
-    near = exact or min(ends, key=lambda end: abs(end.answer - target))
+    below, above = (End(x, seek.at(x), seek.plans.get(x, plan)) for x in (low, high))
+    near = min((below, above), key=lambda end: abs(end.answer - target))
+    found = near.value if near.answer == target else None
     base = check_indicator(plan, indicator)
-    return Goal(
-        row, indicator, target, base, exact.value if exact else None, near.answer, *ends,
-        resized=True,
-    )  # fmt: skip
+    return Goal(row, indicator, target, base, found, near.answer, below, above, resized=True)
 
 
 def _whole(

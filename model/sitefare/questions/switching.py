@@ -21,7 +21,7 @@ from sitefare.assumptions.declaration import build
 from sitefare.assumptions.rows import Row
 from sitefare.errors import AssumptionError
 from sitefare.money.targets import TargetInputs
-from sitefare.questions.crossing import Index, Side, crossings
+from sitefare.questions.crossing import CLOSE, Index, Side, crossings
 from sitefare.questions.grouping import members
 from sitefare.questions.moving import Move, appraise_moves, check_indicator, movable_row
 
@@ -33,6 +33,9 @@ WITHOUT_RANGE = 4.0
 
 #: People promised, of those planned, where no number of people sets the farm's size. [1]
 PROMISED = 0.9
+
+#: Name of all rows as one group.
+ALL = "All assumptions"
 
 #: Probabilities at which a place in a row's range is looked up. [1]
 PLACES = np.linspace(*sampling.CLIP, 981)
@@ -191,9 +194,15 @@ def distance(row: Row, x: float) -> float:
 
 
 def switching(
-    plan: Plan, asked: Decision, names: Sequence[str] | None = None, points: int = 4
+    plan: Plan,
+    asked: Decision,
+    names: Sequence[str] | None = None,
+    points: int = 4,
+    close: float = CLOSE,
 ) -> Switches:
     """Return the switching value of every uncertain row, or of the rows named.
+
+    `points` are tried on each side of the base; `close` is the gap over its size that is met.
 
     Raises
     ------
@@ -208,7 +217,7 @@ def switching(
         raise AssumptionError(msg)
     base = np.array([row.base for row in rows])
     low, high = (np.array(ends) for ends in zip(*(span(row) for row in rows), strict=True))
-    sides = crossings(gap, base, np.full(base.size, start), (low, high), points)
+    sides = crossings(gap, base, np.full(base.size, start), (low, high), points, close)
     found = [_switch(row, sides, i, (low[i], high[i]), start) for i, row in enumerate(rows)]
     return Switches(asked, start, tuple(sorted(found, key=lambda x: _order(x, start))))
 
@@ -260,7 +269,13 @@ class Together:
     best_answer: float
 
 
-def together(plan: Plan, asked: Decision, ends: Mapping[str, Array]) -> tuple[Together, ...]:
+def together(
+    plan: Plan,
+    asked: Decision,
+    ends: Mapping[str, Array],
+    only: Sequence[str] = (),
+    close: float = CLOSE,
+) -> tuple[Together, ...]:
     """Return by group, and for all rows, how far they must move together to switch.
 
     Parameters
@@ -268,13 +283,17 @@ def together(plan: Plan, asked: Decision, ends: Mapping[str, Array]) -> tuple[To
     ends : mapping
         Indicators at both ends of every uncertain row, from `tornado.swings`: they say which
         way each row must go.
+    only : sequence of str
+        Groups asked for; every one if empty.
+    close : float
+        As `switching`. [1]
     """
     case = plan.case
     start = float(asked.gap(appraise_moves(plan, [{}], asked.names))[0])
     gaps = asked.gap({name: ends[name] for name in asked.names}).reshape(-1, 2) * np.sign(-start)
     rising = {n: bool(g[1] > g[0]) for n, g in zip(case.uncertain, gaps, strict=True)}
-    groups = {**members(case), "All assumptions": list(case.uncertain)}
-    names = list(groups)
+    groups = {**members(case), ALL: list(case.uncertain)}
+    names = list(only or groups)
 
     def at(group: str, u: float) -> Move:
         return {n: _at(case.rows[n], u if rising[n] else 1.0 - u) for n in groups[group]}
@@ -284,7 +303,7 @@ def together(plan: Plan, asked: Decision, ends: Mapping[str, Array]) -> tuple[To
         return asked.gap(appraise_moves(plan, moves, asked.names))
 
     half, top = np.full(len(names), 0.5), np.full(len(names), sampling.CLIP[1])
-    _, side = crossings(gap, half, np.full(len(names), start), (half, top))
+    _, side = crossings(gap, half, np.full(len(names), start), (half, top), 4, close)
     return tuple(
         Together(
             g, len(groups[g]), 1.0 - float(side.value[i]) if side.found[i] else None,
