@@ -53,6 +53,7 @@ ALWAYS_SHOWN = (
     "size.",
     "band.",
     "target.",
+    "stress.",
 )
 
 

@@ -68,8 +68,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     """
     parts = parts_of(values)
     season = scaled(season_of(parts, sizes_of(design)), design.scale)
-    shocks = (shock(values, "feed_there"), shock(values, "fish_killed"))
-    fish, quality = _fish(parts, design, season, shocks, timeline)
+    fish, quality = _fish(values, parts, design, season, timeline)
     wanted = watering.watering(parts, design, season, fish.feed, timeline)
     grown = growth.grown(parts, season, fish, design.water_volume, timeline, wanted.kept)
     kept = growth.kept_shares(values, parts, timeline)
@@ -143,11 +142,7 @@ def _notes(
 
 
 def _fish(
-    parts: Parts,
-    design: Design,
-    season: Season,
-    shocks: tuple[Array, Array],
-    timeline: Timeline,
+    values: Values, parts: Parts, design: Design, season: Season, timeline: Timeline
 ) -> tuple[FishPath, WaterQuality]:
     """Return fish by month, first stocked when the filter has matured, and their water."""
     tanks = waterquality.tanks_of(parts, design)
@@ -160,7 +155,7 @@ def _fish(
         quality.allowed,
         first,
         timeline,
-        shocks=shocks,
+        shocks=(shock(values, "feed_there"), shock(values, "fish_killed")),
     )
     return _bred(parts, tanks, season, path, first, timeline), quality
 

@@ -51,7 +51,9 @@ class Side:
 def path_to(base: Array, end: Array, points: int) -> Array:
     """Return values from the base to an end, close together near the base, (unknowns, points)."""
     share = (np.arange(1, points + 1) / points) ** 2
-    return np.asarray(base[:, None] + (end - base)[:, None] * share)
+    path = np.asarray(base[:, None] + (end - base)[:, None] * share)
+    path[:, -1] = end
+    return path
 
 
 def crossings(
