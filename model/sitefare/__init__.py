@@ -19,4 +19,5 @@ from sitefare.questions import (  # noqa: F401
     reasonableness,
     results_frame,
     routes,
+    stress,
 )

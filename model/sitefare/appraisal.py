@@ -67,6 +67,7 @@ ALWAYS_SHOWN = (
     "promise.",
     "decision.",
     "check_cost.",
+    "stress.",
     *BESIDE,
 )
 
@@ -162,12 +163,16 @@ def planned_funding(case: Case, made: Appraisal) -> Case:
     return case.with_fixed("funding_plan.need", need, "capital need at base values")
 
 
-def appraise(plan: Plan, values: Values | None = None) -> Appraisal:
-    """Appraise a plan at its base values, or at any values of one or many draws."""
+def appraise(plan: Plan, values: Values | None = None, delay: int = 0) -> Appraisal:
+    """Appraise a plan at its base values, or at any values of one or many draws.
+
+    `delay` counts months by which the farm starts later than built; money keeps its calendar.
+    """
     case, design = plan.case, plan.design
     if values is None:
         values = base_values(case)
-    flows = farm_flows(values, design, case.timeline)
+    begun = replace(case.timeline, construction=case.timeline.construction + delay)
+    flows = farm_flows(values, design, begun)
     fed = people_fed(values, flows, case.timeline, bed_area=design.bed_area)
     money = finances(values, design, flows, fed, case.timeline)
     water, unanswered = water_indicators(values, design, flows, case.timeline)

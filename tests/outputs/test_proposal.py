@@ -18,7 +18,7 @@ from sitefare.questions.dictionary import INDICATORS
 
 SECTIONS = [
     "summary", "place", "farm", "harvest", "people", "costs", "funding", "after-grant", "cash",
-    "reasonableness", "sensitivity", "risks", "plan", "evidence", "design-sheet",
+    "reasonableness", "sensitivity", "stress", "risks", "plan", "evidence", "design-sheet",
     "books", "bill", "register",
 ]  # fmt: skip
 

@@ -294,12 +294,22 @@ def _with_years(
 
 def swung_values(case: Case, swings: Sequence[tuple[str, float]]) -> dict[str, Array | str]:
     """Return one draw a swing: every row at its base but the one that the swing moves."""
+    return moved_values(case, [{name: number} for name, number in swings])
+
+
+def moved_values(case: Case, moves: Sequence[Mapping[str, float]]) -> dict[str, Array | str]:
+    """Return one draw a move: every row at its base but those that the move names.
+
+    Rows that no move names stay one draw, so that what rests on them is reckoned once.
+    """
     values = base_values(case)
-    for name in {name for name, _ in swings}:
-        x = np.full((len(swings), 1), case.rows[name].base)
-        for i, (moved, number) in enumerate(swings):
-            if moved == name:
-                x[i, 0] = number
+    changed: dict[str, Array] = {}
+    for i, move in enumerate(moves):
+        for name, number in move.items():
+            if name not in changed:
+                changed[name] = np.full((len(moves), 1), case.rows[name].base)
+            changed[name][i, 0] = number
+    for name, x in changed.items():
         values[name] = _laid(case, case.rows[name], x)
     return _with_occurrences(case, values)
 

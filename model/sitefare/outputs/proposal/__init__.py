@@ -22,13 +22,14 @@ from sitefare.outputs.proposal.closing import (
     proof,
     reasonableness,
     risks,
-    sensitivity,
 )
 from sitefare.outputs.proposal.design import design_sheet
 from sitefare.outputs.proposal.feeding import people
 from sitefare.outputs.proposal.money import after_grant, costs, funding
 from sitefare.outputs.proposal.paying import books
+from sitefare.outputs.proposal.sensitivity import sensitivity
 from sitefare.outputs.proposal.site import farm, harvest, place
+from sitefare.outputs.proposal.stress import stress
 from sitefare.outputs.proposal.summary import summary
 from sitefare.outputs.proposal.view import View
 from sitefare.outputs.results import results, write_results
@@ -49,6 +50,7 @@ SECTIONS = (
     cash,
     reasonableness,
     sensitivity,
+    stress,
     risks,
     plan,
     proof,
