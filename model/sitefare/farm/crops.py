@@ -15,6 +15,7 @@ from sitefare.arrays import DAYS, Array
 from sitefare.assumptions.declaration import Values, build, choice, inputs, keys_of, quantity, text
 from sitefare.errors import DesignError
 from sitefare.farm import climate, cycles
+from sitefare.farm.house_year import DayAir
 from sitefare.farm.months import NAMES
 
 
@@ -241,7 +242,7 @@ def crop_season(
     crop: CropInputs,
     area: Array,
     light: Array,
-    air_hours: Array,
+    days: DayAir,
     water: Array,
     production: ProductionInputs,
 ) -> CropSeason:
@@ -251,14 +252,13 @@ def crop_season(
     ----------
     area, light, water : Array, shape (draws, 12 or 1)
         Bed that the plan gives the crop [m2], light [mol/m2/day], water [degC].
-    air_hours : Array, shape (draws, 12, 72)
-        Air at the crop. [degC]
+    days : DayAir
+        Air at the crop.
     """
     weight = production.root_zone_weight[:, :, None]
-    mean, (lowest, highest) = climate.daily_mean(air_hours), climate.daily_extreme(air_hours)
-    alive = lowest.min(axis=2) >= crop.lethal_low
-    felt = (1.0 - weight) * mean + weight * water[:, :, None]
-    warmth = temperature_response(felt, (felt + highest) / 2.0, crop) * alive
+    alive = days.lowest.min(axis=2) >= crop.lethal_low
+    felt = (1.0 - weight) * days.mean + weight * water[:, :, None]
+    warmth = temperature_response(felt, (felt + days.highest) / 2.0, crop) * alive
     response = light_response(light, crop) * warmth
     grows = (response >= production.least_response).astype(np.float64)
     occupied = area * grows

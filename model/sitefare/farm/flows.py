@@ -29,6 +29,7 @@ from sitefare.farm import (
 from sitefare.farm.alternative import FieldAlternative
 from sitefare.farm.fish import FishPath, fish_path
 from sitefare.farm.growth import Grown
+from sitefare.farm.house_year import LOADS
 from sitefare.farm.months import last_year
 from sitefare.farm.parts import Parts, parts_of
 from sitefare.farm.potassium import Potassium
@@ -67,7 +68,8 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         Sizes from `size_farm`, the same in every draw.
     """
     parts = parts_of(values)
-    season = scaled(season_of(parts, sizes_of(design)), design.scale)
+    hours = LOADS if design.drivers["pv_power"] > 0.0 else ()
+    season = scaled(season_of(parts, sizes_of(design), hours), design.scale)
     fish, quality = _fish(values, parts, design, season, timeline)
     wanted = watering.watering(parts, design, season, fish.feed, timeline)
     grown = growth.grown(parts, season, fish, design.water_volume, timeline, wanted.kept)

@@ -94,7 +94,7 @@ def _water_need(parts: Parts, season: Season, sizes: Sizes, inside: float) -> fl
     """Return heat that holds the water beside air of `inside` [degC], coldest month. [W/m2]"""
     month = int(np.argmin(season.outdoor[0]))
     air_beside = np.full((1, 1), inside)
-    taken = np.mean(season.house.transpired[:, month], axis=1, keepdims=True)
+    taken = np.mean(season.house.hours["transpired"][:, month], axis=1, keepdims=True)
     pool = pool_of(parts, replace(sizes, flow=0.0), taken)
     windy = np.broadcast_to(pool.evaporation, (1, 12))[:, month : month + 1]
     dark = replace(pool, evaporation=windy, gain=np.zeros((1, 1)))
@@ -107,7 +107,7 @@ def _water_need(parts: Parts, season: Season, sizes: Sizes, inside: float) -> fl
 
 def dehumidifier(parts: Parts, season: Season, covered: float) -> float:
     """Return dehumidifiers of a closed room, for its moistest hour, by electricity. [kW]"""
-    most = float(season.house.drying_power.max())
+    most = float(season.house.hours["drying_power"].max())
     return most * covered / 1000.0 * base(parts.design.power_margin)
 
 

@@ -100,11 +100,12 @@ def shapes(parts: Parts, season: Season, hours: TypicalHours) -> dict[str, Array
     """
     days = hours.weights.shape[1] // 24
     burning = light.burning_hours(parts.light.photoperiod)
+    house = season.house.hours
     return {
         "lamps": np.tile(burning, days)[:, None, :],
-        "air_heating": season.house.heated,
-        "cooling": season.house.chilled + season.house.drying_power,
-        "fans": season.house.fan_hours,
+        "air_heating": house["heated"],
+        "cooling": house["chilled"] + house["drying_power"],
+        "fans": house["fan_hours"],
     }
 
 

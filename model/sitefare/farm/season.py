@@ -16,7 +16,6 @@ from sitefare.farm import (
     climate,
     crops,
     evapotranspiration,
-    indoors,
     light,
     moisture,
     pumping,
@@ -27,7 +26,8 @@ from sitefare.farm import (
 )
 from sitefare.farm.climate import TypicalHours
 from sitefare.farm.crops import CropSeason
-from sitefare.farm.enclosure import Capacity, HouseChoices, IndoorClimate, Indoors
+from sitefare.farm.enclosure import Capacity, HouseChoices, Indoors
+from sitefare.farm.house_year import LOADS, SIZING, HouseYear, house_year
 from sitefare.farm.moisture import Canopy
 from sitefare.farm.parts import Parts
 from sitefare.farm.water_heat import Pool
@@ -60,7 +60,7 @@ class Season:
 
     Temperatures [degC], light at the beds [mol/m2/day], energy [kWh/month] of the whole farm,
     air moved [m3/month], water to the air from beds and tanks, and from pads [m3/month].
-    `drying` is electricity of dehumidifiers; `house` holds the hours, per covered area.
+    `drying` is electricity of dehumidifiers; `house` is what its hours come to, per covered area.
     """
 
     outdoor: Array
@@ -80,7 +80,7 @@ class Season:
     evaporated: Array
     transpired: Array
     field_reference: Array
-    house: IndoorClimate
+    house: HouseYear
     crops: Mapping[str, CropSeason]
 
 
@@ -90,21 +90,21 @@ def _shading(parts: Parts) -> Array:
     return parts.light.house_shading if framed else np.zeros((1, 1))
 
 
-def season_of(parts: Parts, sizes: Sizes) -> Season:
-    """Return the typical year of a farm of these sizes."""
+def season_of(parts: Parts, sizes: Sizes, kept: tuple[str, ...] = (*SIZING, *LOADS)) -> Season:
+    """Return the typical year of a farm of these sizes; `kept` names hours of the house to keep."""
     hours = climate.typical_hours(parts.climate, parts.place, parts.weather)
     natural = light.light_inside(parts.climate.sunshine, parts.house.transmittance, _shading(parts))
     photons = _lamp_light(parts, sizes, natural)
     lamp_bed = light.lamp_energy(photons, parts.light)
     case = indoors_of(parts, sizes, hours, lamp_bed)
-    indoor = indoors.indoor_climate(case)
+    indoor = house_year(case, kept)
     covered = sizes.covered_area
     month = DAYS * 24.0 * covered / 1000.0
     inside = indoor.transpiration * covered / 1000.0
     vapour = np.maximum(case.pool.field - indoor.water.evaporation, 0.0) * month
     return Season(
         outdoor=parts.climate.temperature + parts.climate.temperature_shift,
-        indoor=climate.month_sum(indoor.temperature, hours.weights) / (DAYS * 24.0),
+        indoor=indoor.temperature,
         water=indoor.water.temperature,
         ground=hours.ground,
         atmosphere=hours.atmosphere,
@@ -126,7 +126,7 @@ def season_of(parts: Parts, sizes: Sizes) -> Season:
                 crop,
                 share * sizes.bed_area,
                 natural + photons,
-                indoor.temperature,
+                indoor.days,
                 indoor.water.temperature,
                 parts.production,
             )
