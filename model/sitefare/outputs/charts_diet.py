@@ -45,18 +45,8 @@ def diet(frame: pd.DataFrame, formats: Formats, ration: str = "", title: str = "
         The finding; made from the data when empty.
     """
     require(frame, "what share", once="what")
-    data = frame.sort_values("share", ascending=False, kind="stable").reset_index(drop=True)
+    data = _bars(frame, formats)
     shares = [formats.share(x) for x in data["share"]]
-    data["words"] = [
-        f"{share} ▶" if x > CUT else share for x, share in zip(data["share"], shares, strict=True)
-    ]
-    data["drawn"] = data["share"].clip(upper=CUT) * 100
-    for end in ("low", "high"):
-        if end in data:
-            data[f"{end}_drawn"] = data[end].clip(upper=CUT) * 100
-    tips = data["high_drawn"] if "high" in data else data["drawn"]
-    data["label_at"] = [101.0 if NEAR < x <= 100 else x for x in tips]  # noqa: PLR2004
-    data["name"] = [wrapped(str(what), 30) for what in data["what"]]
     order = list(data["name"])
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
@@ -91,6 +81,23 @@ def diet(frame: pd.DataFrame, formats: Formats, ration: str = "", title: str = "
     parts = "; ".join(f"{what} {share}" for what, share in zip(data["what"], shares, strict=True))
     counted = f" for people counted by {ration}" if ration else ""
     return Picture(finding, f"Bars of diet covered{counted}: {parts}.", draw, formats.language)
+
+
+def _bars(frame: pd.DataFrame, formats: Formats) -> pd.DataFrame:
+    """Lay the bars of a diet out: widest first, cut, with words and where they stand."""
+    data = frame.sort_values("share", ascending=False, kind="stable").reset_index(drop=True)
+    shares = [formats.share(x) for x in data["share"]]
+    data["words"] = [
+        f"{share} ▶" if x > CUT else share for x, share in zip(data["share"], shares, strict=True)
+    ]
+    data["drawn"] = data["share"].clip(upper=CUT) * 100
+    for end in ("low", "high"):
+        if end in data:
+            data[f"{end}_drawn"] = data[end].clip(upper=CUT) * 100
+    tips = data["high_drawn"] if "high" in data else data["drawn"]
+    data["label_at"] = [101.0 if NEAR < x <= 100 else x for x in tips]  # noqa: PLR2004
+    data["name"] = [wrapped(str(what), 30) for what in data["what"]]
+    return data
 
 
 def people_by_month(
