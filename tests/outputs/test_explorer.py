@@ -65,7 +65,7 @@ def test_figures_and_charts_follow_a_move_and_a_reset(explorer):
 
 def test_moving_nothing_is_the_base(explorer):
     case = explorer.plan.case
-    same = appraise(explorer.plan, moved_values(case, {}))
+    same = appraise(explorer.plan, moved_values(case, [{}]))
     for key, x in explorer.base.indicators.items():
         assert np.array_equal(same.indicators[key], x, equal_nan=True), key
 
@@ -85,7 +85,7 @@ def test_a_saved_scenario_appraises_to_what_was_moved(explorer, own):
     for name, number in moved.items():
         assert again.rows[name].base == pytest.approx(number, rel=1e-9), name
         assert not again.rows[name].uncertain
-    same = appraise(explorer.plan, moved_values(case, moved)).indicators
+    same = appraise(explorer.plan, moved_values(case, [moved])).indicators
     found = appraise(planned(own, scenario="dearer")).indicators
     for key in ("people_fed", "operating_cost_year"):
         assert found[key] == pytest.approx(same[key], rel=1e-9), key

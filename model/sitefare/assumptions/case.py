@@ -314,14 +314,6 @@ def moved_values(case: Case, moves: Sequence[Mapping[str, float]]) -> dict[str, 
     return _with_occurrences(case, values)
 
 
-def moved_values(case: Case, moves: Mapping[str, float]) -> dict[str, Array | str]:
-    """Return one draw with every row at its base but those moved. [unit of the row]"""
-    values = base_values(case)
-    for name, number in moves.items():
-        values[name] = _laid(case, case.rows[name], value(number))
-    return _with_occurrences(case, values)
-
-
 class Reading(dict[str, Array | str]):
     """Values that remember which names were read."""
 

@@ -178,7 +178,7 @@ class Explorer:
         """Appraise the plan as moved and show it."""
         if self._quiet:
             return
-        values = moved_values(self.plan.case, self.moved)
+        values = moved_values(self.plan.case, [self.moved])
         self.now = appraise(self.plan, values)
         self._figures.value = self._table()
         cash, costs = self._cash_frame(), self._cost_frame()
