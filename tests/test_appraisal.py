@@ -183,7 +183,6 @@ STILL = {
     "diet.*": "moves the diet's coverage, which is printed and is no indicator",
     "need.*.energy_laid_down": "moves the diet's coverage, which is printed and is no indicator",
     "activity.*": "moves the diet's coverage, which is printed and is no indicator",
-    "basket_price.*": "prices what completes the ration, which is printed and is no indicator",
     "crop.*.lethal_low": "frost comes in none of these houses, or comes at both ends",
     "crop.*.temperature_*": "this limit is not reached in these climates",
     "species.*.temperature_*": "this limit is not reached in these climates",

@@ -12,7 +12,7 @@ import typer
 
 from sitefare.appraisal import appraise as run_appraisal
 from sitefare.assumptions.library import find_root
-from sitefare.commands import mix, sensitivity, uncertain
+from sitefare.commands import evidence, mix, sensitivity, uncertain
 from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
@@ -40,7 +40,7 @@ app = typer.Typer(
     help="Turn a place, a farm and sourced assumptions into a project appraisal.",
 )
 #: Modules whose commands stand beside those below.
-ADDED: tuple[ModuleType, ...] = (mix, sensitivity, uncertain)
+ADDED: tuple[ModuleType, ...] = (evidence, mix, sensitivity, uncertain)
 
 #: Exit code after Ctrl-C.
 STOPPED = 130

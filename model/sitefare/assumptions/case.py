@@ -25,7 +25,19 @@ from sitefare.timeline import Timeline
 
 #: Rows that questions read beside the pipeline: shown, and drawn by those questions alone, so
 #: that they move no draw of the farm.
-BESIDE = ("haulage.", "shipping.", "transfer.", "garden.", "replaced.", "months_open.")
+BESIDE = (
+    "haulage.",
+    "shipping.",
+    "transfer.",
+    "garden.",
+    "replaced.",
+    "months_open.",
+    "basket.",
+    "basket_price.",
+    "completion.",
+    "cooking.staple.",
+    "cooking.pulse.",
+)
 
 
 @dataclass(frozen=True)

@@ -15,58 +15,11 @@ from sitefare.appraisal import Plan, appraise, appraise_many
 from sitefare.arrays import Array, order_statistic
 from sitefare.assumptions.case import Case, base_values, draw_values
 from sitefare.assumptions.declaration import Values
+from sitefare.questions.groups import GROUPS, OTHER, group_of
 from sitefare.questions.tornado import width
 
 #: Draws of one group; P10 and P90 are then the 26th from either end.
 DRAWS = 256
-
-#: The group of every prefix that a row's name may begin with. Where one prefix serves several
-#: groups, the prefix with its field stands before it.
-GROUPS = {
-    "Sale prices and market": ("market", "sales", "byproduct", "price_season"),
-    "Prices of inputs": (
-        "price", "dosing", "tariff", "heating_fuel_price", "freight", "vat",
-    ),
-    "Price trends and currency": ("drift", "economy", "exchange", "price_index"),
-    "Building cost": (
-        "bill", "capital", "wind", "phase", "retention", "contingency", "project.residual_share",
-    ),
-    "Work and wages": ("wage", "labour", "task"),
-    "Overheads and land": ("overhead", "operations", "land"),
-    "Working capital and finance": (
-        "working_capital", "treasury", "funding", "funding_plan", "loan", "grant", "debt_reserve",
-        "grant_target", "allowance", "depreciation", "tax", "income_tax", "owners",
-    ),
-    "Crop yields": ("crop", "production", "plan", "salinity", "salt_tolerance"),
-    "Fish": ("species", "hatchery", "farm_design", "life_support"),
-    "Water and nutrients": (
-        "nutrients", "nitrification", "oxygen", "aeration", "bed", "water", "treatment",
-        "source_water", "gases", "target",
-    ),
-    "Climate, house and light": (
-        "climate", "enclosure", "house", "solar", "light", "transpiration", "water_heat", "place",
-    ),
-    "Energy and machines": ("energy", "supply", "pumping", "cold_store", "fuel"),
-    "From harvest to people": (
-        "distribution", "storage", "acceptance", "food", "cooking", "need", "diet", "ration",
-        "people", "group",
-    ),
-    "Local food prices": ("local_price",),
-    "Rare events": ("event",),
-    "Economic prices": ("economic",),
-    "The same food from a field": ("field", "field_crop"),
-}  # fmt: skip
-
-#: Where a row's prefix stands in no group.
-OTHER = "Other"
-
-_OF = {prefix: group for group, prefixes in GROUPS.items() for prefix in prefixes}
-
-
-def group_of(name: str) -> str:
-    """Return the group of a row."""
-    prefix, *_, field = name.split(".")
-    return _OF.get(f"{prefix}.{field}") or _OF.get(prefix, OTHER)
 
 
 def members(case: Case) -> dict[str, list[str]]:

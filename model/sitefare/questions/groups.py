@@ -22,7 +22,7 @@ GROUPS = (
 
 #: First words of the rows of each group, in the same order.
 _PREFIXES = (
-    "bill capital land allowance",
+    "bill capital land allowance phase retention",
     "price freight dosing overhead operations",
     "market sales local_price byproduct",
     "crop plan production transpiration bed field field_crop salinity",
@@ -31,8 +31,10 @@ _PREFIXES = (
     "water source_water nutrients treatment",
     "energy tariff heating_fuel_price solar supply cold_store aeration pumping",
     "task wage labour",
-    "economy economic drift vat working_capital project loan grant funding price_index",
-    "acceptance distribution food diet cooking need storage people",
+    "economy economic drift vat working_capital project loan grant funding price_index treasury "
+    "funding_plan debt_reserve grant_target depreciation tax exchange",
+    "acceptance distribution distribution_model reach_cost reach_staff community food diet cooking need "
+    "activity storage people ration",
     "event occurrence year",
 )
 
