@@ -31,10 +31,14 @@ _PREFIXES = (
     "water source_water nutrients treatment",
     "energy tariff heating_fuel_price solar supply cold_store aeration pumping",
     "task wage labour",
-    "economy economic drift vat working_capital project loan grant funding price_index treasury "
-    "funding_plan debt_reserve grant_target depreciation tax exchange",
-    "acceptance distribution distribution_model reach_cost reach_staff community food diet cooking need "
-    "activity storage people ration",
+    (
+        "economy economic drift vat working_capital project loan grant funding price_index "
+        "treasury funding_plan debt_reserve grant_target depreciation tax exchange"
+    ),
+    (
+        "acceptance distribution distribution_model reach_cost reach_staff community food diet "
+        "cooking need activity storage people ration"
+    ),
     "event occurrence year",
 )
 
