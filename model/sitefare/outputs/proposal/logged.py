@@ -59,6 +59,6 @@ def _nutrients_table(view: View) -> Table:
         "Farm: the whole project's cost over the nutrient in the food handed over, after cooking; each "
         "nutrient carries the whole cost. Same food: bought locally, what spoils paid for. Least dear: "
         "the cheapest source among the vegetables and fish with a local price; staples, pulses, eggs "
-        "and milk are not among them and are mostly cheaper still."
+        "and milk are not among them and are often cheaper."
     )
     return Table(columns, tuple(rows), "What nutrients cost", note, anchor="nutrient-cost-table")

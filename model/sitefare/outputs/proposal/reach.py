@@ -239,7 +239,7 @@ def _delivery_table(view: View, ways: tuple[Handed, ...]) -> Table:
     return Table(
         columns,
         tuple(rows),
-        "What handing over takes",
+        "What handing over takes, and the same ration by each model",
         note,
         anchor="reach-delivery",
         strong_rows=_strong(ways),
