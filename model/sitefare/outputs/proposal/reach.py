@@ -16,7 +16,7 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.outputs.drawing import lowered
-from sitefare.outputs.proposal.agency import logged_table, nutrients_table
+from sitefare.outputs.proposal.logged import other_results
 from sitefare.outputs.proposal.view import View
 from sitefare.people.need import GROUPS
 from sitefare.people.reach import GroupReach, by_group
@@ -43,9 +43,7 @@ def reach(view: View) -> list[Block]:
         _targeting_table(view, ways),
         Paragraph(_rest(view, planned)),
         _groups_table(view, planned),
-        Heading(2, "Other results", "other-results"),
-        logged_table(view, planned),
-        nutrients_table(view),
+        *other_results(view, planned),
         Caution(
             "Portions, days, coverage and errors of each model are plans, not measurements. Whoever "
             "hands the food over should check them with the schools, households or buyers before "
@@ -241,7 +239,7 @@ def _delivery_table(view: View, ways: tuple[Handed, ...]) -> Table:
     return Table(
         columns,
         tuple(rows),
-        "What handing over takes",
+        "What handing over takes, and the same ration by each model",
         note,
         anchor="reach-delivery",
         strong_rows=_strong(ways),

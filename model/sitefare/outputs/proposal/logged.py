@@ -1,14 +1,23 @@
-"""What else an agency logs of a farm, and what a unit of each nutrient costs, as tables."""
+"""What else an agency logs of a year, and what nutrients cost from the farm and from the market."""
 
 import numpy as np
 
-from sitefare.outputs.document import Cell, Column, Table
+from sitefare.outputs.document import Block, Cell, Column, Heading, Table
 from sitefare.outputs.proposal.view import View, printed_unit, sentence
 from sitefare.questions.logged import logged, nutrient_costs
 from sitefare.questions.reaching import Handed
 
 
-def logged_table(view: View, way: Handed) -> Table:
+def other_results(view: View, way: Handed) -> list[Block]:
+    """Return the part on other results, with the distribution model planned."""
+    return [
+        Heading(2, "Other results", "other-results"),
+        _logged_table(view, way),
+        _nutrients_table(view),
+    ]
+
+
+def _logged_table(view: View, way: Handed) -> Table:
     """Return other results an agency logs."""
     f = view.formats
     rows: list[tuple[Cell, ...]] = []
@@ -26,7 +35,7 @@ def logged_table(view: View, way: Handed) -> Table:
     return Table(columns, tuple(rows), "Other results of a full year", note, anchor="logged-table")
 
 
-def nutrients_table(view: View) -> Table:
+def _nutrients_table(view: View) -> Table:
     """Return cost of nutrients beside the market."""
     f = view.formats
     rows: list[tuple[Cell, ...]] = [
@@ -50,6 +59,6 @@ def nutrients_table(view: View) -> Table:
         "Farm: the whole project's cost over the nutrient in the food handed over, after cooking; each "
         "nutrient carries the whole cost. Same food: bought locally, what spoils paid for. Least dear: "
         "the cheapest source among the vegetables and fish with a local price; staples, pulses, eggs "
-        "and milk are not among them and are mostly cheaper still."
+        "and milk are not among them and are often cheaper."
     )
     return Table(columns, tuple(rows), "What nutrients cost", note, anchor="nutrient-cost-table")
