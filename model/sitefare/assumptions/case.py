@@ -8,12 +8,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
 from sitefare.arrays import Array, value
 from sitefare.assumptions import draws as sampling
 from sitefare.assumptions.correlation import Pair, check_names, site_of
+from sitefare.assumptions.declaration import Resolved, Values
 from sitefare.assumptions.library import Layer, Library, fingerprint, layered, overrides, tables
 from sitefare.assumptions.mixing import correlated
 from sitefare.assumptions.prices import prices_to_date
@@ -40,6 +42,9 @@ BESIDE = (
 )
 
 
+V = TypeVar("V", bound=dict[str, Array | str])
+
+
 @dataclass(frozen=True)
 class Case:
     """One site under one scenario, every value resolved.
@@ -63,9 +68,9 @@ class Case:
     pairs: tuple[tuple[Pair, ...], ...] = ()
 
     @cached_property
-    def at_base(self) -> dict[str, Array | str]:
+    def at_base(self) -> Resolved:
         """Every row at its base, laid out once: many questions start from it."""
-        return _laid_out(self)
+        return Resolved(_laid_out(self))
 
     @property
     def currency(self) -> str:
@@ -201,9 +206,9 @@ def timeline_of(rows: Mapping[str, Row]) -> Timeline:
     return Timeline(int(year), int(month), years, construction)
 
 
-def base_values(case: Case) -> dict[str, Array | str]:
+def base_values(case: Case) -> Resolved:
     """Return every row at its base, arrays of one draw, in a dict of the caller's own."""
-    return dict(case.at_base)
+    return Resolved(case.at_base, case.at_base)
 
 
 def _laid_out(case: Case) -> dict[str, Array | str]:
@@ -228,7 +233,7 @@ def _laid(case: Case, row: Row, x: Array) -> Array:
     return np.broadcast_to(x, (x.shape[0], case.timeline.months + 1))
 
 
-def _with_occurrences(case: Case, values: dict[str, Array | str]) -> dict[str, Array | str]:
+def _with_occurrences(case: Case, values: V) -> V:
     """Add how far each event occurs: its yearly chance, as a life array."""
     for name in [n for n in case.rows if n.startswith("event.") and n.endswith(".chance")]:
         chance = values[name]
@@ -248,7 +253,7 @@ def _triple(row: Row) -> tuple[float, float, float]:
 
 def draw_values(
     case: Case, draws: int, seed: int, keys: Sequence[str] | None = None, first: int = 0
-) -> dict[str, Array | str]:
+) -> Resolved:
     """Return every row as draws: fixed rows as one draw, uncertain ones as (draws, 1).
 
     `keys` widens the Sobol sequence to those of all cases compared, so that a shared row
@@ -287,8 +292,8 @@ def beside_values(case: Case, draws: int, seed: int) -> dict[str, Array | str]:
 
 
 def _with_years(
-    case: Case, values: dict[str, Array | str], draws: int, seed: int, first: int
-) -> dict[str, Array | str]:
+    case: Case, values: Resolved, draws: int, seed: int, first: int
+) -> Resolved:
     """Redraw each year what is redrawn each year: rows that vary by year, and events."""
     timeline = case.timeline
     for name in case.uncertain:
@@ -304,12 +309,12 @@ def _with_years(
     return values
 
 
-def swung_values(case: Case, swings: Sequence[tuple[str, float]]) -> dict[str, Array | str]:
+def swung_values(case: Case, swings: Sequence[tuple[str, float]]) -> Resolved:
     """Return one draw a swing: every row at its base but the one that the swing moves."""
     return moved_values(case, [{name: number} for name, number in swings])
 
 
-def moved_values(case: Case, moves: Sequence[Mapping[str, float]]) -> dict[str, Array | str]:
+def moved_values(case: Case, moves: Sequence[Mapping[str, float]]) -> Resolved:
     """Return one draw a move: every row at its base but those that the move names.
 
     Rows that no move names stay one draw, so that what rests on them is reckoned once.
@@ -339,8 +344,9 @@ class Reading(dict[str, Array | str]):
         return super().__getitem__(name)
 
 
-def block_of(values: Mapping[str, Array | str], block: slice) -> dict[str, Array | str]:
+def block_of(values: Values, block: slice) -> Resolved:
     """Take a block of draws out of values; what has one draw stays as it is."""
-    return {
+    taken = {
         name: x if isinstance(x, str) or x.shape[0] == 1 else x[block] for name, x in values.items()
     }
+    return Resolved(taken, values.base if isinstance(values, Resolved) else None)

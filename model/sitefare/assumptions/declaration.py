@@ -7,10 +7,11 @@ a `measure` may also be read from an item table (`bill.csv`), one item a row.
 """
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
-from typing import Any, Literal, TypeVar, dataclass_transform
+from functools import cache, cached_property
+from operator import is_
+from typing import Any, Literal, TypeVar, cast, dataclass_transform
 
 import numpy as np
 
@@ -124,7 +125,7 @@ def check_bounds(name: str, spec: Spec, value: Array | str) -> None:
         return
     if value.size == 1 and spec.low <= value.item() <= spec.high:
         return
-    if not np.all((value >= spec.low) & (value <= spec.high)):
+    if not ((value >= spec.low) & (value <= spec.high)).all():
         shown = f"{float(np.nanmin(value)):g} to {float(np.nanmax(value)):g}"
         msg = f"{name}: {shown} lies outside {spec.low:g} to {spec.high:g} {spec.unit}"
         raise AssumptionError(msg)
@@ -156,6 +157,37 @@ def inputs(
     return declare
 
 
+class Resolved(dict[str, Array | str]):
+    """Values by name, with the inputs made of them so far.
+
+    `base` are the base values of the case: inputs that no draw moves are made and checked there,
+    once for all draws.
+    """
+
+    def __init__(self, values: Values, base: "Resolved | None" = None) -> None:
+        super().__init__(values)
+        self.base = base
+        self.made: dict[tuple[type[Any], str], tuple[Any, list[Array | str]]] = {}
+        self.listed: dict[str, tuple[str, ...]] = {} if base is None else base.listed
+
+    def known(self, cls: type[T], key: str, given: list[Array | str]) -> T | None:
+        """Return the inputs made of the very same values, here or at base, if there are any."""
+        for values in (self, self.base):
+            if values is not None and (found := values.made.get((cls, key))) is not None:
+                made, of = found
+                if all(map(is_, given, of)):
+                    return cast("T", made)
+        return None
+
+
+@cache
+def _names(cls: type[Any], key: str) -> tuple[str, ...]:
+    """Return the full names of a class's values."""
+    declared = _OF_CLASS[cls]
+    start = f"{declared.prefix}.{key}." if key else f"{declared.prefix}."
+    return tuple(start + name for name in declared.specs)
+
+
 def build(cls: type[T], values: Values, key: str = "") -> T:
     """Make one inputs object from resolved values; `key` for a keyed class.
 
@@ -164,26 +196,32 @@ def build(cls: type[T], values: Values, key: str = "") -> T:
     AssumptionError
         If a declared value is missing.
     """
-    declared = _OF_CLASS[cls]
-    start = f"{declared.prefix}.{key}." if key else f"{declared.prefix}."
-    found: dict[str, Array | str] = {}
-    for name in declared.specs:
-        try:
-            found[name] = values[start + name]
-        except KeyError:
-            msg = f"{start}{name} has no value: add a row for it"
-            raise AssumptionError(msg) from None
-    return cls(**found)
+    try:
+        given = [values[name] for name in _names(cls, key)]
+    except KeyError as missing:
+        msg = f"{missing.args[0]} has no value: add a row for it"
+        raise AssumptionError(msg) from None
+    if not isinstance(values, Resolved):
+        return cls(**dict(zip(_OF_CLASS[cls].specs, given, strict=True)))
+    made = values.known(cls, key, given)
+    if made is None:
+        made = cls(**dict(zip(_OF_CLASS[cls].specs, given, strict=True)))
+        values.made[cls, key] = (made, given)
+    return made
 
 
 def keys_of(cls: type[Any], values: Values) -> list[str]:
     """List the keys a keyed class has among `values`, in order of appearance."""
-    return list(_keys_under(_OF_CLASS[cls].prefix + ".", tuple(values)))
+    start = _OF_CLASS[cls].prefix + "."
+    if not isinstance(values, Resolved):
+        return list(_keys_under(start, values))
+    if start not in values.listed:
+        values.listed[start] = _keys_under(start, values)
+    return list(values.listed[start])
 
 
-@lru_cache(maxsize=64)
-def _keys_under(start: str, names: tuple[str, ...]) -> tuple[str, ...]:
-    """List the keys under a prefix; the names of a case are the same in every appraisal of it."""
+def _keys_under(start: str, names: Iterable[str]) -> tuple[str, ...]:
+    """List the keys under a prefix."""
     keys = [n[len(start) :].rpartition(".")[0] for n in names if n.startswith(start)]
     return tuple(dict.fromkeys(key for key in keys if key))
 
