@@ -11,6 +11,7 @@ from sitefare.errors import AssumptionError
 from sitefare.money.income import farm_gate
 from sitefare.money.market import SalesInputs
 from sitefare.people.handover import models
+from sitefare.people.replaced import replaced_emissions_kg_per_kg
 from sitefare.questions.logged import logged, nutrient_costs, wages_paid
 from sitefare.questions.reaching import gate_value, handed, side_by_side
 from sitefare.questions.results_frame import results_frame, yearly_figures, years_shown
@@ -132,19 +133,22 @@ def test_what_the_site_does_not_say_is_not_guessed(seen):
     told = {x.title: x for x in logged(appraisal, next(w for w in ways if w.in_force))}
     assert np.isnan(told["Share of hours worked by women"].figure)
     assert "not supplied" in told["Share of hours worked by women"].said
-    assert np.isnan(told["Emissions avoided against the supply replaced"].figure)
     assert "not supplied" in told["Wages paid into the community"].said
 
 
-def test_emissions_avoided_follow_the_supply_replaced(seen):
+def test_emissions_avoided_are_those_replaced_less_the_farm_s_own(seen, plan):
     appraisal, ways = seen["qasr_adhra"]
     way = next(w for w in ways if w.in_force)
-    low, high = (logged(appraisal, way, x)[-1].figure for x in (1.0, 3.0))
-    names = ("vegetables_marketable_kg_year", "fish_live_kg_year")
-    kilograms = sum(one(appraisal.indicators[name]) for name in names)
-    assert high - low == pytest.approx(2.0 * kilograms / 1000.0)
+    each = replaced_emissions_kg_per_kg(base_values(appraisal.case))
+    kilograms = {
+        "vegetables": one(appraisal.indicators["vegetables_marketable_kg_year"]),
+        "fish": one(appraisal.indicators["fish_live_kg_year"]),
+    }
+    replaced = sum(one(each[group]) * kg for group, kg in kilograms.items()) / 1000.0
     own = one(appraisal.indicators["emissions_tco2e_year"])
-    assert low == pytest.approx(kilograms / 1000.0 - own)
+    assert logged(appraisal, way)[-1].figure == pytest.approx(replaced - own)
+    nearby = appraise(plan("qasr_adhra", "as_planned", "replaced.way=local"))
+    assert logged(nearby, way)[-1].figure < replaced - own
 
 
 def test_wages_leave_out_hours_given_unpaid(plan):

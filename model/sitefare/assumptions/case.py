@@ -291,9 +291,7 @@ def beside_values(case: Case, draws: int, seed: int) -> dict[str, Array | str]:
     return values
 
 
-def _with_years(
-    case: Case, values: Resolved, draws: int, seed: int, first: int
-) -> Resolved:
+def _with_years(case: Case, values: Resolved, draws: int, seed: int, first: int) -> Resolved:
     """Redraw each year what is redrawn each year: rows that vary by year, and events."""
     timeline = case.timeline
     for name in case.uncertain:

@@ -25,6 +25,9 @@ CUT = 1.5
 #: Share of the highest point under which a line's label stands above it. [1]
 LOW = 0.2
 
+#: Share from which a cell is dark enough for light figures. [1]
+DARK = 0.55
+
 #: Drawn share from which a label would run into the line at 100; it moves beyond. [%]
 NEAR = 80
 
@@ -162,4 +165,53 @@ def people_by_month(
     )
     by = f" by {ration}" if ration else ""
     alt_text = f"Lines of the people each part would feed{by}, month by month. {told}."
+    return Picture(finding, alt_text, draw, formats.language)
+
+
+def cover_by_month(frame: pd.DataFrame, formats: Formats, who: str, title: str = "") -> Picture:
+    """Return the share of each requirement covered by calendar month, as shaded cells with figures.
+
+    Parameters
+    ----------
+    frame : DataFrame with columns what, month, share
+        Nutrient, calendar month from 1, covered share of the requirement. [1]
+    formats : Formats
+        The document's formatters.
+    who : str
+        Whose requirement it is, in words.
+    title : str
+        The finding; made from the data when empty.
+    """
+    require(frame, "what month share")
+    data, names = months(frame, formats)
+    order = list(dict.fromkeys(data["what"]))
+    data["shade"] = data["share"].clip(upper=1.0)
+    data["percent"] = [f"{100 * x:.0f}" for x in data["share"]]
+    data["dark"] = data["share"] > DARK
+
+    def draw(narrow: bool) -> Chart:  # noqa: FBT001
+        cells = alt.Chart(data).encode(
+            x=month_axis(names, narrow=narrow),
+            y=alt.Y("what:N", sort=order, title=None, axis=alt.Axis(labelLimit=110)),
+        )
+        shade = alt.Scale(domain=[0, 1], range=[theme.PAPER, theme.PALETTE["deep"]])
+        boxes = cells.mark_rect(stroke=theme.LINE, strokeWidth=1).encode(
+            color=alt.Color("shade:Q", scale=shade, legend=None)
+        )
+        ink = alt.condition("datum.dark", alt.value(theme.PAPER), alt.value(theme.INK))
+        words = cells.mark_text(fontSize=8 if narrow else 11, aria=False).encode(
+            text="percent:N", color=ink
+        )
+        return alt.layer(boxes, words).properties(height=24 * len(order))
+
+    least = data.iloc[int(data["share"].to_numpy().argmin())]
+    finding = title or (
+        f"Of {who}'s needs, {least['what']} is covered least: {formats.share(least['share'])} in "
+        f"{names[int(least['month']) - 1]}"
+    )
+    told = "; ".join(
+        f"{what} {formats.span(part['share'].min(), part['share'].max(), formats.share)}"
+        for what, part in data.groupby("what", sort=False)
+    )
+    alt_text = f"Cells of the per cent of {who}'s daily requirements covered, by month: {told}."
     return Picture(finding, alt_text, draw, formats.language)

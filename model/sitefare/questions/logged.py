@@ -19,6 +19,7 @@ from sitefare.money.project import ProjectInputs, full_year_mean, total
 from sitefare.people.alternative import LocalPriceInputs, price_per_gram
 from sitefare.people.food import content, edible_grams, foods_of, nutrient_supply
 from sitefare.people.need import population_need
+from sitefare.people.replaced import replaced_emissions_kg_per_kg
 from sitefare.questions.reaching import Handed
 
 #: Nutrients whose cost is told: the amount that the cost is of, 0 for a day's mean need.
@@ -54,14 +55,6 @@ class CommunityInputs:
         doc="Share of paid hours worked by women.",
         fact="optional",
     )
-    replaced_emissions: Array = quantity(
-        "kg/kg",
-        low=0,
-        high=50,
-        varies="choice",
-        doc="Emissions of a kilogram of the supply that the farm's food takes the place of.",
-        fact="optional",
-    )
 
 
 @dataclass(frozen=True)
@@ -95,9 +88,7 @@ def supplied(appraisal: Appraisal, name: str) -> bool:
     return appraisal.case.rows[name].layer != "common"
 
 
-def logged(
-    appraisal: Appraisal, handed: Handed, replaced_emissions_kg_per_kg: float | None = None
-) -> tuple[Logged, ...]:
+def logged(appraisal: Appraisal, handed: Handed) -> tuple[Logged, ...]:
     """Return the other results of the first draw in a year of full production.
 
     Parameters
@@ -106,8 +97,6 @@ def logged(
         A base appraisal.
     handed : Handed
         The model in force, for the hours of handing over.
-    replaced_emissions_kg_per_kg : float, optional
-        Emissions of the supply replaced, for each kilogram of harvest; else the site's row. [kg/kg]
     """
     values = base_values(appraisal.case)
     people = build(CommunityInputs, values)
@@ -136,7 +125,7 @@ def logged(
         ),
         _women(appraisal, people),
         *_saved(appraisal, values),
-        _emissions(appraisal, people, replaced_emissions_kg_per_kg),
+        _emissions(appraisal, values),
     )
 
 
@@ -193,20 +182,20 @@ def _saved(appraisal: Appraisal, values: Values) -> tuple[Logged, Logged]:
     )
 
 
-def _emissions(appraisal: Appraisal, people: CommunityInputs, replaced: float | None) -> Logged:
-    """Return emissions less those of the supply replaced; without it, nothing is claimed."""
-    title = "Emissions avoided against the supply replaced"
-    given = replaced
-    if given is None and supplied(appraisal, "community.replaced_emissions"):
-        given = float(people.replaced_emissions[0, 0])
-    if given is None:
-        said = "not supplied: emissions of the supply replaced"
-        return Logged(title, "t CO2e/year", float("nan"), said)
-    names = ("vegetables_marketable_kg_year", "fish_live_kg_year")
-    kilograms = sum(_first(appraisal, name) for name in names)
-    avoided = given * kilograms / 1000.0 - _first(appraisal, "emissions_tco2e_year")
-    said = f"{given:g} kg a kg of harvest, less the farm's own; below zero the farm emits more"
-    return Logged(title, "t CO2e/year", avoided, said)
+def _emissions(appraisal: Appraisal, values: Values) -> Logged:
+    """Return emissions of the supply replaced less the farm's own."""
+    each = replaced_emissions_kg_per_kg(values)
+    names = {"vegetables": "vegetables_marketable_kg_year", "fish": "fish_live_kg_year"}
+    kilograms = {group: _first(appraisal, name) for group, name in names.items()}
+    replaced = sum(float(each[group][0, 0]) * kg for group, kg in kilograms.items()) / 1000.0
+    own = _first(appraisal, "emissions_tco2e_year")
+    said = (
+        f"{replaced:.3g} t of the supply replaced ({each['vegetables'][0, 0]:.2g} kg a kg of "
+        f"vegetables, {each['fish'][0, 0]:.2g} of fish) less the farm's own {own:.3g} t"
+    )
+    return Logged(
+        "Emissions avoided against the supply replaced", "t CO2e/year", replaced - own, said
+    )
 
 
 def nutrient_costs(appraisal: Appraisal) -> tuple[NutrientCost, ...]:

@@ -16,6 +16,7 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
+from sitefare.outputs.proposal.cover import cover_through_the_year
 from sitefare.outputs.proposal.lacking import lacking
 from sitefare.outputs.proposal.view import View, sentence
 from sitefare.people.holding import Holding, holding, poorest_year
@@ -250,6 +251,7 @@ def _coverage(view: View) -> list[Block]:
             "Only what the ration gives is counted.",
         ),
         _groups(view),
+        *cover_through_the_year(view),
     ]
 
 
