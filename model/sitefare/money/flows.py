@@ -17,7 +17,7 @@ from sitefare.money.capital import Budget, CapitalFlows, budget, capital_flows
 from sitefare.money.income import Income, income
 from sitefare.money.operating import Operating, operating
 from sitefare.money.prices import PricePaths, price_paths
-from sitefare.money.project import draws_of, total
+from sitefare.money.project import total
 from sitefare.money.repairs import storm_repairs, with_storms
 from sitefare.money.result import Running
 from sitefare.money.statements import disposal
@@ -80,8 +80,8 @@ def money_flows(
     )
     tied_up = with_refunds(tied_up, refunds(values, capital, costs))
     rules, timing = tax_rules(values), timing_differences(values, capital, timeline)
-    sales = total(earned.lines.values())
-    profit = sales - total(costs.lines.values()) + tied_up.fish_profit
+    sales = earned.total
+    profit = sales - costs.total + tied_up.fish_profit
     profit = profit - capital.depreciation + disposal(capital) + timing.profit
 
     taxed = yearly_tax(profit, rules, timeline, sales)
@@ -143,12 +143,5 @@ def project_lines(made: Flows) -> tuple[dict[str, Array], dict[str, str]]:
         "tax": {"tax": -made.tax},
         "residual": {"residual_equipment": capital.residual, "residual_land": capital.land_sale},
     }
-    flat = {n: x for part in groups.values() for n, x in part.items()}
-    shape = (draws_of(*flat.values()), made.tax.shape[1])
-    lines = {n: np.broadcast_to(x, shape) for n, x in flat.items()}
+    lines = {n: x for part in groups.values() for n, x in part.items()}
     return lines, {name: group for group, part in groups.items() for name in part}
-
-
-def by_group(lines: Mapping[str, Array], group: Mapping[str, str]) -> dict[str, Array]:
-    """Return the sum of lines by group. [money]"""
-    return {g: total(x for name, x in lines.items() if group[name] == g) for g in GROUPS}

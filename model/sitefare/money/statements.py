@@ -161,8 +161,7 @@ def income_statement(books: Books, overdraft_interest: Array) -> tuple[Sheet, Ar
     lines = income_lines(books, overdraft_interest)
     before_tax = total(lines.values())
     taxable = taxable_profit(books, before_tax)
-    sales = total(books.income.lines.values())
-    tax = income_tax(taxable, books.rules, books.timeline, sales)
+    tax = income_tax(taxable, books.rules, books.timeline, books.income.total)
     end = {"profit_before_tax": before_tax, "tax": -tax.charged}
     put_off = books.rules.rate * np.cumsum(before_tax - taxable, axis=1)
     notes = {"taxable_profit": taxable, "deferred_tax_not_recognised": put_off}
@@ -174,8 +173,8 @@ def cash_by_activity(books: Books, tax: Array, drawn: Overdraft) -> dict[Activit
     funding, capital = books.funding, books.capital
     lines: dict[Activity, Sheet] = {
         "operating": {
-            "sales": total(books.income.lines.values()),
-            "operating_costs": -total(books.cash_costs.values()),
+            "sales": books.income.total,
+            "operating_costs": books.operating.given - books.operating.total,
             "working_capital": books.tied_up.cash,
             "tax": -tax,
         },
