@@ -18,6 +18,7 @@ from sitefare.money.flows import (
     GROUPS,
     Flows,
     at_date,
+    group_sums,
     money_flows,
     project_lines,
     running,
@@ -87,8 +88,9 @@ def finances(
     made = money_flows(values, design, flows, fed, timeline)
     lines, group = project_lines(made)
     alone = MoneyView(
-        lines, group, made.paths.inflation, project.discount_rate, project.reinvestment_rate
-    )
+        lines, group, made.paths.inflation, project.discount_rate, project.reinvestment_rate,
+        group_sums(made),
+    )  # fmt: skip
     view = _view(project, made, flows, fed, alone=alone, timeline=timeline)
     books = books_of(values, project, made, timeline)
     closed = statements(books)
@@ -179,7 +181,7 @@ def _answers(
         more, behind = worth_of(views[name])
         found |= more
         solved |= behind
-    draws = draws_of(cash, closed["balance"]["cash"], *found.values())
+    draws = draws_of(cash, closed["cash_flow"]["net"], *found.values())
     return {name: np.broadcast_to(x, (draws, 1)) for name, x in found.items()}, solved, cover
 
 
@@ -231,7 +233,7 @@ def books_of(values: Values, project: ProjectInputs, made: Flows, timeline: Time
     running = made.income.total - costs.total + costs.given
     running = running + made.tied_up.cash - capital.replacement
     early = timeline.month <= timeline.construction + start_up
-    building = total(capital.initial.values()) + capital.land
+    building = capital.works + capital.land
     # What comes in while building, such as tax refunded, pays for works before funders do.
     need = np.maximum(building - running * early, 0.0)
     works = np.minimum(building, need)

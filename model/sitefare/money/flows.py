@@ -126,7 +126,7 @@ def refunds(values: Values, capital: CapitalFlows, costs: Operating) -> Array:
     """Return value-added tax paid that is still to be refunded, at month ends. [money]"""
     terms = build(VatInputs, values)
     bought = total(costs.lines[name] for name, taxed in costs.taxable.items() if taxed)
-    paid = total(capital.initial.values()) + capital.replacement + bought
+    paid = capital.works + capital.replacement + bought
     return awaiting(reclaimed(terms, paid), terms.wait)
 
 
@@ -145,3 +145,18 @@ def project_lines(made: Flows) -> tuple[dict[str, Array], dict[str, str]]:
     }
     lines = {n: x for part in groups.values() for n, x in part.items()}
     return lines, {name: group for group, part in groups.items() for name in part}
+
+
+def group_sums(made: Flows) -> dict[tuple[str, ...], Array]:
+    """Return the sum of the project view's lines by group, money in positive. [money]"""
+    capital = made.capital
+    sums = {
+        "capital": -(capital.works + capital.land),
+        "replacement": -capital.replacement,
+        "operating": -made.operating.total,
+        "income": made.income.total,
+        "working_capital": made.tied_up.cash,
+        "tax": -made.tax,
+        "residual": capital.residual + capital.land_sale,
+    }
+    return {(name,): flow for name, flow in sums.items()}

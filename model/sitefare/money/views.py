@@ -70,14 +70,16 @@ class MoneyView:
         """Discount factor over deflator by month: a nominal line times it is present value. [1]"""
         return discount_factors(self.rate, self.deflator.shape[1]) / self.deflator
 
-    @property
+    @cached_property
     def net(self) -> Array:
-        """Nominal sum of all lines. [money]"""
-        return self.sum_of(*dict.fromkeys(self.group[name] for name in self.lines))
+        """Nominal sum of all lines, group by group. [money]"""
+        return total(self.sum_of(group) for group in dict.fromkeys(self.group.values()))
 
     def sum_of(self, *groups: str) -> Array:
         """Return the nominal sum of the lines of some groups, made once. [money]"""
-        if groups not in self.sums:
+        if groups not in self.sums and len(groups) > 1:
+            self.sums[groups] = total(self.sum_of(group) for group in groups)
+        elif groups not in self.sums:
             picked = (x for name, x in self.lines.items() if self.group[name] in groups)
             self.sums[groups] = total(picked)
         return self.sums[groups]
