@@ -16,7 +16,7 @@ from sitefare.money.statements import (
     Extra,
     assets_of,
     gap,
-    income_statement,
+    earned,
     statements,
     without_overdraft,
 )
@@ -162,8 +162,8 @@ def test_the_overdraft_settles_under_any_tax_law(books):
 
 def relief(books, interest):
     """Cash that tax on the overdraft's interest leaves."""
-    before = income_statement(books, np.zeros((1, 1)))[1]
-    saved = before - income_statement(books, interest)[1]
+    before = earned(books, np.zeros((1, 1))).tax.paid
+    saved = before - earned(books, interest).tax.paid
     assert np.max(np.abs(saved)) > 0
     return saved
 

@@ -209,8 +209,7 @@ def multiplier(plan: Plan, part: Part) -> Array:
 def multipliers(plan: Plan, moved: Mapping[str, Part]) -> dict[str, Array]:
     """Return the multiplier of every part by name, (draws, 1) each; see `multiplier`. [1]"""
     factors = plan.project.factors
-    untaxed = total(x for name, x in plan.project.lines.items() if name != "tax")
-    whole = present_value(untaxed, factors)
+    whole = present_value(plan.project.net - plan.project.sum_of("tax"), factors)
     found = {name: _untaxed(part, factors, whole) for name, part in moved.items()}
     if plan.tax is not None and plan.tax.rules.taxes:
         found = _all_taxed(plan, plan.tax, moved, found)

@@ -10,6 +10,7 @@ spending; each asset is written off in equal months.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -131,6 +132,11 @@ class CapitalFlows:
     depreciation_initial: Array
     written_off: Array
     purchases: tuple[Purchase, ...] = ()
+
+    @cached_property
+    def works(self) -> Array:
+        """What construction spends, land left out. [money]"""
+        return total(self.initial.values())
 
 
 def land_cost(values: Values, design: Design) -> Array:

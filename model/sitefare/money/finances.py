@@ -18,7 +18,7 @@ from sitefare.money.flows import (
     GROUPS,
     Flows,
     at_date,
-    by_group,
+    group_sums,
     money_flows,
     project_lines,
     running,
@@ -87,24 +87,26 @@ def finances(
     project = build(ProjectInputs, values)
     made = money_flows(values, design, flows, fed, timeline)
     lines, group = project_lines(made)
-    view = _view(project, made, flows, fed, grouped=by_group(lines, group), timeline=timeline)
+    alone = MoneyView(
+        lines, group, made.paths.inflation, project.discount_rate, project.reinvestment_rate,
+        group_sums(made),
+    )  # fmt: skip
+    view = _view(project, made, flows, fed, alone=alone, timeline=timeline)
     books = books_of(values, project, made, timeline)
     closed = statements(books)
     asked = _asked(values, books, closed["cash_flow"]["net"])
-    views = _views(values, project, (made, lines, group), closed["cash_flow"], flows, fed, timeline)
+    views = _views(values, made, alone, closed["cash_flow"], flows, fed, timeline)
     even = _break_evens(values, made, views["project"], fed)
     answers, solved, cover = _answers(view, views, books, closed, asked, even)
-    cash = total(lines.values())
+    cash = alone.net
     return Finances(
-        lines=lines,
-        line_group=group,
         funding=books.funding.flows,
         statements=closed,
         capital_items=capital_items(made.parts),
         indicators=answers,
         reasons=reasons(answers, solved, timeline.years),
         value_of_food_given=made.income.given,
-        given_in_kind=np.broadcast_to(total(made.operating.unpaid.values()), cash.shape),
+        given_in_kind=np.broadcast_to(made.operating.given, cash.shape),
         inflation=made.paths.inflation,
         project_cash=cash,
         rates_status=solved["irr"].rates.status.astype(np.float64),
@@ -129,21 +131,21 @@ def _asked(values: Values, books: Books, net: Array) -> Asked:
 
 def _views(
     values: Values,
-    project: ProjectInputs,
-    project_view: tuple[Flows, Mapping[str, Array], Mapping[str, str]],
+    made: Flows,
+    alone: MoneyView,
     statement: Mapping[str, Array],
     flows: FarmFlows,
     fed: PeopleFed,
     timeline: Timeline,
 ) -> dict[str, MoneyView]:
-    """Return the money by view, from the project's with its lines and their groups."""
-    made, lines, group = project_view
-    deflator, rate, again = made.paths.inflation, project.discount_rate, project.reinvestment_rate
+    """Return the money by view, from the project's."""
+    deflator, rate, again = alone.deflator, alone.rate, alone.reinvestment
     inflation = build(EconomyInputs, values).inflation
-    taxable = made.operating.taxable
-    market = Market(lines, group, taxable, made.parts, made.tied_up, made.income, made.paths)
+    market = Market(
+        alone.lines, alone.group, made.operating.taxable, made.parts, made.tied_up, made.income,
+        made.paths,
+    )  # fmt: skip
     own = build(OwnersInputs, values).discount_rate
-    alone = MoneyView(lines, group, deflator, rate, again)
     return {
         "project": alone,
         "nominal": nominal_view(alone, fisher(rate, inflation), fisher(again, inflation)),
@@ -166,7 +168,7 @@ def _answers(
     found = {**worths, **yearly(view), **unit_costs(view), **person_costs(view), **even.answers}
     found["equivalent_annual_cost"] = equivalent_annual_cost(view)
     # Cash before funding leaves out the value of what is given in kind.
-    cash = total(views["project"].lines.values()) + total(books.operating.unpaid.values())
+    cash = views["project"].net + books.operating.given
     more, cover = funding_view(
         view, closed["cash_flow"], cash, books.inflation, debt=books.funding.debt, asked=asked
     )
@@ -179,7 +181,7 @@ def _answers(
         more, behind = worth_of(views[name])
         found |= more
         solved |= behind
-    draws = draws_of(cash, closed["balance"]["cash"], *found.values())
+    draws = draws_of(cash, closed["cash_flow"]["net"], *found.values())
     return {name: np.broadcast_to(x, (draws, 1)) for name, x in found.items()}, solved, cover
 
 
@@ -202,12 +204,12 @@ def _view(
     flows: FarmFlows,
     fed: PeopleFed,
     *,
-    grouped: Mapping[str, Array],
+    alone: MoneyView,
     timeline: Timeline,
 ) -> ProjectView:
     real = made.paths.real
     return ProjectView(
-        group={name: real(flow) for name, flow in grouped.items()},
+        group={name: real(alone.sum_of(name)) for name in GROUPS},
         at_date=at_date(made),
         elsewhere=real(made.income.elsewhere),
         vegetable_value=real(made.income.vegetable_value),
@@ -228,18 +230,17 @@ def books_of(values: Values, project: ProjectInputs, made: Flows, timeline: Time
     """Return what the statements are made of: the farm's money and its funding."""
     capital, costs, plan = made.capital, made.operating, build(PlanInputs, values)
     start_up = max(whole(project.start_up_months), whole(plan.start_up))
-    running = total(made.income.lines.values()) - total(costs.lines.values())
-    running = running + total(costs.unpaid.values())
+    running = made.income.total - costs.total + costs.given
     running = running + made.tied_up.cash - capital.replacement
     early = timeline.month <= timeline.construction + start_up
-    building = total(capital.initial.values()) + capital.land
+    building = capital.works + capital.land
     # What comes in while building, such as tax refunded, pays for works before funders do.
     need = np.maximum(building - running * early, 0.0)
     works = np.minimum(building, need)
     own = np.sum(need, axis=1, keepdims=True)
     planned = np.where(plan.need > 0, plan.need, own)
     paid = funding(values, Uses(works, need - works, planned, start_up), timeline)
-    cash_costs = total(costs.lines.values()) - total(costs.unpaid.values())
+    cash_costs = costs.total - costs.given
     agreed = facility(build(TreasuryInputs, values), planned, cash_costs, timeline)
     return Books(
         capital,

@@ -17,7 +17,7 @@ from sitefare.money.capital import Budget, CapitalFlows, budget, capital_flows
 from sitefare.money.income import Income, income
 from sitefare.money.operating import Operating, operating
 from sitefare.money.prices import PricePaths, price_paths
-from sitefare.money.project import draws_of, total
+from sitefare.money.project import total
 from sitefare.money.reach_cost import with_distribution
 from sitefare.money.repairs import storm_repairs, with_storms
 from sitefare.money.result import Running
@@ -82,8 +82,8 @@ def money_flows(
     )
     tied_up = with_refunds(tied_up, refunds(values, capital, costs))
     rules, timing = tax_rules(values), timing_differences(values, capital, timeline)
-    sales = total(earned.lines.values())
-    profit = sales - total(costs.lines.values()) + tied_up.fish_profit
+    sales = earned.total
+    profit = sales - costs.total + tied_up.fish_profit
     profit = profit - capital.depreciation + disposal(capital) + timing.profit
 
     taxed = yearly_tax(profit, rules, timeline, sales)
@@ -128,7 +128,7 @@ def refunds(values: Values, capital: CapitalFlows, costs: Operating) -> Array:
     """Return value-added tax paid that is still to be refunded, at month ends. [money]"""
     terms = build(VatInputs, values)
     bought = total(costs.lines[name] for name, taxed in costs.taxable.items() if taxed)
-    paid = total(capital.initial.values()) + capital.replacement + bought
+    paid = capital.works + capital.replacement + bought
     return awaiting(reclaimed(terms, paid), terms.wait)
 
 
@@ -145,12 +145,20 @@ def project_lines(made: Flows) -> tuple[dict[str, Array], dict[str, str]]:
         "tax": {"tax": -made.tax},
         "residual": {"residual_equipment": capital.residual, "residual_land": capital.land_sale},
     }
-    flat = {n: x for part in groups.values() for n, x in part.items()}
-    shape = (draws_of(*flat.values()), made.tax.shape[1])
-    lines = {n: np.broadcast_to(x, shape) for n, x in flat.items()}
+    lines = {n: x for part in groups.values() for n, x in part.items()}
     return lines, {name: group for group, part in groups.items() for name in part}
 
 
-def by_group(lines: Mapping[str, Array], group: Mapping[str, str]) -> dict[str, Array]:
-    """Return the sum of lines by group. [money]"""
-    return {g: total(x for name, x in lines.items() if group[name] == g) for g in GROUPS}
+def group_sums(made: Flows) -> dict[tuple[str, ...], Array]:
+    """Return the sum of the project view's lines by group, money in positive. [money]"""
+    capital = made.capital
+    sums = {
+        "capital": -(capital.works + capital.land),
+        "replacement": -capital.replacement,
+        "operating": -made.operating.total,
+        "income": made.income.total,
+        "working_capital": made.tied_up.cash,
+        "tax": -made.tax,
+        "residual": capital.residual + capital.land_sale,
+    }
+    return {(name,): flow for name, flow in sums.items()}

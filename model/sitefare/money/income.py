@@ -8,6 +8,7 @@ weight, also in its prices.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from sitefare.arrays import Array
@@ -65,6 +66,11 @@ class Income:
     markets: Mapping[str, Sale]
     group: Mapping[str, str]
     taxable: Mapping[str, bool]
+
+    @cached_property
+    def total(self) -> Array:
+        """All cash income. [money]"""
+        return total(self.lines.values())
 
 
 def income(

@@ -9,6 +9,7 @@ in it. nan is undefined, +inf is never.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from sitefare.money.discounting import (
     topping_up,
 )
 from sitefare.money.loans import Loan
+from sitefare.money.project import total
 from sitefare.money.rates import SEVERAL, Rates, rates_of_return, roots
 from sitefare.money.targets import (
     Asked,
@@ -60,12 +62,12 @@ class ProjectView:
     full: slice
     timeline: Timeline
 
-    @property
+    @cached_property
     def net(self) -> Array:
         """Net real flow of the project. [money]"""
-        return sum(self.group.values(), np.zeros((1, 1)))
+        return total(self.group.values())
 
-    @property
+    @cached_property
     def factors(self) -> Array:
         """Real discount factors. [1]"""
         return discount_factors(self.rate, self.timeline.months + 1)
@@ -105,7 +107,7 @@ def worth(view: ProjectView) -> tuple[dict[str, Array], Rates]:
 
 def project_costs(view: ProjectView) -> Array:
     """Return all project costs by month, residual value not taken off, positive. [money]"""
-    return -sum((view.group[name] for name in COSTS), np.zeros((1, 1)))
+    return -total(view.group[name] for name in COSTS)
 
 
 def unit_costs(view: ProjectView) -> dict[str, Array]:

@@ -10,6 +10,7 @@ share a meter with those that run all the time.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -111,7 +112,17 @@ class Operating:
             stocked=self.stocked * factor,
         )
 
-    @property
+    @cached_property
+    def total(self) -> Array:
+        """All costs, those given in kind too. [money]"""
+        return total(self.lines.values())
+
+    @cached_property
+    def given(self) -> Array:
+        """What is costed but given in kind. [money]"""
+        return total(self.unpaid.values())
+
+    @cached_property
     def taxable(self) -> dict[str, bool]:
         """Whether value-added tax may be charged on a line."""
         return {name: nature.taxable for name, nature in self.natures.items()}

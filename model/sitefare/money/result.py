@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -60,9 +61,7 @@ class Running:
 class Finances:
     """The farm's money; life arrays are (draws, months + 1), indicators (draws, 1).
 
-    `lines` are the project view's nominal cash lines, money in positive, before any funding;
-    `line_group` puts each in capital, replacement, operating, income, working_capital, tax or
-    residual. `funding` holds the funders' lines. `statements` holds `income`, `cash_flow` and
+    `funding` holds the funders' lines. `statements` holds `income`, `cash_flow` and
     `balance` (assets, liabilities and equity all positive), `notes`, and the cash lines by
     activity; `yearly` makes years and printed lines of them. In `indicators` nan is undefined and
     +inf is never; `reasons` says why for the first draw. `value_of_food_given` and
@@ -77,8 +76,6 @@ class Finances:
     kilograms behind the unmarked indicators; `asked` is what funders measure the plan by.
     """
 
-    lines: Mapping[str, Array]
-    line_group: Mapping[str, str]
     funding: Mapping[str, Array]
     statements: Mapping[str, Mapping[str, Array]]
     capital_items: tuple[CapitalItem, ...]
@@ -99,6 +96,17 @@ class Finances:
     break_evens: BreakEvens
     figures: ProjectView
     asked: Asked
+
+    @cached_property
+    def lines(self) -> Mapping[str, Array]:
+        """The project view's nominal cash lines, money in positive, before any funding. [money]"""
+        lines = self.views["project"].lines
+        return {name: np.broadcast_to(x, self.project_cash.shape) for name, x in lines.items()}
+
+    @property
+    def line_group(self) -> Mapping[str, str]:
+        """Put each line in capital, replacement, operating, income, working_capital, tax, residual."""
+        return self.views["project"].group
 
     @property
     def cash_balance(self) -> Array:

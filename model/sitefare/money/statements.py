@@ -12,8 +12,9 @@ and working capital are realised and loans repaid.
 Another module adds to the books by an `Extra` line; each must balance by itself.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -26,13 +27,37 @@ from sitefare.money.income import Income
 from sitefare.money.operating import Operating
 from sitefare.money.overdraft import Facility, Overdraft, settled
 from sitefare.money.project import total
-from sitefare.money.tax import TaxRules, income_tax
+from sitefare.money.tax import IncomeTax, TaxRules, income_tax
 from sitefare.money.working_capital import WorkingCapital
 from sitefare.timeline import Timeline
 
 Activity = Literal["operating", "investing", "financing"]
 ACTIVITIES: tuple[Activity, ...] = ("operating", "investing", "financing")
 Sheet = dict[str, Array]
+
+
+class Later(Mapping[str, Array]):
+    """A sheet that is made when it is first read: draws ask for few of them."""
+
+    def __init__(self, make: Callable[[], Sheet]) -> None:
+        self._make = make
+
+    @cached_property
+    def sheet(self) -> Sheet:
+        """The lines by name. [money]"""
+        return self._make()
+
+    def __getitem__(self, name: str) -> Array:
+        """Return a line. [money]"""
+        return self.sheet[name]
+
+    def __iter__(self) -> Iterator[str]:
+        """Pass over the names of lines."""
+        return iter(self.sheet)
+
+    def __len__(self) -> int:
+        """Count the lines."""
+        return len(self.sheet)
 
 
 @dataclass(frozen=True)
@@ -78,6 +103,16 @@ class Books:
         lines = self.operating.lines.items()
         return {name: cost - given[name] if name in given else cost for name, cost in lines}
 
+    @cached_property
+    def released(self) -> Array:
+        """Capital grants taken to income, in step with depreciation. [money]"""
+        return grants_released(self.funding, self.capital)
+
+    @cached_property
+    def written_off(self) -> Array:
+        """What is written off in the month, interest of building included. [money]"""
+        return self.capital.depreciation + interest_written_off(self)
+
     @property
     def borrowing_cost(self) -> Array:
         """Interest and fees of the months of building, part of the assets. [money]"""
@@ -94,7 +129,7 @@ def in_step(granted: Array, with_: Array, capital: CapitalFlows) -> Array:
 
     What is left, such as the part spent on land, comes in the last month. [money]
     """
-    spent = np.sum(total(capital.initial.values()) + capital.land, axis=1, keepdims=True)
+    spent = np.sum(capital.works + capital.land, axis=1, keepdims=True)
     released: Array = granted * with_ / np.where(spent > 0, spent, 1.0)
     released[:, -1:] += granted - np.sum(released, axis=1, keepdims=True)
     return released
@@ -133,7 +168,7 @@ def taxable_profit(books: Books, before_tax: Array) -> Array:
         return profit
     granted = np.sum(books.funding.capital_grants, axis=1, keepdims=True)
     taxed = in_step(granted, capital.depreciation_initial + timing.initial, capital)
-    return profit + taxed - grants_released(books.funding, capital)
+    return profit + taxed - books.released
 
 
 def income_lines(books: Books, overdraft_interest: Array) -> dict[str, Array]:
@@ -141,9 +176,9 @@ def income_lines(books: Books, overdraft_interest: Array) -> dict[str, Array]:
     funding, capital = books.funding, books.capital
     lines = dict(books.income.lines)
     lines["grants_for_running"] = funding.running_grants
-    lines["capital_grants_released"] = grants_released(funding, capital)
+    lines["capital_grants_released"] = books.released
     lines |= {name: -cost for name, cost in books.cash_costs.items()}
-    lines["depreciation"] = -(capital.depreciation + interest_written_off(books))
+    lines["depreciation"] = -books.written_off
     lines["fish_in_tanks"] = books.tied_up.fish_profit
     lines["interest"] = -(funding.debt.interest + overdraft_interest)
     lines["loan_fees"] = -funding.debt.fees
@@ -152,21 +187,47 @@ def income_lines(books: Books, overdraft_interest: Array) -> dict[str, Array]:
     return lines | books.added("profit")
 
 
-def income_statement(books: Books, overdraft_interest: Array) -> tuple[Sheet, Array, Sheet]:
-    """Return the lines with `profit_before_tax`, `tax` and `profit`; tax paid; notes. [money]
+@dataclass(frozen=True)
+class Earned:
+    """Profit before tax and the part of it that is taxed, by month, and the tax. [money]"""
 
-    Notes: the taxable profit, and the tax put off by allowances ahead of depreciation (grants
-    likewise), a liability that the balance sheet leaves out; losses to carry forward apart.
-    """
-    lines = income_lines(books, overdraft_interest)
-    before_tax = total(lines.values())
+    before_tax: Array
+    taxable: Array
+    tax: IncomeTax
+
+    @property
+    def profit(self) -> Array:
+        """Profit after tax. [money]"""
+        return self.before_tax - self.tax.charged
+
+
+def earned(books: Books, overdraft_interest: Array) -> Earned:
+    """Return what the farm earns: the income statement without its lines. [money]"""
+    funding, operating = books.funding, books.operating
+    given = (books.income.total, funding.running_grants, books.released)
+    taken = (operating.total - operating.given, books.written_off, funding.debt.interest)
+    taken = (*taken, overdraft_interest, funding.debt.fees, funding.debt.exchange_loss)
+    beside = (books.tied_up.fish_profit, disposal(books.capital), *books.added("profit").values())
+    before_tax = total((*given, *beside)) - total(taken)
     taxable = taxable_profit(books, before_tax)
-    sales = total(books.income.lines.values())
-    tax = income_tax(taxable, books.rules, books.timeline, sales)
-    end = {"profit_before_tax": before_tax, "tax": -tax.charged}
-    put_off = books.rules.rate * np.cumsum(before_tax - taxable, axis=1)
-    notes = {"taxable_profit": taxable, "deferred_tax_not_recognised": put_off}
-    return {**lines, **end, "profit": before_tax - tax.charged}, tax.paid, notes
+    tax = income_tax(taxable, books.rules, books.timeline, books.income.total)
+    return Earned(before_tax, taxable, tax)
+
+
+def income_statement(books: Books, made: Earned, overdraft_interest: Array) -> Sheet:
+    """Return the lines, then `profit_before_tax`, `tax` and `profit`. [money]"""
+    end = {"profit_before_tax": made.before_tax, "tax": -made.tax.charged, "profit": made.profit}
+    return income_lines(books, overdraft_interest) | end
+
+
+def notes(books: Books, made: Earned) -> Sheet:
+    """Return the taxable profit, and the tax put off by allowances ahead of depreciation. [money]
+
+    Grants likewise put tax off. It is a liability that the balance sheet leaves out; losses to
+    carry forward stand apart.
+    """
+    put_off = books.rules.rate * np.cumsum(made.before_tax - made.taxable, axis=1)
+    return {"taxable_profit": made.taxable, "deferred_tax_not_recognised": put_off}
 
 
 def cash_by_activity(books: Books, tax: Array, drawn: Overdraft) -> dict[Activity, Sheet]:
@@ -174,13 +235,13 @@ def cash_by_activity(books: Books, tax: Array, drawn: Overdraft) -> dict[Activit
     funding, capital = books.funding, books.capital
     lines: dict[Activity, Sheet] = {
         "operating": {
-            "sales": total(books.income.lines.values()),
-            "operating_costs": -total(books.cash_costs.values()),
+            "sales": books.income.total,
+            "operating_costs": books.operating.given - books.operating.total,
             "working_capital": books.tied_up.cash,
             "tax": -tax,
         },
         "investing": {
-            "capital": -total(capital.initial.values()),
+            "capital": -capital.works,
             "land": capital.land_sale - capital.land,
             "replacements": -capital.replacement,
             "equipment_sold": capital.residual,
@@ -209,7 +270,7 @@ def cash_flow_statement(by_activity: Mapping[Activity, Sheet]) -> Sheet:
 
 
 def balance_sheet(
-    books: Books, cash: Array, earned: Mapping[str, Array], tax: Array, drawn: Overdraft
+    books: Books, cash: Array, made: Earned, drawn: Overdraft
 ) -> Sheet:
     """Return assets and `total_assets`, then claims and `total_claims`, at month ends. [money]
 
@@ -217,11 +278,11 @@ def balance_sheet(
     earned before it is paid.
     """
     funding, capital = books.funding, books.capital
-    bought = total(capital.initial.values()) + capital.replacement + books.borrowing_cost
-    used = capital.depreciation + interest_written_off(books) + capital.written_off
+    bought = capital.works + capital.replacement + books.borrowing_cost
+    used = books.written_off + capital.written_off
     land = np.cumsum(capital.land, axis=1)
     land[:, -1] = 0.0
-    released = grants_released(funding, capital) + funding.running_grants
+    released = books.released + funding.running_grants
     deferred = funding.grants_received - released
     assets = {
         "cash": np.cumsum(cash, axis=1),
@@ -234,29 +295,29 @@ def balance_sheet(
     }
     claims = {
         "payables": books.tied_up.payables,
-        "tax_payable": np.cumsum(-earned["tax"] - tax, axis=1),
+        "tax_payable": np.cumsum(made.tax.charged - made.tax.paid, axis=1),
         "loans": funding.debt.balance,
         "overdraft": drawn.balance,
         "deferred_grants": np.cumsum(deferred, axis=1),
         **books.added("claim"),
         "equity_paid_in": np.cumsum(funding.equity, axis=1),
-        "retained_profit": np.cumsum(earned["profit"], axis=1),
+        "retained_profit": np.cumsum(made.profit, axis=1),
     }
     sums = total(assets.values()), total(claims.values())
     return {**assets, "total_assets": sums[0], **claims, "total_claims": sums[1]}
 
 
-def statements(books: Books) -> dict[str, Sheet]:
+def statements(books: Books) -> dict[str, Mapping[str, Array]]:
     """Return `income`, `cash_flow`, `balance`, `notes`, and the cash lines of each activity."""
     drawn = settled(lambda interest: _free(books, interest), books.agreed, books.timeline.years)
-    earned, tax, notes = income_statement(books, drawn.interest)
-    by_activity = cash_by_activity(books, tax, drawn)
+    made = earned(books, drawn.interest)
+    by_activity = cash_by_activity(books, made.tax.paid, drawn)
     cash = cash_flow_statement(by_activity)
     return {
-        "income": earned,
+        "income": Later(lambda: income_statement(books, made, drawn.interest)),
         "cash_flow": cash,
-        "balance": balance_sheet(books, cash["net"], earned, tax, drawn),
-        "notes": notes,
+        "balance": Later(lambda: balance_sheet(books, cash["net"], made, drawn)),
+        "notes": Later(lambda: notes(books, made)),
         **{str(activity): lines for activity, lines in by_activity.items()},
     }
 
@@ -269,7 +330,7 @@ def without_overdraft(books: Books) -> Array:
 def _free(books: Books, overdraft_interest: Array) -> Array:
     """Return net cash before the overdraft, tax relief on its interest counted. [money]"""
     none = Overdraft(np.zeros((1, 1)), np.zeros((1, 1)))
-    tax = income_statement(books, overdraft_interest)[1]
+    tax = earned(books, overdraft_interest).tax.paid
     return cash_flow_statement(cash_by_activity(books, tax, none))["net"]
 
 

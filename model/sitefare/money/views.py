@@ -8,7 +8,8 @@ Money in is positive; nan is undefined, +inf is never.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -57,26 +58,39 @@ class MoneyView:
     deflator: Array
     rate: Array
     reinvestment: Array
+    sums: dict[tuple[str, ...], Array] = field(default_factory=dict, repr=False, compare=False)
 
-    @property
+    @cached_property
     def flow(self) -> Array:
         """Net flow in the view's prices. [money]"""
-        return total(self.lines.values()) / self.deflator
+        return self.net / self.deflator
 
-    @property
+    @cached_property
     def factors(self) -> Array:
         """Discount factor over deflator by month: a nominal line times it is present value. [1]"""
         return discount_factors(self.rate, self.deflator.shape[1]) / self.deflator
 
+    @cached_property
+    def net(self) -> Array:
+        """Nominal sum of all lines, group by group. [money]"""
+        return total(self.sum_of(group) for group in dict.fromkeys(self.group.values()))
+
     def sum_of(self, *groups: str) -> Array:
-        """Return the nominal sum of the lines of some groups. [money]"""
-        return total(x for name, x in self.lines.items() if self.group[name] in groups)
+        """Return the nominal sum of the lines of some groups, made once. [money]"""
+        if groups not in self.sums and len(groups) > 1:
+            self.sums[groups] = total(self.sum_of(group) for group in groups)
+        elif groups not in self.sums:
+            picked = (x for name, x in self.lines.items() if self.group[name] in groups)
+            self.sums[groups] = total(picked)
+        return self.sums[groups]
 
 
 def nominal_view(project: MoneyView, nominal_rate: Array, nominal_reinvestment: Array) -> MoneyView:
     """Return the project view in nominal money, at rates that match it."""
-    one = np.ones_like(project.deflator)
-    return MoneyView(project.lines, project.group, one, nominal_rate, nominal_reinvestment)
+    one = np.ones((1, project.deflator.shape[1]))
+    return replace(
+        project, deflator=one, rate=nominal_rate, reinvestment=nominal_reinvestment
+    )
 
 
 def equity_view(
