@@ -109,12 +109,8 @@ def parts_of(key: str, ration: RationInputs, supply: Supply) -> dict[str, Array]
         asked = {"bed area": (begun.astype(np.float64) * (supply.bed_area or 0.0), ration.area)}
     else:
         asked = {ration.counted: (supply.nutrients[ration.counted], supply.need[ration.counted])}
-    life = supply.vegetables + supply.fish
-    parts = {
-        n: np.broadcast_to(s / (a * ration.share), np.broadcast_shapes(life.shape, s.shape))
-        for n, (s, a) in asked.items()
-        if np.all(a > 0)
-    }
+    nothing = 0.0 * (supply.vegetables + supply.fish)
+    parts = {n: s / (a * ration.share) + nothing for n, (s, a) in asked.items() if np.all(a > 0)}
     if not parts:
         msg = f"ration.{key} asks for no vegetables, fish or area: give one above 0"
         raise AssumptionError(msg)
