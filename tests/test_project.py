@@ -89,7 +89,9 @@ def test_modules_and_functions_stay_readable(root):
                 assert body <= 60, f"{path.name}:{node.name} has {body} lines"
 
 
-@pytest.mark.parametrize("name", ["proposal.ipynb", "comparison.ipynb"])
+@pytest.mark.parametrize(
+    "name", ["proposal.ipynb", "comparison.ipynb", "explore.ipynb", "uncertainty.ipynb"]
+)
 def test_notebooks_are_choices_calls_and_prose(root, name):
     import nbformat  # noqa: PLC0415
 

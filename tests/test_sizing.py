@@ -62,7 +62,7 @@ def test_fish_die_before_anyone_comes(plan):
         ("bed_area", "size.bed_area=300", r"bed area asked, 300 m²"),
         ("footprint", "size.footprint=900", r"900 m² of ground are asked and set the size"),
         ("budget", "size.budget=400000 USD", r"m² of bed take [\d,]+ and \d+ m² would take"),
-        ("people", "size.people=40", r"held down by (vegetables|fish), of which least"),
+        ("people", "size.people=40", r"The binding part is (vegetables|fish), in "),
         ("fish_output", "size.fish_output=5000", r"give 5,?\d+ and \d+ m² would give"),
     ],
 )

@@ -11,4 +11,13 @@ __version__ = version("sitefare")
 from sitefare import sizing  # noqa: F401
 from sitefare.assumptions import evidence, proposer  # noqa: F401
 from sitefare.farm import targets  # noqa: F401
-from sitefare.questions import reasonableness  # noqa: F401
+from sitefare.people import lack, planning  # noqa: F401
+from sitefare.questions import (  # noqa: F401
+    chances,
+    check_first,
+    crop_mix,
+    reasonableness,
+    results_frame,
+    routes,
+    stress,
+)

@@ -11,7 +11,14 @@ from functools import partial
 import numpy as np
 
 from sitefare.arrays import Array, blocks, order_statistic, value
-from sitefare.assumptions.case import Case, Reading, base_values, block_of, draw_values
+from sitefare.assumptions.case import (
+    BESIDE,
+    Case,
+    Reading,
+    base_values,
+    block_of,
+    draw_values,
+)
 from sitefare.assumptions.declaration import Values, build, inputs, quantity
 from sitefare.farm import alternative
 from sitefare.farm.design import size_farm
@@ -53,6 +60,12 @@ ALWAYS_SHOWN = (
     "size.",
     "band.",
     "target.",
+    "planning.",
+    "promise.",
+    "decision.",
+    "check_cost.",
+    "stress.",
+    *BESIDE,
 )
 
 
@@ -147,12 +160,16 @@ def planned_funding(case: Case, made: Appraisal) -> Case:
     return case.with_fixed("funding_plan.need", need, "capital need at base values")
 
 
-def appraise(plan: Plan, values: Values | None = None) -> Appraisal:
-    """Appraise a plan at its base values, or at any values of one or many draws."""
+def appraise(plan: Plan, values: Values | None = None, delay: int = 0) -> Appraisal:
+    """Appraise a plan at its base values, or at any values of one or many draws.
+
+    `delay` counts months by which the farm starts later than built; money keeps its calendar.
+    """
     case, design = plan.case, plan.design
     if values is None:
         values = base_values(case)
-    flows = farm_flows(values, design, case.timeline)
+    begun = replace(case.timeline, construction=case.timeline.construction + delay)
+    flows = farm_flows(values, design, begun)
     fed = people_fed(values, flows, case.timeline, bed_area=design.bed_area)
     money = finances(values, design, flows, fed, case.timeline)
     water, unanswered = water_indicators(values, design, flows, case.timeline)
@@ -161,10 +178,15 @@ def appraise(plan: Plan, values: Values | None = None) -> Appraisal:
     return Appraisal(plan, flows, fed, money, indicators, {**money.reasons, **unanswered})
 
 
-def sampled_values(plan: Plan, draws: int, seed: int, keys: Iterable[str] | None = None) -> Values:
-    """Return a plan's values as draws: the sampled capital cost stands in for the contingency."""
+def sampled_values(
+    plan: Plan, draws: int, seed: int, keys: Iterable[str] | None = None, first: int = 0
+) -> Values:
+    """Return a plan's values as draws: the sampled capital cost stands in for the contingency.
+
+    `first` is the number of the first draw returned.
+    """
     union = None if keys is None else list(keys)
-    values = draw_values(plan.case, draws, seed, union)
+    values = draw_values(plan.case, draws, seed, union, first)
     values["capital.contingency"] = value(0.0)
     return values
 

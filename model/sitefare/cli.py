@@ -12,6 +12,7 @@ import typer
 
 from sitefare.appraisal import appraise as run_appraisal
 from sitefare.assumptions.library import find_root
+from sitefare.commands import evidence, mix, sensitivity, uncertain
 from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
@@ -39,7 +40,7 @@ app = typer.Typer(
     help="Turn a place, a farm and sourced assumptions into a project appraisal.",
 )
 #: Modules whose commands stand beside those below.
-ADDED: tuple[ModuleType, ...] = ()
+ADDED: tuple[ModuleType, ...] = (evidence, mix, sensitivity, uncertain)
 
 #: Exit code after Ctrl-C.
 STOPPED = 130
@@ -90,7 +91,11 @@ def appraise(
     """Print the indicators of one case."""
     from sitefare.outputs.results import as_json as json_text  # noqa: PLC0415
     from sitefare.outputs.results import results  # noqa: PLC0415
-    from sitefare.outputs.terminal import indicator_table, print_whole  # noqa: PLC0415
+    from sitefare.outputs.terminal import (  # noqa: PLC0415
+        indicator_table,
+        print_whole,
+        rations_table,
+    )
     from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
@@ -102,6 +107,7 @@ def appraise(
         sys.stdout.write(json_text(found))
     else:
         print_whole(out, indicator_table(found))
+        print_whole(out, rations_table(found))
 
 
 @app.command()

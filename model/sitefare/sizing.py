@@ -9,14 +9,13 @@ answer is given with the whole design next to it.
 from collections.abc import Callable
 from dataclasses import replace
 
-import numpy as np
-
 from sitefare.appraisal import Plan, appraise, plan_at, settled
 from sitefare.arrays import Array
 from sitefare.assumptions.case import Case, base_values
 from sitefare.assumptions.declaration import build, choice, inputs, quantity
 from sitefare.errors import DesignError
-from sitefare.farm.months import NAMES, last_year
+from sitefare.people.holding import holding
+from sitefare.people.words import bound_words
 
 #: Smallest and largest bed area searched. [m2]
 SMALLEST, LARGEST = 10, 200_000
@@ -24,6 +23,9 @@ SMALLEST, LARGEST = 10, 200_000
 #: Whole square metres tried beside an answer: whole tanks and people make steps, so that a
 #: larger farm may cost less than a smaller one. [m2]
 NEIGHBOURS = 8
+
+#: How far beyond the target an answer must lie to be told. [1]
+NOTED = 1.1
 
 
 @inputs("size")
@@ -77,13 +79,9 @@ def plan_for(case: Case) -> Plan:
 
 
 def _people_bound(plan: Plan) -> str:
-    """Say which food and which month of a full year hold the number of people down."""
-    fed, line = appraise(plan).fed, plan.case.timeline
-    what = fed.rations[fed.headline].limiting
-    food = [x for k, x in fed.served_kg.items() if (k == plan.design.species) == (what == "fish")]
-    served = last_year(sum(food, np.zeros((1, line.months + 1))), line)[0]
-    least = NAMES[int(np.argmin(served))]
-    return f"The people fed are held down by {what}, of which least is served in {least}."
+    """Say which part of the ration and which months of a full year hold the people down."""
+    fed = appraise(plan).fed
+    return bound_words(holding(fed.rations[fed.headline], fed.full, plan.case.timeline))
 
 
 def _indicator(name: str) -> Callable[[Plan], float]:
@@ -152,8 +150,20 @@ def smallest_giving(
     said = (
         f"{target:,.0f} {words} are asked and set the size: {found} m² of bed give "
         f"{measure(plan):,.4g}{less}.{_stepped(found, short + 1)}"
+        f"{beyond_words(measure(plan), target, found)}"
     )
     return settled(_saying(plan, said))
+
+
+def beyond_words(given: float, target: float, found: int) -> str:
+    """Say that the smallest whole farm gives well beyond what is asked, and why."""
+    if given <= target * NOTED:
+        return ""
+    smallest = f" {SMALLEST} m² is the smallest searched." if found == SMALLEST else ""
+    return (
+        " That is more than asked: the smallest whole farm that answers gives it, since whole "
+        f"tanks, cohorts and months without a harvest make steps.{smallest}"
+    )
 
 
 def _stepped(found: int, first: int) -> str:

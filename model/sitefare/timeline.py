@@ -50,6 +50,20 @@ class Timeline:
         """Return 1 from the first month after construction, else 0; (1, months + 1). [1]"""
         return (self.month > self.construction).astype(np.float64)[None, :]
 
+    def full_years(self, ramp: int) -> slice:
+        """Return the years of full production as a slice of yearly arrays, year 0 first.
+
+        The first is the first whole project year that begins once building and then `ramp`
+        months are over; a short appraisal keeps its last year.
+
+        Parameters
+        ----------
+        ramp : int
+            Months from the end of building until production counts as full. [month]
+        """
+        first = min(-(-(self.construction + ramp) // 12) + 1, self.years)
+        return slice(first, self.years + 1)
+
     def life(self, season: Array) -> Array:
         """Lay a season (draws, 12) or a value (draws, 1) along the life. [same unit]"""
         if season.shape[1] == 1:

@@ -26,8 +26,9 @@ from sitefare.timeline import Timeline
 
 COMMON = Path(__file__).parents[2] / "assumptions" / "common"
 TABLES = (
-    "allowance", "bill", "byproduct", "dosing", "drift", "finance", "funding", "grant", "loan",
-    "market", "overhead", "price_index", "price_season", "site_defaults_money",
+    "allowance", "bill", "byproduct", "dosing", "drift", "finance", "funding", "grant", "instead",
+    "loan", "market", "overhead", "price_index", "price_season", "site_defaults_money",
+    "distribution_model", "reach_cost", "reach_staff",
 )  # fmt: skip
 CROPS = ("lettuce", "tomato")
 SITE = {
@@ -110,6 +111,7 @@ def make_values(rows: Mapping[str, Row], draws: int, timeline: Timeline, seed: i
         values[f"local_price.{food}.price"] = value(price)
         values[f"local_price.{food}.loss"] = value(0.1)
     values["energy.heating_fuel"] = "lpg"
+    values["distribution.model"] = "household_ration"
     return values
 
 
@@ -204,6 +206,7 @@ def make_fed(flows: FarmFlows) -> PeopleFed:
         },
         coverage={}, full_ration_equivalents=persons / 20.0,
         alternative_cost_person_day=value(0.6), notes=(),
+        edible_g={"vegetables": 150.0 * persons, "fish": 20.0 * persons},
     )  # fmt: skip
 
 

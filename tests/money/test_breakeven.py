@@ -87,7 +87,9 @@ def moved(flows, fed, m, names):
         return {k: m * v for k, v in x.items()} if isinstance(x, dict) else m * x
 
     more = replace(flows, **{name: times(getattr(flows, name)) for name in names})
-    food = replace(fed, **{n: times(getattr(fed, n)) for n in ("served_kg", "elsewhere_kg")})
+    food = replace(
+        fed, **{n: times(getattr(fed, n)) for n in ("served_kg", "elsewhere_kg", "edible_g")}
+    )
     return more, food
 
 

@@ -17,8 +17,9 @@ from sitefare.outputs.proposal.view import unnamed
 from sitefare.questions.dictionary import INDICATORS
 
 SECTIONS = [
-    "summary", "place", "farm", "harvest", "people", "costs", "funding", "after-grant", "cash",
-    "reasonableness", "sensitivity", "risks", "plan", "evidence", "design-sheet",
+    "summary", "place", "farm", "harvest", "people", "reach", "alternatives", "crop-mix", "costs",
+    "funding", "after-grant", "cash", "reasonableness", "sensitivity", "uncertainty",
+    "check-first", "stress", "risks", "plan", "results-table", "evidence", "design-sheet",
     "books", "bill", "register",
 ]  # fmt: skip
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-import sitefare.people.fed  # declares every input of this part
+import sitefare.people.lack  # declares every input of this part
 from sitefare.arrays import value
 from sitefare.assumptions.library import read_layer
 from sitefare.farm.result import FarmFlows
@@ -23,9 +23,14 @@ FILES = (
     "people",
     "cooking",
     "distribution",
+    "distribution_model",
     "storage",
     "site_defaults_people",
+    "basket",
 )
+
+#: Months until production counts as full; years 4 and 5 of the timeline below are full.
+RAMP = {"project.ramp_months": value(24.0)}
 
 
 def rows_in_force():
@@ -46,7 +51,7 @@ def rows():
 @pytest.fixture
 def values(rows):
     found = {n: value(r.base) if r.spec.kind == "quantity" else r.text for n, r in rows.items()}
-    return found | {"farm_design.species": "tilapia"}
+    return found | {"farm_design.species": "tilapia"} | RAMP
 
 
 @pytest.fixture

@@ -14,14 +14,32 @@ import numpy as np
 
 from sitefare.arrays import Array, value
 from sitefare.assumptions import draws as sampling
+from sitefare.assumptions.correlation import Pair, check_names, site_of
 from sitefare.assumptions.declaration import Resolved, Values
 from sitefare.assumptions.library import Layer, Library, fingerprint, layered, overrides, tables
+from sitefare.assumptions.mixing import correlated
 from sitefare.assumptions.prices import prices_to_date
 from sitefare.assumptions.rows import Row
 from sitefare.assumptions.weather import HourlyYear
 from sitefare.assumptions.weather_rows import site_weather, weather_values
 from sitefare.errors import AssumptionError
 from sitefare.timeline import Timeline
+
+#: Rows that questions read beside the pipeline: shown, and drawn by those questions alone, so
+#: that they move no draw of the farm.
+BESIDE = (
+    "haulage.",
+    "shipping.",
+    "transfer.",
+    "garden.",
+    "replaced.",
+    "months_open.",
+    "basket.",
+    "basket_price.",
+    "completion.",
+    "cooking.staple.",
+    "cooking.pulse.",
+)
 
 
 V = TypeVar("V", bound=dict[str, Array | str])
@@ -34,7 +52,7 @@ class Case:
     `rows` are in canonical units at the appraisal date; `given` are the rows as their files
     give them, prices of their own date and currency, for the register. `read` names the rows
     that this case's farm uses; None until that is known. `weather` is the site's hourly year,
-    None where it gives monthly normals.
+    None where it gives monthly normals. `pairs` are the rows that move together, by layer.
     """
 
     site: str
@@ -47,6 +65,7 @@ class Case:
     input_hash: str
     read: frozenset[str] | None = None
     weather: HourlyYear | None = field(default=None, compare=False)
+    pairs: tuple[tuple[Pair, ...], ...] = ()
 
     @cached_property
     def at_base(self) -> Resolved:
@@ -66,7 +85,14 @@ class Case:
     @property
     def uncertain(self) -> list[str]:
         """Names of the rows that draws sample, sorted: those with a range that are in use."""
-        return sorted(name for name, row in self.rows.items() if row.uncertain and self.uses(name))
+        found = (name for name, row in self.rows.items() if row.uncertain and self.uses(name))
+        return sorted(name for name in found if not name.startswith(BESIDE))
+
+    @property
+    def beside(self) -> list[str]:
+        """Names of the rows with a range that questions read beside the pipeline, sorted."""
+        found = (name for name, row in self.rows.items() if row.uncertain)
+        return sorted(name for name in found if name.startswith(BESIDE))
 
     def uses(self, name: str) -> bool:
         """Say whether a row is read by this case's farm."""
@@ -92,6 +118,13 @@ class Case:
         """Name the draw of a row: common rows share theirs across sites, a site's are its own."""
         layer = self.rows[name].layer
         return f"{name}@{self.site}" if layer.startswith("site ") else name
+
+    def moving_together(self, keys: Sequence[str]) -> list[tuple[Pair, ...]]:
+        """Return the tables of correlations behind the keys of a draw: common, sites, scenario."""
+        sites = {site_of(key) for key in keys} - {"", self.site}
+        others = [pair for site in sorted(sites) for pair in self.library.site_pairs(site)]
+        common, *own, scenario = self.pairs or ((), ())
+        return [common, (*(pair for pairs in own for pair in pairs), *others), scenario]
 
     def with_fixed(self, name: str, number: float, note: str) -> "Case":
         """Return the case with a computed fixed value and its derivation in place of a row."""
@@ -128,13 +161,15 @@ def case_from_layers(
     given = layered([*layers, overrides(settings, given)])
     timeline = timeline_of(given)
     rows = prices_to_date(given, timeline.label(0))
+    pairs = tuple(layer.pairs for layer in layers)
+    check_names([pair for table in pairs for pair in table], rows, library.sites)
     paths = [p for p in _files(library.folder, site, scenario) if p.exists()]
     paths += [] if found is None else [found[1]]
     stamp = fingerprint(paths, "\n".join([site, scenario, *settings]))
     return Case(
         site=site, scenario=scenario, settings=tuple(settings), rows=rows, given=given,
         timeline=timeline, library=library, input_hash=stamp,
-        weather=None if found is None else found[0],
+        weather=None if found is None else found[0], pairs=pairs,
     )  # fmt: skip
 
 
@@ -217,12 +252,12 @@ def _triple(row: Row) -> tuple[float, float, float]:
 
 
 def draw_values(
-    case: Case, draws: int, seed: int, keys: Sequence[str] | None = None
+    case: Case, draws: int, seed: int, keys: Sequence[str] | None = None, first: int = 0
 ) -> Resolved:
     """Return every row as draws: fixed rows as one draw, uncertain ones as (draws, 1).
 
     `keys` widens the Sobol sequence to those of all cases compared, so that a shared row
-    shares its draw.
+    shares its draw. `first` is the number of the first draw returned, a multiple of 4.
 
     Raises
     ------
@@ -232,41 +267,64 @@ def draw_values(
     values = base_values(case)
     life = [name for name in case.uncertain if case.rows[name].varies == "life"]
     union = keys if keys is not None else [case.key(name) for name in life]
-    columns = sampling.sobol(union, draws, seed)
+    columns = sampling.sobol(union, draws, seed, first)
+    wanted = [case.key(name) for name in life]
+    columns = correlated(columns, case.moving_together(union), wanted)
     for name in life:
         row = case.rows[name]
         u = columns[case.key(name)]
         values[name] = _laid(case, row, sampling.quantile(row.spec, _triple(row), u))
     values = _with_occurrences(case, values)
-    return _with_years(case, values, draws, seed)
+    return _with_years(case, values, draws, seed, first)
 
 
-def _with_years(
-    case: Case, values: Resolved, draws: int, seed: int
-) -> Resolved:
+def beside_values(case: Case, draws: int, seed: int) -> dict[str, Array | str]:
+    """Return as draws the rows that questions read beside the pipeline, (draws, 1) each.
+
+    They are drawn by name, each on its own, so the farm's draws stay what they are.
+    """
+    values: dict[str, Array | str] = {}
+    for name in case.beside:
+        row = case.rows[name]
+        u = sampling.yearly(case.key(name), draws, 0, seed)
+        values[name] = sampling.quantile(row.spec, _triple(row), u)
+    return values
+
+
+def _with_years(case: Case, values: Resolved, draws: int, seed: int, first: int) -> Resolved:
     """Redraw each year what is redrawn each year: rows that vary by year, and events."""
     timeline = case.timeline
     for name in case.uncertain:
         row = case.rows[name]
         if row.varies == "year":
-            u = sampling.yearly(case.key(name), draws, timeline.years, seed)
+            u = sampling.yearly(case.key(name), draws, timeline.years, seed, first)
             values[name] = sampling.quantile(row.spec, _triple(row), u)[:, timeline.year]
     for name in [n for n in values if n.startswith("occurrence.")]:
         chance = values[f"event.{name.split('.')[1]}.chance"]
         assert not isinstance(chance, str)  # noqa: S101
-        u = sampling.yearly(f"{name}@{case.site}", draws, timeline.years, seed)
+        u = sampling.yearly(f"{name}@{case.site}", draws, timeline.years, seed, first)
         values[name] = (u < chance).astype(np.float64)[:, timeline.year]
     return values
 
 
 def swung_values(case: Case, swings: Sequence[tuple[str, float]]) -> Resolved:
     """Return one draw a swing: every row at its base but the one that the swing moves."""
+    return moved_values(case, [{name: number} for name, number in swings])
+
+
+def moved_values(case: Case, moves: Sequence[Mapping[str, float]]) -> Resolved:
+    """Return one draw a move: every row at its base but those that the move names.
+
+    Rows that no move names stay one draw, so that what rests on them is reckoned once.
+    """
     values = base_values(case)
-    for name in {name for name, _ in swings}:
-        x = np.full((len(swings), 1), case.rows[name].base)
-        for i, (moved, number) in enumerate(swings):
-            if moved == name:
-                x[i, 0] = number
+    changed: dict[str, Array] = {}
+    for i, move in enumerate(moves):
+        for name, number in move.items():
+            if name not in changed:
+                changed[name] = np.full((len(moves), 1), case.rows[name].base)
+            changed[name][i, 0] = number
+    for name, x in changed.items():
         values[name] = _laid(case, case.rows[name], x)
     return _with_occurrences(case, values)
 

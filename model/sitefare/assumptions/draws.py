@@ -8,7 +8,7 @@ number and its seed only.
 """
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
@@ -30,6 +30,9 @@ FEASIBLE = (0.167, 0.833)
 
 #: Largest count of draws. [1]
 MOST_DRAWS = 1_048_576
+
+#: Numbers that the counter generator gives at each step of its counter (Salmon et al. 2011). [1]
+OUTPUTS = 4
 
 #: Probabilities are clipped to this span. [1]
 CLIP = (0.01, 0.99)
@@ -129,8 +132,10 @@ def check_draws(draws: int, seed: int) -> None:
         raise AssumptionError(msg)
 
 
-def sobol(keys: Sequence[str], draws: int, seed: int) -> Mapping[str, Array]:
+def sobol(keys: Sequence[str], draws: int, seed: int, first: int = 0) -> dict[str, Array]:
     """Return a scrambled Sobol column for each key, (draws, 1). [1]
+
+    Draw i is the same whatever `draws` is; `first` is the number of the first draw returned.
 
     Raises
     ------
@@ -141,15 +146,20 @@ def sobol(keys: Sequence[str], draws: int, seed: int) -> Mapping[str, Array]:
     ordered = sorted(set(keys))
     if not ordered:
         return {}
-    points = qmc.Sobol(len(ordered), scramble=True, rng=np.random.default_rng(seed)).random(draws)
+    engine = qmc.Sobol(len(ordered), scramble=True, rng=np.random.default_rng(seed))
+    if first:
+        engine.fast_forward(first)
+    points = engine.random(draws)
     return {key: np.ascontiguousarray(points[:, i : i + 1]) for i, key in enumerate(ordered)}
 
 
-def yearly(key: str, draws: int, years: int, seed: int) -> npt.NDArray[np.float64]:
+def yearly(key: str, draws: int, years: int, seed: int, first: int = 0) -> npt.NDArray[np.float64]:
     """Return uniform numbers by draw and project year, (draws, years + 1), keyed by name. [1]
 
     A counter generator (Philox) keyed by seed and name: draw i is the same whatever `draws` is.
+    `first`, a multiple of 4, is the number of the first draw returned.
     """
     digest = hashlib.sha256(f"{seed}:{key}".encode()).digest()
     generator = np.random.Philox(key=int.from_bytes(digest[:16], "little"))
+    generator.advance(first * (years + 1) // OUTPUTS)
     return np.random.Generator(generator).random((draws, years + 1))

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NoReturn
 
+from sitefare.assumptions import correlation
+from sitefare.assumptions.correlation import Pair
 from sitefare.assumptions.declaration import DECLARED, Spec
 from sitefare.assumptions.files import Line, nearest, read_lines, require_columns, shown
 from sitefare.assumptions.rows import (
@@ -36,10 +38,11 @@ class Source:
 
 @dataclass(frozen=True)
 class Layer:
-    """Rows of one layer by name, in order of appearance."""
+    """Rows of one layer by name, in order of appearance, and which of them move together."""
 
     name: str
     rows: Mapping[str, Row]
+    pairs: tuple[Pair, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -56,6 +59,11 @@ class Library:
         """Names of the site folders."""
         folders = [p for p in (self.folder / "sites").iterdir() if p.is_dir()]
         return sorted(p.name for p in folders if not p.name.startswith("."))
+
+    def site_pairs(self, name: str) -> tuple[Pair, ...]:
+        """Read which rows move together by a site's own table."""
+        known = {key: source.citation for key, source in self.sources.items()}
+        return correlation.read_pairs(self.folder / "sites" / name / correlation.FILE, known, name)
 
     @property
     def scenarios(self) -> list[str]:
@@ -178,14 +186,18 @@ def read_layer(name: str, files: Iterable[Path], sources: Mapping[str, Source]) 
         If a row is refused, or one name stands twice in the layer.
     """
     rows: dict[str, Row] = {}
+    pairs: tuple[Pair, ...] = ()
     known = {key: source.citation for key, source in sources.items()}
     for path in files:
+        if path.name == correlation.FILE:
+            pairs = correlation.read_pairs(path, known, name.partition("site ")[2])
+            continue
         for row in _rows_of(path, name, known):
             if row.name in rows:
                 msg = f"{row.where}: {row.name} stands already in {rows[row.name].where}"
                 raise AssumptionError(msg)
             rows[row.name] = row
-    return Layer(name, rows)
+    return Layer(name, rows, pairs)
 
 
 def _rows_of(path: Path, layer: str, sources: Mapping[str, str]) -> Iterable[Row]:

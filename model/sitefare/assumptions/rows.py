@@ -176,7 +176,7 @@ def _checked(
     fixed: bool = False,
 ) -> Row:
     """Check one value against its declaration and make its row."""
-    _check_tail(line, sources)
+    check_tail(line, sources)
     if spec.kind in ("choice", "text"):
         return _text_row(line, name, spec, layer, base=base, unit=unit)
     if spec.kind == "monthly":
@@ -213,8 +213,14 @@ def _row(
     )  # fmt: skip
 
 
-def _check_tail(line: Line, sources: Mapping[str, str]) -> None:
-    """Check source, date and basis."""
+def check_tail(line: Line, sources: Mapping[str, str]) -> None:
+    """Check source, date and basis.
+
+    Raises
+    ------
+    AssumptionError
+        Naming the cell and what is accepted.
+    """
     source = line.cells["source"]
     if source not in sources:
         own = "a key of sources.csv is accepted; add a line there for a source of your own"

@@ -178,8 +178,6 @@ def killed(
     """
     tanks, flows = moved
     held = np.where(before.size[:, :, -1] > 0.0, restart, before.wait)
-    after = Tanks(
-        np.where(lethal[:, :, None], 0.0, tanks.size), np.where(lethal, held, tanks.wait)
-    )
+    after = Tanks(np.where(lethal[:, :, None], 0.0, tanks.size), np.where(lethal, held, tanks.wait))
     lived = {name: np.where(lethal, 0.0, getattr(flows, name)) for name in LIVING}
     return after, Moved(**lived, deaths=np.where(lethal, cohort.standing(before.size), 0.0))

@@ -16,6 +16,7 @@ from sitefare.assumptions.declaration import (
     quantity,
     text,
 )
+from sitefare.assumptions.shocks import shock
 from sitefare.farm.lifesupport import LifeSupportInputs
 from sitefare.farm.supply import SupplyInputs
 
@@ -83,7 +84,7 @@ def effective_losses(values: Values, gust: Array, storm_share: Array) -> dict[st
 
 def kept_shares(values: Values, gust: Array, storm_share: Array) -> dict[str, Array]:
     """Return the share of output kept after events, for fish and crops, (draws, months + 1). [1]"""
-    kept = {"fish": np.ones((1, 1)), "crops": np.ones((1, 1))}
+    kept = {"fish": np.ones((1, 1)), "crops": shock(values, "crops_kept")}
     outlasts = _outlasts(values)
     for key, event in build_all(EventInputs, values).items():
         occurs = values.get(f"occurrence.{key}", event.chance)

@@ -13,7 +13,9 @@ import numpy as np
 
 from sitefare.arrays import DAYS, MEAN_MONTH, Array, day_mean
 from sitefare.assumptions.declaration import inputs, quantity, text
+from sitefare.assumptions.shocks import along
 from sitefare.farm import cohorts
+from sitefare.farm.bare import Bare
 from sitefare.farm.cohorts import Cohort, Tanks
 from sitefare.timeline import Timeline
 
@@ -89,6 +91,9 @@ class SpeciesInputs:
 
 #: Longest cycle that stockings are spread over, where fish hardly grow. [day]
 LONGEST_STAGGER = 730.0
+
+#: Fish that no stress test touches. [1]
+NO_SHOCK = np.zeros((1, 1))
 
 #: Feed conversion away from the optimum is not carried further than this. [1]
 MOST_RISE = 3.0
@@ -243,6 +248,8 @@ def fish_path(
     allowed: Array,
     first_day: Array,
     timeline: Timeline,
+    *,
+    shocks: tuple[Array, Array] = (NO_SHOCK + 1.0, NO_SHOCK),
 ) -> FishPath:
     """Return fish and feed by project month.
 
@@ -256,14 +263,17 @@ def fish_path(
         Share of full feeding that the bacteria bear. [1]
     first_day : Array, shape (draws, 1)
         Days from month 0 to the first stocking. [day]
+    shocks : (Array, Array), shape (draws, months + 1) or (draws, 1)
+        Share of the feed asked that is there, and of the tanks that lose their fish. [1]
     """
     season = daily_growth(species, water) * allowed
-    draws = max(season.shape[0], first_day.shape[0], species.survival.shape[0])
+    draws = max(x.shape[0] for x in (season, first_day, species.survival, *shocks))
     cohort = cohort_of(species, stocking, growing_days(species, day_mean(season)))
-    flows = _moved(species, season, water, stocking, cohort, (first_day, draws), timeline)
+    start = (first_day, draws)
+    flows = _moved(species, season, water, stocking, cohort, start, shocks, timeline)
     harvest, gain, biomass, stocked, deaths = flows
     eats = (water >= species.temperature_least) & (water < species.temperature_most)
-    kept = timeline.life(species.maintenance * eats * allowed * DAYS) * biomass
+    kept = timeline.life(species.maintenance * eats * allowed * DAYS) * biomass * shocks[0]
     feed = gain * species.feed_conversion * timeline.life(conversion(species, water))
     return FishPath(
         harvest=harvest,
@@ -282,6 +292,7 @@ def _moved(
     stocking: Stocking,
     cohort: Cohort,
     first: tuple[Array, int],
+    shocks: tuple[Array, Array],
     timeline: Timeline,
 ) -> Array:
     """Return harvest, gain, standing, stockings and deaths of all tanks, (5, draws, months + 1).
@@ -290,9 +301,12 @@ def _moved(
     """
     first_day, draws = first
     count, kills = stocking.tanks, beyond_lethal(species, water) > 0.0
+    fed, struck = (along(shock, timeline.months) for shock in shocks)
     after = np.arange(count) * stagger_days(species, season, stocking)
     restart = species.rest_days + after
     cohort = cohort.laid_out(draws, count)
+    hungry = bool(np.any(fed != 1.0))
+    bare = Bare(cohort, draws, count) if np.any(struck > 0.0) else None
     growth = [season[:, month, None, None] * cohort.pace for month in range(season.shape[1])]
     tanks = Tanks(
         np.zeros(cohort.pace.shape), np.broadcast_to(first_day + after, (draws, count)).copy()
@@ -300,12 +314,17 @@ def _moved(
     flows = np.zeros((5, draws, timeline.months + 1, count))
     for month in range(1, timeline.months + 1):
         at = timeline.calendar[month]
-        before = tanks
-        tanks, moved = cohorts.month_on(before, growth[at % len(growth)], DAYS[at], cohort)
+        before, grow = tanks, growth[at % len(growth)]
+        if hungry:
+            grow = grow * fed[:, month, None, None]
+        tanks, moved = cohorts.month_on(before, grow, DAYS[at], cohort)
         lethal = kills[:, at : at + 1]
         if np.any(lethal):
             tanks, moved = cohorts.killed(before, (tanks, moved), lethal, cohort, restart)
-            flows[4, :, month] = moved.deaths
+        if bare is not None:
+            moved = bare.month_on(before, tanks, moved, struck[:, month : month + 1])
         for flow, name in zip(flows, cohorts.LIVING, strict=False):
             flow[:, month] = getattr(moved, name)
+        if moved.deaths is not None:
+            flows[4, :, month] = moved.deaths
     return np.asarray(np.sum(flows, axis=3))

@@ -11,6 +11,7 @@ import numpy as np
 
 from sitefare.arrays import DAYS, MEAN_MONTH, Array
 from sitefare.assumptions.declaration import Values
+from sitefare.assumptions.shocks import shock
 from sitefare.farm import (
     alternative,
     balance,
@@ -69,7 +70,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
     parts = parts_of(values)
     hours = LOADS if design.drivers["pv_power"] > 0.0 else ()
     season = scaled(season_of(parts, sizes_of(design), hours), design.scale)
-    fish, quality = _fish(parts, design, season, timeline)
+    fish, quality = _fish(values, parts, design, season, timeline)
     wanted = watering.watering(parts, design, season, fish.feed, timeline)
     grown = growth.grown(parts, season, fish, design.water_volume, timeline, wanted.kept)
     kept = growth.kept_shares(values, parts, timeline)
@@ -143,13 +144,21 @@ def _notes(
 
 
 def _fish(
-    parts: Parts, design: Design, season: Season, timeline: Timeline
+    values: Values, parts: Parts, design: Design, season: Season, timeline: Timeline
 ) -> tuple[FishPath, WaterQuality]:
     """Return fish by month, first stocked when the filter has matured, and their water."""
     tanks = waterquality.tanks_of(parts, design)
     quality = waterquality.quality(parts, season, tanks)
     first = timeline.construction * MEAN_MONTH + parts.production.maturing_days
-    path = fish_path(parts.species, season.water, tanks.stocking, quality.allowed, first, timeline)
+    path = fish_path(
+        parts.species,
+        season.water,
+        tanks.stocking,
+        quality.allowed,
+        first,
+        timeline,
+        shocks=(shock(values, "feed_there"), shock(values, "fish_killed")),
+    )
     return _bred(parts, tanks, season, path, first, timeline), quality
 
 

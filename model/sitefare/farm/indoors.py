@@ -169,11 +169,12 @@ def _finished(
     case: Indoors, found: Hours, given: tuple[Array, Array], water: WaterMonths
 ) -> IndoorClimate:
     """Return the hours, each in full shape, with their sums by month."""
-    weights, shape = case.hours.weights, found.temperature.shape
+    weights = case.hours.weights
     power = found.dried * hourly(drying_power(case.rules))
     hours = {item.name: getattr(found, item.name) for item in fields(found)}
     hours |= {"warmed": given[0], "evaporated": given[1], "drying_power": power}
     hours["fan_hours"] = _fans(case, found.vent)
+    shape = np.broadcast_shapes(*(x.shape for x in hours.values()))
 
     def total(name: str) -> Array:
         return climate.month_sum(hours[name], weights)

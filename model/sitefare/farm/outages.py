@@ -31,6 +31,19 @@ def _battery_hours(parts: Parts, battery: float, vital: float) -> float:
     return held / vital if strong and vital > 0.0 else 0.0
 
 
+def lasting(parts: Parts, minutes: float, battery: float, vital: float) -> float:
+    """Return how long the fish live without the grid; without end where a generator stands by. [h]
+
+    Parameters
+    ----------
+    minutes, battery, vital : float
+        As `check`.
+    """
+    if "generator" in (parts.supply.main, parts.supply.standby):
+        return float("inf")
+    return max(_reserve_hours(parts, minutes), _battery_hours(parts, battery, vital))
+
+
 def check(parts: Parts, minutes: float, battery: float, vital: float) -> None:
     """Refuse a farm whose fish a usual outage kills because nothing carries their air.
 
@@ -45,10 +58,7 @@ def check(parts: Parts, minutes: float, battery: float, vital: float) -> None:
         Naming the outage, what carries it, and the rows to change.
     """
     rules = parts.supply
-    if rules.main == "generator" or rules.standby == "generator":
-        return
-    usual = _base(rules.outage_hours)
-    lasts = max(_reserve_hours(parts, minutes), _battery_hours(parts, battery, vital))
+    usual, lasts = _base(rules.outage_hours), lasting(parts, minutes, battery, vital)
     if _base(rules.outage_share) <= 0.0 or lasts >= usual:
         return
     msg = (

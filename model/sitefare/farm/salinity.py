@@ -92,7 +92,9 @@ def kept(
 
 def operated_limit(tolerance: Mapping[str, SaltToleranceInputs]) -> Array:
     """Return the conductivity growers hold: the tenderest crop's threshold. [dS/m]"""
-    return np.asarray(np.min(np.stack([t.threshold for t in tolerance.values()]), axis=0))
+    return np.asarray(
+        np.min(np.stack(np.broadcast_arrays(*[t.threshold for t in tolerance.values()])), axis=0)
+    )
 
 
 def felt_conductivity(conductivity: Array, sodium: Array, chloride: Array) -> Array:

@@ -25,6 +25,7 @@ from sitefare.money.capital import CapitalFlows
 from sitefare.money.discounting import present_value
 from sitefare.money.income import farm_gate
 from sitefare.money.project import total
+from sitefare.money.reach_cost import variable_lines
 from sitefare.money.tax import YearlyTax
 from sitefare.money.tying import Tying, tying
 from sitefare.money.views import MoneyView
@@ -124,9 +125,12 @@ def parts(values: Values, plan: Plan, elsewhere: Array, food: str) -> dict[str, 
     sold = view.sum_of("income") - beside
     of_food, harvest = _sum(lines, (f"sales_{food}",)), _sum(lines, WITH_HARVEST)
     wages = total(x for name, x in lines.items() if name.startswith("wages_"))
+    handed = variable_lines(values)
+    given = _sum(lines, handed)
+    taxed = harvest + _sum(lines, tuple(n for n in handed if plan.taxable.get(n)))
     late = tied.worth(received=elsewhere - beside)
-    carried = tied.worth(on_credit=-harvest, stocked=-_sum(lines, ("packing",)), taxed=-harvest)
-    grown = sold + harvest
+    carried = tied.worth(on_credit=-harvest, stocked=-_sum(lines, ("packing",)), taxed=-taxed)
+    grown = sold + harvest + given
     return {
         "price": Part(sold, sold, sold, tied=late),
         "price_main_food": Part(of_food, of_food, of_food, tied=tied.worth(received=of_food)),

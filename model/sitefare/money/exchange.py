@@ -10,6 +10,7 @@ import numpy as np
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, build_all, inputs, quantity
+from sitefare.assumptions.shocks import shock
 from sitefare.errors import AssumptionError
 from sitefare.money.project import EconomyInputs
 from sitefare.timeline import Timeline
@@ -85,4 +86,4 @@ def import_path(values: Values, timeline: Timeline) -> Array:
     """Return the nominal local price of what keeps its real price abroad. [1]"""
     economy = build(EconomyInputs, values)
     abroad = economy.inflation if economy.currency == "USD" else economy.foreign_inflation
-    return timeline.growth(abroad) * rate_path(values, timeline)
+    return timeline.growth(abroad) * rate_path(values, timeline) * shock(values, "exchange")

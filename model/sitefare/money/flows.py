@@ -18,6 +18,7 @@ from sitefare.money.income import Income, income
 from sitefare.money.operating import Operating, operating
 from sitefare.money.prices import PricePaths, price_paths
 from sitefare.money.project import total
+from sitefare.money.reach_cost import with_distribution
 from sitefare.money.repairs import storm_repairs, with_storms
 from sitefare.money.result import Running
 from sitefare.money.statements import disposal
@@ -67,6 +68,7 @@ def money_flows(
     local = {key: build(LocalPriceInputs, values, key).price for key in fed.served_kg}
     earned = income(values, design, flows, fed, local=local, paths=paths, timeline=timeline)
     costs = operating(values, design, parts, flows, fed, paths=paths, timeline=timeline)
+    costs = with_distribution(costs, values, fed, paths, timeline)
     costs = with_storms(costs, storm_repairs(values, parts, paths, timeline))
     costs = costs.taxed(1.0 + rate_lost(build(VatInputs, values)))
     tied_up = working_capital(

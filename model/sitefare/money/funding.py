@@ -26,6 +26,7 @@ from sitefare.assumptions.declaration import (
     quantity,
     text,
 )
+from sitefare.assumptions.shocks import shock
 from sitefare.errors import AssumptionError
 from sitefare.money import grants
 from sitefare.money.grants import GrantTerms
@@ -174,7 +175,8 @@ def lent(values: Values, item: FundingItem, drawn: Array, uses: Uses, timeline: 
     plan = schedule(key, terms, uses.start_up, timeline)
     committed = item.share * uses.planned
     fees = fees_of(terms, drawn, committed, plan.available)
-    return loan(drawn, plan, fees, exchange_path(terms, build(EconomyInputs, values), timeline))
+    path = exchange_path(terms, build(EconomyInputs, values), timeline)
+    return loan(drawn, plan, fees, None if path is None else path * shock(values, "exchange"))
 
 
 def funding(values: Values, uses: Uses, timeline: Timeline) -> Funding:
@@ -193,6 +195,9 @@ def funding(values: Values, uses: Uses, timeline: Timeline) -> Funding:
         )
         for key in kinds["grant"]
     }
+    if "shock.grants_held" in values:
+        late = shock(values, "grants_held")
+        given = {key: grants.held_back(paid, late) for key, paid in given.items()}
     loans = {key: lent(values, found[key], owed[key], uses, timeline) for key in kinds["loan"]}
     debt = together(loans, shape)
     held = reserve(build(ReserveInputs, values), debt.service, timeline)

@@ -78,3 +78,26 @@ def received(key: str, terms: GrantTerms, owed: Array, planned: Array, timeline:
         paid[:, month : month + 1] += asked
         settled = settled + asked
     return paid
+
+
+def held_back(paid: Array, share: Array) -> Array:
+    """Return payments of which a share is held back until a later month pays it. [money]
+
+    What is still held in the last month is paid then.
+
+    Parameters
+    ----------
+    paid : Array, shape (draws, months + 1)
+        Payments when nothing is held back. [money]
+    share : Array, shape (draws, months + 1) or (draws, 1)
+        Part of what is due in the month that is held back. [1]
+    """
+    shape = (draws_of(paid, share), paid.shape[1])
+    held = np.broadcast_to(share, shape)
+    late, waiting = np.zeros(shape), np.zeros((shape[0], 1))
+    for month in range(shape[1]):
+        at = slice(month, month + 1)
+        due = paid[:, at] + waiting
+        waiting = due * held[:, at] if month < shape[1] - 1 else np.zeros((shape[0], 1))
+        late[:, at] = due - waiting
+    return late

@@ -102,14 +102,8 @@ def whole(x: Array) -> int:
 
 
 def full_years(project: ProjectInputs, timeline: Timeline) -> slice:
-    """Return the project years of full production as a slice of yearly arrays, year 0 first.
-
-    The first is the first whole project year that begins once the ramp-up is over; a short
-    appraisal keeps its last year.
-    """
-    ramp = timeline.construction + whole(project.ramp_months)
-    first = min(-(-ramp // 12) + 1, timeline.years)
-    return slice(first, timeline.years + 1)
+    """Return the project years of full production as a slice of yearly arrays, year 0 first."""
+    return timeline.full_years(whole(project.ramp_months))
 
 
 def full_year_mean(project: ProjectInputs, timeline: Timeline, flow: Array) -> Array:

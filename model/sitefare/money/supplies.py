@@ -11,6 +11,7 @@ from sitefare.assumptions.declaration import Values, build, inputs, quantity, te
 from sitefare.farm.result import FarmFlows
 from sitefare.money.prices import PricePaths
 from sitefare.money.project import total
+from sitefare.people.handover import model_in_force
 from sitefare.people.result import PeopleFed
 
 
@@ -67,7 +68,8 @@ def supplies(
     price = build(PriceInputs, values)
     dosing = [build(DosingItem, values, key).price * kg for key, kg in flows.dosing_kg.items()]
     served, elsewhere = total(fed.served_kg.values()), total(fed.elsewhere_kg.values())
-    carriage = price.transport * elsewhere + price.distribution * served
+    brought = price.distribution * model_in_force(values).inputs.carriage
+    carriage = price.transport * elsewhere + brought * served
     return {
         "feed": price.feed * flows.feed_kg * paths["feed"],
         "fingerlings": price.fingerling * flows.fingerlings * paths["supplies"],

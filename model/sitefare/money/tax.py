@@ -300,7 +300,7 @@ class YearlyTax:
         return np.ascontiguousarray(self.timeline.by_year(laid).T)
 
     def profit_of(self, flow: Array) -> Array:
-        """Return a flow of profit by project year, (years + 1, draws), month 0 with year 1. [money]"""
+        """Return profit by project year, (years + 1, draws), month 0 with year 1. [money]"""
         years = self.by_year(flow)
         years[1] += years[0]
         years[0] = 0.0
@@ -338,9 +338,7 @@ def yearly_tax(
     made = YearlyTax(np.zeros((1, 1)), np.zeros((1, 1)), rules, timeline)
     shape = (timeline.years + 1, draws_of(profit, rules.rate, rules.loss_share))
     yearly = np.broadcast_to(made.profit_of(profit), shape)
-    return replace(
-        made, profit=yearly, sales=made.sales if sales is None else made.by_year(sales)
-    )
+    return replace(made, profit=yearly, sales=made.sales if sales is None else made.by_year(sales))
 
 
 def income_tax(

@@ -1,4 +1,4 @@
-"""Charts of the project: whom the harvest covers, which site, what happens when."""
+"""Charts of the project: which site, what happens when."""
 
 import altair as alt
 import pandas as pd
@@ -16,67 +16,6 @@ from sitefare.outputs.drawing import (
 )
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Chart, Picture
-
-#: Share of a requirement where a diet bar is cut; its label keeps the figure. [1]
-CUT = 1.5
-
-#: Drawn share from which a label would run into the line at 100; it moves beyond. [%]
-NEAR = 80
-
-
-def diet(frame: pd.DataFrame, formats: Formats, ration: str = "", title: str = "") -> Picture:
-    """Return the share of each daily requirement that the harvest covers.
-
-    Parameters
-    ----------
-    frame : DataFrame with columns what, share
-        Nutrient and covered share of its requirement, 1 is all. [1]
-    formats : Formats
-        The document's formatters.
-    ration : str
-        The ration that people are counted by.
-    title : str
-        The finding; made from the data when empty.
-    """
-    require(frame, "what share", once="what")
-    data = frame.sort_values("share", ascending=False, kind="stable").reset_index(drop=True)
-    shares = [formats.share(x) for x in data["share"]]
-    data["words"] = [
-        f"{share} ▶" if x > CUT else share for x, share in zip(data["share"], shares, strict=True)
-    ]
-    data["drawn"] = data["share"].clip(upper=CUT) * 100
-    data["label_at"] = [101.0 if NEAR < x <= 100 else x for x in data["drawn"]]  # noqa: PLR2004
-    data["name"] = [wrapped(str(what), 30) for what in data["what"]]
-    order = list(data["name"])
-
-    def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        rows = alt.Chart(data).encode(y=name_axis(order, narrow=narrow))
-        x = alt.X(
-            "drawn:Q",
-            title="Share of the daily requirement [%]",
-            scale=alt.Scale(domain=[0, CUT * 100 * 1.2], nice=False),
-            axis=alt.Axis(values=[0, 25, 50, 75, 100, 125, 150], grid=True),
-        )
-        bars = rows.mark_bar(color=theme.PALETTE["sage"]).encode(x=x)
-        words = rows.mark_text(align="left", dx=6, aria=False).encode(
-            x=alt.X("label_at:Q"), text="words:N"
-        )
-        whole = (
-            alt.Chart(pd.DataFrame({"all": [100.0]}))
-            .mark_rule(color=theme.INK, strokeWidth=1.2, strokeDash=[4, 3])
-            .encode(x="all:Q")
-        )
-        layers = [bars, whole, *haloed(words), *(names_above(data, order) if narrow else [])]
-        return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow))
-
-    most, least = data.iloc[0], data.iloc[-1]
-    finding = title or (
-        f"The harvest covers {formats.share(most['share'])} of {lowered(most['what'])} "
-        f"and {formats.share(least['share'])} of {lowered(least['what'])}"
-    )
-    parts = "; ".join(f"{what} {share}" for what, share in zip(data["what"], shares, strict=True))
-    counted = f" for people counted by {ration}" if ration else ""
-    return Picture(finding, f"Bars of diet covered{counted}: {parts}.", draw, formats.language)
 
 
 def sites(

@@ -3,9 +3,11 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sitefare.assumptions.case import base_values, make_case
+from sitefare.assumptions.case import Case, base_values, make_case
+from sitefare.assumptions.correlation import without_effect
 from sitefare.assumptions.evidence import evidence
 from sitefare.assumptions.library import Library
+from sitefare.assumptions.mixing import mixing
 from sitefare.errors import SitefareError
 from sitefare.outputs.register import warnings
 
@@ -51,8 +53,24 @@ def _site(library: Library, site: str, scenarios: list[str]) -> Iterator[Finding
         yield Finding(f"  weather file {case.weather.file}: {case.weather.title}")
     for warning in warnings(case):
         yield Finding(f"  {warning}")
+    yield from _together(case)
     for scenario in scenarios[1:]:
         try:
             make_case(library, site, scenario)
         except SitefareError as error:
             yield Finding(f"site {site}, scenario {scenario}: {error}", refused=True)
+
+
+def _together(case: Case) -> Iterator[Finding]:
+    """Check that the correlations of a site can hold together, and name those without effect."""
+    keys = sorted(case.key(n) for n in case.uncertain if case.rows[n].varies == "life")
+    layers = tuple(case.moving_together(keys))
+    try:
+        mixing(tuple(keys), layers)
+    except SitefareError as error:
+        yield Finding(f"site {case.site}: {error}", refused=True)
+        return
+    idle = [f"{p.a} with {p.b} ({p.where})" for p in without_effect(keys, layers)]
+    if idle:
+        words = "; ".join(idle)
+        yield Finding(f"  correlations without effect, a row is fixed or redrawn yearly: {words}")

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from sitefare import __version__
@@ -129,6 +130,7 @@ def _document(order: Order, language: str) -> Document:
         ),
         _table(lines, f),
         _figure(lines, f),
+        _rations(lines, f),
         Heading(1, "What each is sensitive to", "sensitive"),
         Bullets(tuple(_sensitive(line, f) for line in lines)),
         Heading(1, "Gates", "gates"),
@@ -167,13 +169,19 @@ def _finding(lines: Sequence[SiteLine], f: Formats) -> str:
     if ranked:
         best = ranked[0]
         words = (
-            f"**{plain(_name(best))}** comes first: a person-day costs {f.number(best.ratio, 2)} times the "
+            f"Nobody is fed in every month of a full year at {plain(_name(best))}, nor at any site "
+            "ranked, so no cost orders them."
+            if not np.isfinite(best.ratio)
+            else f"**{plain(_name(best))}** comes first: a person-day costs {f.number(best.ratio, 2)} times the "
             f"local price of the same food."
         )
-        if best.drawn.count:
+        if best.drawn.count and np.isfinite(best.ratio):
             words += (
                 f" It is the cheapest by that measure in {f.share(best.chance_best)} of the draws."
             )
+    none = [plain(_name(line)) for line in ranked[1:] if not np.isfinite(line.ratio)]
+    if none and np.isfinite(ranked[0].ratio):
+        words += f" Last, feeding nobody by this ration: {' and '.join(none)}."
     if shut:
         names = " and ".join(plain(_name(line)) for line in shut)
         words += f" Not ranked while a gate is shut: {names}."
@@ -219,7 +227,7 @@ def _figure(lines: Sequence[SiteLine], f: Formats) -> Figure:
         [
             {
                 "site": _name(line),
-                "value": line.ratio,
+                "value": line.ratio if np.isfinite(line.ratio) else None,
                 "low": line.ratio_spread.low if line.ratio_spread.low is not None else line.ratio,
                 "high": line.ratio_spread.high
                 if line.ratio_spread.high is not None
@@ -240,6 +248,40 @@ def _figure(lines: Sequence[SiteLine], f: Formats) -> Figure:
     return Figure(
         picture, "Cost of a person-day over the local price of the same food, base and P10–P90."
     )
+
+
+def _rations(lines: Sequence[SiteLine], f: Formats) -> Table:
+    """Return people fed and cost by every ration, sites side by side."""
+    titles = dict.fromkeys(name for line in lines for name in line.appraisal.fed.rations)
+    first = {n: r for line in lines for n, r in line.appraisal.fed.rations.items()}
+    rows = tuple(
+        (f"{first[name].title} ({first[name].basis.replace('_', ' ')})", *(
+            _fed_cell(line, name, f) for line in lines
+        ))
+        for name in titles
+    )  # fmt: skip
+    columns = (
+        Column("Ration (months counted)", weight=2),
+        *(Column(_name(line), "people; USD a person-day", "right", weight=1.3) for line in lines),
+    )
+    note = (
+        "The cost of each ration carries the whole farm. A ration that feeds nobody in some month of a "
+        "full year, and is counted by the worst month, has no cost."
+    )
+    return Table(
+        columns, rows, "People fed by each ration", note, wide=True, anchor="site-rations-table"
+    )
+
+
+def _fed_cell(line: SiteLine, name: str, f: Formats) -> str:
+    """Write people and cost of one ration at one site; an en dash where there is none."""
+    found = line.appraisal.indicators
+    if f"people_fed.{name}" not in found:
+        return "–"
+    people = float(found[f"people_fed.{name}"][0, 0])
+    cost = _usd(line, f"cost_per_person_day.{name}")
+    digits = 3 if people >= 100 else 2  # noqa: PLR2004
+    return f"{f.number(people, digits)}; {f.amount(cost) if np.isfinite(cost) else '–'}"
 
 
 def _sensitive(line: SiteLine, f: Formats) -> str:

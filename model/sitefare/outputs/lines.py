@@ -48,6 +48,8 @@ WORDS = {
 
 def printed_line(key: str) -> str:
     """Name a line or a part of the budget as printed."""
+    if key.startswith("wages_") and key not in WORDS:
+        return f"Wages, {key.removeprefix('wages_').replace('_', ' ')}"
     return WORDS.get(key, key.replace("_", " ").capitalize())
 
 

@@ -11,6 +11,8 @@ from typing import Any
 import numpy as np
 
 from sitefare.appraisal import Appraisal
+from sitefare.people.holding import holding
+from sitefare.people.words import MONTH_NAMES
 from sitefare.questions.dictionary import INDICATORS
 from sitefare.questions.uncertainty import Uncertainty
 
@@ -53,17 +55,36 @@ def _indicator(name: str, appraisal: Appraisal, drawn: Uncertainty) -> dict[str,
     return entry
 
 
-def _rations(appraisal: Appraisal) -> dict[str, Any]:
-    """Return people fed and cost per person-day by every ration."""
-    shown = ("people_fed", "cost_per_person_day")
-    return {
-        name: {
-            key: rounded(x) if np.isfinite(x) else None
-            for key in shown
-            for x in [float(appraisal.indicators[f"{key}.{name}"][0, 0])]
-        }
-        for name in appraisal.fed.rations
+def _rations(appraisal: Appraisal, drawn: Uncertainty) -> dict[str, Any]:
+    """Return people fed and cost per person-day by every ration, what binds it, and why not."""
+    return {name: _ration(name, appraisal, drawn) for name in appraisal.fed.rations}
+
+
+def _ration(name: str, appraisal: Appraisal, drawn: Uncertainty) -> dict[str, Any]:
+    """Return one ration's entry; `…_low` and `…_high` only where draws were asked for."""
+    fed = appraisal.fed
+    ration = fed.rations[name]
+    bound = holding(ration, fed.full, appraisal.case.timeline)
+    entry: dict[str, Any] = {
+        "title": ration.title,
+        "months_counted": ration.basis,
+        "binding_part": bound.part,
+        "binding_months": [MONTH_NAMES[m] for m in bound.months],
+        "people_fed_year_mean": rounded(bound.mean),
     }
+    why = []
+    for key in ("people_fed", "cost_per_person_day"):
+        x = float(appraisal.indicators[f"{key}.{name}"][0, 0])
+        entry[key] = rounded(x) if np.isfinite(x) else None
+        why += [] if np.isfinite(x) else [appraisal.reasons.get(f"{key}.{name}", "no answer")]
+        spread = drawn.spreads.get(f"{key}.{name}")
+        if spread is not None:
+            ends = {"low": spread.low, "high": spread.high}
+            entry |= {f"{key}_{e}": None if y is None else rounded(y) for e, y in ends.items()}
+            why += [spread.reason] if spread.reason else []
+    if why:
+        entry["reason"] = "; ".join(dict.fromkeys(why))
+    return entry
 
 
 def results(appraisal: Appraisal, drawn: Uncertainty) -> dict[str, Any]:
@@ -83,7 +104,7 @@ def results(appraisal: Appraisal, drawn: Uncertainty) -> dict[str, Any]:
             "bed_area_m2": rounded(appraisal.design.bed_area),
         },
         "indicators": {name: _indicator(name, appraisal, drawn) for name in INDICATORS},
-        "rations": _rations(appraisal),
+        "rations": _rations(appraisal, drawn),
         "provenance": {
             "versions": {name: version(name) for name in PACKAGES},
             "assumptions_version": case.library.version,

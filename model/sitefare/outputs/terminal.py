@@ -12,6 +12,7 @@ from sitefare.assumptions.case import Case
 from sitefare.farm.months import NAMES
 from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.register import register
+from sitefare.people.words import NAMED_AT_MOST
 from sitefare.questions.dictionary import INDICATORS
 
 #: Width beyond which no table is measured. [characters]
@@ -61,6 +62,43 @@ def indicator_table(found: dict[str, Any]) -> Table:
         table.caption = "Demonstration data: some rows are invented. Not investment advice."
         table.caption_justify = "left"
     return table
+
+
+def rations_table(found: dict[str, Any]) -> Table:
+    """Lay people fed and cost by every ration of results.json out as a table."""
+    ranged = found["provenance"]["draws"] > 0
+    currency, headline = found["case"]["currency"], found["indicators"]["people_fed"]["ration"]
+    table = Table(
+        title="\nPeople fed by each ration", box=None, title_justify="left", pad_edge=False
+    )
+    table.add_column("Ration", min_width=16, overflow="fold")
+    for head in ("People", "P10", "P90") if ranged else ("People",):
+        table.add_column(head, justify="right", no_wrap=True, overflow="ignore")
+    table.add_column(f"{currency}/person/day", justify="right", no_wrap=True, overflow="ignore")
+    table.add_column("Binds", min_width=10, overflow="fold")
+    for name, entry in found["rations"].items():
+        keys = ("people_fed", "people_fed_low", "people_fed_high")[: 3 if ranged else 1]
+        mark = " (headline)" if name == headline else ""
+        words = [
+            f"{entry['title']}, {entry['months_counted'].replace('_', ' ')}{mark}",
+            *(shown(entry[key]) for key in keys),
+            shown(entry["cost_per_person_day"]),
+            binding_words(entry),
+        ]
+        table.add_row(*(Text(word) for word in words))
+    return table
+
+
+def binding_words(entry: dict[str, Any]) -> str:
+    """Say what binds a ration of results.json, in which months, and what the year's mean holds."""
+    part = str(entry["binding_part"]).replace("_", " ")
+    if entry["months_counted"] == "year_mean":
+        return part
+    months = entry["binding_months"]
+    named = ", ".join(month[:3] for month in months) if len(months) <= NAMED_AT_MOST else ""
+    when = f" in {named}" if named else " in several months"
+    why = f"; {entry['reason']}" if entry.get("reason") else ""
+    return f"{part}{when}; the year's mean holds {shown(entry['people_fed_year_mean'])}{why}"
 
 
 def print_whole(console: Console, table: Table) -> None:

@@ -4,8 +4,10 @@ One call joins the parts: destinations of the harvest, edible grams, rations, co
 cost of the same food bought locally. Life arrays are (draws, months + 1), flows by month.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+
+import numpy as np
 
 from sitefare.arrays import DAYS, Array
 from sitefare.assumptions.declaration import Values, build, build_all, inputs, quantity, text
@@ -20,18 +22,29 @@ from sitefare.people.food import (
     edible_grams,
     fish_grams,
     foods_of,
+    is_fish,
     nutrient_supply,
-    total,
     vegetable_grams,
 )
-from sitefare.people.need import Need, population_need
-from sitefare.people.rations import RationInputs, Supply, full_years, ration_fed
+from sitefare.people.handover import model_in_force
+from sitefare.people.need import Need, basis_notes, population_need
+from sitefare.people.rations import (
+    RationInputs,
+    Supply,
+    full_years,
+    parts_of,
+    ration_fed,
+    used_share,
+)
 from sitefare.people.result import PeopleFed, Ration
 from sitefare.people.words import Told, people_notes
 from sitefare.timeline import Timeline
 
 #: The farm's choice of species; its key is also a food key.
 SPECIES = "farm_design.species"
+
+#: Months from the end of building until production counts as full, for money and for people.
+RAMP = "project.ramp_months"
 
 
 @inputs("people")
@@ -88,25 +101,27 @@ def people_fed(
     people = build(PeopleInputs, values)
     harvest = {**flows.crop_kg, _species(values): flows.fish_live_kg}
     foods = foods_of(values, list(harvest))
-    ends = destinations(values, harvest, foods.items)
+    ends = destinations(values, harvest, foods.items, timeline)
     days = DAYS[timeline.calendar][None, :]
-    full = full_years(total(list(flows.crop_kg.values())), flows.fish_live_kg)
+    full = full_years(timeline, _ramp(values))
     table = _Table(foods, edible_grams(foods, ends.served, days), days, full, timeline)
     need = population_need(values)
     asked = _rations_asked(values, people.headline, bed_area)
     supply = _supply(table, asked, need, people, bed_area)
     rations = {k: ration_fed(k, r, supply, timeline, days) for k, r in asked.items()}
-    diet = _diet(table, rations[people.headline], need)
+    headline = rations[people.headline]
+    diet, beyond = _diet(table, headline, need)
     portions = _portions(asked[people.headline], diet)
     distribution = build(DistributionInputs, values)
     told = Told(
-        foods, need, asked, rations, people.headline, supply, diet, portions, distribution, timeline
-    )
+        foods, need, asked, rations, people.headline, supply, diet, portions, distribution,
+        timeline, basis_notes(values),
+    )  # fmt: skip
     return PeopleFed(
         served_kg=ends.served,
         elsewhere_kg=ends.elsewhere,
         lost_kg=ends.lost,
-        served_sold_share=distribution.paid_share,
+        served_sold_share=model_in_force(values).inputs.paid_share,
         headline=people.headline,
         rations=rations,
         coverage=diet.coverage,
@@ -117,7 +132,52 @@ def people_fed(
         held_kg=ends.held,
         eaten_g=diet.eaten,
         group_coverage=diet.groups,
+        edible_g={"vegetables": supply.vegetables, "fish": supply.fish},
+        beyond_g=beyond,
+        fed_season=diet.persons,
+        full=full,
     )
+
+
+def ration_parts(
+    values: Values,
+    ration: str,
+    served_kg: Mapping[str, Array],
+    timeline: Timeline,
+    bed_area: float | None = None,
+) -> dict[str, Array]:
+    """Return the people that each part of a ration feeds of food served.
+
+    Parameters
+    ----------
+    ration : str
+        Key of the ration. [choice]
+    served_kg : mapping of array, shape (draws, months + 1)
+        Fresh crops and live fish that reach the people, by food key. [kg/month]
+
+    Returns
+    -------
+    dict of array, shape (draws, months + 1)
+        People by part. [person]
+    """
+    foods = foods_of(values, list(served_kg))
+    days = DAYS[timeline.calendar][None, :]
+    full = full_years(timeline, _ramp(values))
+    table = _Table(foods, edible_grams(foods, served_kg, days), days, full, timeline)
+    asked = {ration: build(RationInputs, values, ration)}
+    need = population_need(values)
+    supply = _supply(table, asked, need, build(PeopleInputs, values), bed_area)
+    life = (supply.vegetables + supply.fish).shape
+    return {n: np.broadcast_to(x, life) for n, x in parts_of(ration, asked[ration], supply).items()}
+
+
+def _ramp(values: Values) -> Array:
+    """Return the months until production counts as full. [month]"""
+    ramp = values.get(RAMP)
+    if ramp is None or isinstance(ramp, str):
+        msg = f"{RAMP} has no value: give the months until production counts as full"
+        raise AssumptionError(msg)
+    return ramp
 
 
 def _species(values: Values) -> str:
@@ -165,19 +225,39 @@ def _supply(
     )
 
 
-def _diet(table: _Table, headline: Ration, need: Need) -> Diet:
-    """Work out the diet of those fed on the headline ration, by calendar month of full years."""
-    persons = full_season(headline.persons, table.full, table.timeline)
-    grams = {k: full_season(g, table.full, table.timeline) for k, g in table.grams.items()}
-    eaten = {
-        "vegetables": per_person(vegetable_grams(table.foods, grams), persons),
-        "fish": per_person(fish_grams(table.foods, grams), persons),
+def _diet(table: _Table, headline: Ration, need: Need) -> tuple[Diet, dict[str, Array]]:
+    """Work out the diet of those fed on the headline ration, by calendar month of full years.
+
+    They eat the ration and no more. What else reaches people comes second: edible grams a day
+    beyond the ration, by food, (draws, 12).
+    """
+
+    def season(flow: Array) -> Array:
+        return full_season(flow, table.full, table.timeline)
+
+    foods = table.foods
+    used = {p: used_share(headline, p, table.full, table.days) for p in headline.parts}
+    grams = {k: season(g) for k, g in table.grams.items()}
+    ration = {
+        k: season(g * used[part]) if (part := _part(foods, k, used)) else 0.0 * grams[k]
+        for k, g in table.grams.items()
     }
-    nutrients = {n: nutrient_supply(table.foods, grams, n) for n in NUTRIENTS}
-    each = {n: per_person(amount, persons) for n, amount in nutrients.items()}
-    return Diet(
-        persons, grams, eaten, each, covered(each, need.mean), group_cover(each, need.groups)
-    )
+    persons = season(headline.persons)
+    eaten = {
+        "vegetables": per_person(vegetable_grams(foods, ration), persons),
+        "fish": per_person(fish_grams(foods, ration), persons),
+    }
+    each = {n: per_person(nutrient_supply(foods, ration, n), persons) for n in NUTRIENTS}
+    cover, groups = covered(each, need.mean), group_cover(each, need.groups)
+    beyond = {k: np.maximum(grams[k] - ration[k], 0.0) for k in grams}
+    return Diet(persons, grams, eaten, each, cover, groups), beyond
+
+
+def _part(foods: Foods, key: str, parts: Collection[str]) -> str:
+    """Name the part of a ration that a food belongs to; none where the ration leaves it out."""
+    kind = "fish" if is_fish(foods.items[key]) else "vegetables"
+    counted = [part for part in parts if part not in ("vegetables", "fish")]
+    return counted[0] if counted else kind if kind in parts else ""
 
 
 def _portions(ration: RationInputs, diet: Diet) -> Mapping[str, Array]:

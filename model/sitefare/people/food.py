@@ -2,7 +2,7 @@
 
 Composition is of the raw edible part, per hectogram (100 g). Harvest is fresh marketable crop
 and live fish; `edible_share` takes it to what goes into the pot. Cooking losses apply to foods
-eaten cooked. Herbs season a meal: they are counted for nobody.
+eaten cooked, by kind of food. Herbs season a meal: they are counted for nobody.
 """
 
 from collections.abc import Mapping, Sequence
@@ -57,9 +57,13 @@ class FoodInputs:
     )
 
 
-@inputs("cooking")
+#: Kinds of food that have a row of what cooking leaves.
+COOKED_KINDS = ("leafy", "fruiting", "fish")
+
+
+@inputs("cooking", keyed=True)
 class CookingInputs:
-    """Share of each nutrient still there after cooking; energy and fat are taken as kept."""
+    """Share of each nutrient left after cooking one kind of food; energy and fat are kept."""
 
     protein: Array = quantity("1", low=0, high=1, doc="Protein kept in cooking.")
     vitamin_a: Array = quantity("1", low=0, high=1, doc="Vitamin A kept in cooking.")
@@ -90,7 +94,7 @@ class Foods:
     """The foods of one farm with what cooking leaves of them and the unit of vitamin A."""
 
     items: Mapping[str, FoodInputs]
-    cooking: CookingInputs
+    cooking: Mapping[str, CookingInputs]
     vitamin_a: VitaminAInputs
 
 
@@ -103,7 +107,24 @@ def foods_of(values: Values, keys: Sequence[str]) -> Foods:
         If a food has no row in the composition table.
     """
     items = {key: build(FoodInputs, values, key) for key in keys}
-    return Foods(items, build(CookingInputs, values), build(VitaminAInputs, values))
+    kinds = [k for k in COOKED_KINDS if any(_loses(food, k) for food in items.values())]
+    cooking = {kind: build(CookingInputs, values, kind) for kind in kinds}
+    return Foods(items, cooking, build(VitaminAInputs, values))
+
+
+def _loses(food: FoodInputs, kind: str) -> bool:
+    """Tell whether a food is of a kind that is eaten cooked."""
+    return food.kind == kind and food.eaten == "cooked"
+
+
+def kept(foods: Foods, key: str, nutrient: str) -> Array:
+    """Return the share of a nutrient left in a food as it is eaten, (draws, 1). [1]"""
+    food = foods.items[key]
+    cooking = foods.cooking.get(food.kind)
+    if food.eaten != "cooked" or cooking is None or not hasattr(cooking, nutrient):
+        return np.ones((1, 1))
+    share: Array = getattr(cooking, nutrient)
+    return share
 
 
 def is_fish(food: FoodInputs) -> bool:
@@ -148,9 +169,7 @@ def content(foods: Foods, key: str, nutrient: str) -> Array:
         Amount per gram, in kcal, g, mg or ug as the composition table has it. [unit/g]
     """
     food = foods.items[key]
-    amount: Array = getattr(food, nutrient) / HECTOGRAM
-    if food.eaten == "cooked" and hasattr(foods.cooking, nutrient):
-        amount = amount * getattr(foods.cooking, nutrient)
+    amount: Array = getattr(food, nutrient) / HECTOGRAM * kept(foods, key, nutrient)
     if nutrient == "vitamin_a" and not is_fish(food) and in_retinol_equivalents(foods):
         amount = amount * foods.vitamin_a.plant_factor
     return amount

@@ -2,11 +2,14 @@
 
 A ration asks for one or more parts of food a person a day. In each month every part feeds so
 many people; the fewest binds. In a project year of full production the number is the worst
-month's or that of the year's mean, as the ration says; in ramp-up each month stands by itself.
+month's or that of the year's mean, as the ration says. In ramp-up each month stands by itself,
+but counts nobody beyond those whom the full years hold: they are the same people, begun earlier.
+Years are full by `project.ramp_months`, for people as for money.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
@@ -57,7 +60,8 @@ class Supply:
 
     `vegetables` and `fish` are edible g/day; `nutrients` holds supply a day by nutrient;
     `need` the mean requirement per person-day; `full_ration_energy` is kcal per person-day;
-    `bed_area` m2, or None where it is not known; `full` (draws, years) marks full years.
+    `bed_area` m2, or None where it is not known; `full` (1, years) is 1 in years of full
+    production, else 0.
     """
 
     vegetables: Array
@@ -69,16 +73,19 @@ class Supply:
     full: Array
 
 
-def full_years(vegetables: Array, fish: Array) -> Array:
-    """Mark project years that begin after both food streams have begun, (draws, years). [1]
+def full_years(timeline: Timeline, ramp: Array) -> Array:
+    """Mark the project years of full production, (1, years): 1, else 0. [1]
 
     Parameters
     ----------
-    vegetables, fish : array, shape (draws, months + 1)
-        Harvest. [kg/month]
+    timeline : Timeline
+        The project's clock.
+    ramp : array, shape (1, 1)
+        Months from the end of building until production counts as full. [month]
     """
-    begun = (np.cumsum(vegetables, axis=1) > 0) & (np.cumsum(fish, axis=1) > 0)
-    return begun[:, :-1:12].astype(np.float64)
+    marks = np.zeros((1, timeline.years + 1))
+    marks[:, timeline.full_years(round(float(ramp[0, 0])))] = 1.0
+    return marks[:, 1:]
 
 
 def parts_of(key: str, ration: RationInputs, supply: Supply) -> dict[str, Array]:
@@ -89,7 +96,6 @@ def parts_of(key: str, ration: RationInputs, supply: Supply) -> dict[str, Array]
     AssumptionError
         If the ration asks for nothing that can be counted.
     """
-    begun = (np.cumsum(supply.vegetables + supply.fish, axis=1) > 0).astype(np.float64)
     asked: dict[str, tuple[Array, Array]] = {}
     if ration.counted == "grams":
         asked = {
@@ -99,10 +105,16 @@ def parts_of(key: str, ration: RationInputs, supply: Supply) -> dict[str, Array]
     elif ration.counted == "full_ration":
         asked = {"energy": (supply.nutrients["energy"], supply.full_ration_energy)}
     elif ration.counted == "bed_area":
-        asked = {"bed area": (begun * (supply.bed_area or 0.0), ration.area)}
+        begun = np.cumsum(supply.vegetables + supply.fish, axis=1) > 0
+        asked = {"bed area": (begun.astype(np.float64) * (supply.bed_area or 0.0), ration.area)}
     else:
         asked = {ration.counted: (supply.nutrients[ration.counted], supply.need[ration.counted])}
-    parts = {n: s / (a * ration.share) for n, (s, a) in asked.items() if np.all(a > 0)}
+    life = supply.vegetables + supply.fish
+    parts = {
+        n: np.broadcast_to(s / (a * ration.share), np.broadcast_shapes(life.shape, s.shape))
+        for n, (s, a) in asked.items()
+        if np.all(a > 0)
+    }
     if not parts:
         msg = f"ration.{key} asks for no vegetables, fish or area: give one above 0"
         raise AssumptionError(msg)
@@ -128,6 +140,20 @@ def year_basis(potential: Array, basis: str, days: Array) -> Array:
     return np.asarray((months * weights).sum(axis=2), dtype=np.float64)
 
 
+def held(yearly: Array, full: Array) -> Array:
+    """Return the people that the years of full production hold on their mean, (draws, 1).
+
+    Parameters
+    ----------
+    yearly : array, shape (draws, years)
+        People by project year. [person]
+    full : array, shape (1, years)
+        1 in years of full production, else 0. [1]
+    """
+    counted = np.maximum(full.sum(axis=1, keepdims=True), 1.0)
+    return np.asarray((yearly * full).sum(axis=1, keepdims=True) / counted, dtype=np.float64)
+
+
 def ration_fed(
     key: str, ration: RationInputs, supply: Supply, timeline: Timeline, days: Array
 ) -> Ration:
@@ -136,8 +162,8 @@ def ration_fed(
     Returns
     -------
     Ration
-        With `persons`, (draws, months + 1), and the part that binds in the first draw's last
-        full year. [person]
+        With `persons`, (draws, months + 1), what each part alone would feed, and the part that
+        binds over the first draw's full years. [person]
 
     Raises
     ------
@@ -146,10 +172,37 @@ def ration_fed(
     """
     parts = parts_of(key, ration, supply)
     yearly = {name: year_basis(each, ration.months, days) for name, each in parts.items()}
-    year = np.minimum.reduce(list(yearly.values()))
-    month = np.minimum.reduce(list(parts.values()))
+    year = reduce(np.minimum, yearly.values())
+    month = np.minimum(reduce(np.minimum, parts.values()), held(year, supply.full))
     full = np.repeat(supply.full, 12, axis=1) > 0
     later = np.where(full, np.repeat(year, 12, axis=1), month[:, 1:])
     persons = np.concatenate([month[:, :1], later], axis=1)
-    limiting = min(yearly, key=lambda name: (float(yearly[name][0, -1]), name))
-    return Ration(ration.title, ration.months, persons * timeline.running, limiting)
+    least = {name: float(held(each[:1], supply.full)[0, 0]) for name, each in yearly.items()}
+    limiting = min(least, key=lambda name: (least[name], name))
+    return Ration(ration.title, ration.months, persons * timeline.running, limiting, parts)
+
+
+def used_share(ration: Ration, part: str, full: Array, days: Array) -> Array:
+    """Return the share of a part's food that the people counted eat, (draws, months + 1). [1]
+
+    By the worst month each gets the ration in every month and what is beyond it feeds nobody in
+    the count; on the year's mean the ration holds on the mean day, and each month gives its part.
+
+    Parameters
+    ----------
+    ration : Ration
+        The ration counted.
+    part : str
+        One of its parts.
+    full : array, shape (1, years)
+        1 in years of full production, else 0; other years count by themselves. [1]
+    days : array, shape (1, months + 1)
+        Days of each month. [day/month]
+    """
+    could = ration.parts[part]
+    if ration.basis == "year_mean":
+        mean = np.repeat(year_basis(could, ration.basis, days), 12, axis=1)
+        mean = np.where(np.repeat(full, 12, axis=1) > 0, mean, could[:, 1:])
+        could = np.concatenate([could[:, :1], mean], axis=1)
+    some = could > 0
+    return np.where(some, np.minimum(ration.persons / np.where(some, could, 1.0), 1.0), 0.0)

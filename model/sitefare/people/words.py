@@ -3,10 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from sitefare.arrays import Array, day_mean
 from sitefare.people.coverage import Diet
 from sitefare.people.distribution import DistributionInputs, withheld
-from sitefare.people.food import Foods, in_retinol_equivalents
+from sitefare.people.food import NUTRIENTS, Foods, in_retinol_equivalents
+from sitefare.people.holding import Holding, holding
 from sitefare.people.need import Need
 from sitefare.people.rations import RationInputs, Supply
 from sitefare.people.result import Ration
@@ -30,16 +33,29 @@ MONTH_NAMES = (
 #: Vegetables and fruit a person a day that WHO advises, WHO healthy diet. [g/person/day]
 WHO_VEGETABLES = 400.0
 
+#: The two ways to count the months of a year, in words.
+BASES = {"worst_month": "the worst month", "year_mean": "the year's mean"}
+
+#: Units of requirements.
+UNITS = dict.fromkeys(NUTRIENTS, "mg") | {
+    "energy": "kcal",
+    "protein": "g",
+    "fat": "g",
+    "vitamin_a": "ug",
+    "folate": "ug",
+    "vitamin_b12": "ug",
+}
+
+#: Months that are named; more are told together.
+NAMED_AT_MOST = 4
+
+#: People from which a count is whole. [person]
+TEN = 10.0
+
 #: Said wherever people fed are.
 SUPPLEMENT = (
     "The farm supplements a diet; it does not replace a ration. A nutritionist of the agency or "
     "of the health authority should review the ration and the cover before they are relied on."
-)
-
-#: What stands in for a source that is not held.
-STAND_IN = (
-    "Energy requirements are those of dietary guidelines for the United States, standing in for "
-    "the FAO/WHO/UNU tables."
 )
 
 
@@ -57,6 +73,7 @@ class Told:
     portions: Mapping[str, Array]
     distribution: DistributionInputs
     timeline: Timeline
+    basis: tuple[str, ...]
 
 
 def first(x: Array) -> float:
@@ -74,29 +91,103 @@ def people_notes(told: Told) -> tuple[str, ...]:
         *_disease(told),
         *_herbs(told),
         _vitamin_a(told),
-        STAND_IN,
+        *told.basis,
         "Infants under one year are not counted.",
     ]
     return tuple(notes)
 
 
 def _headline(told: Told) -> list[str]:
-    """Say who is fed, what binds, and whether that is more than live there."""
-    ration, fed = told.rations[told.headline], first(day_mean(told.diet.persons))
-    basis = "the worst month" if ration.basis == "worst_month" else "the year's mean"
+    """Say who is fed, what binds and when, and whether that is more than live there."""
+    ration = told.rations[told.headline]
+    bound = holding(ration, told.supply.full, told.timeline)
     said = [
         (
-            f"People are counted by this ration: {ration.title}, on {basis} of a full year; the "
-            f"binding part is {ration.limiting.replace('_', ' ')}. "
-            "Each month of ramp-up counts by itself."
-        )
+            f"People are counted by this ration: {ration.title}, on {BASES[ration.basis]} of a "
+            f"full year. {bound_words(bound)}"
+        ),
+        (
+            f"Years are full from project year {_first_full(told)} on, for people as for money. "
+            "Each month before them counts by itself, and never more people than the full years "
+            "hold."
+        ),
+        *_asked(told),
     ]
-    if fed > first(told.need.persons):
+    if first(day_mean(told.diet.persons)) > first(told.need.persons):
         said.append(
             f"That is more than the {first(told.need.persons):,.0f} people given: part of the food "
             "would find nobody, unless more people are served or more is sold elsewhere."
         )
     return said
+
+
+def bound_words(bound: Holding) -> str:
+    """Say which part of a ration binds, in which months, and what the year's mean would hold."""
+    part = nutrient_name(bound.part)
+    if bound.basis == "year_mean":
+        return f"The binding part is {part}."
+    if bound.least > 0:
+        return (
+            f"The binding part is {part}, {when(bound)}; the mean of the year would hold "
+            f"{_count(bound.mean)} in place of {_count(bound.least)}."
+        )
+    spared = [(name, x[0]) for name, x in bound.parts.items() if name != bound.part]
+    others = [f"{name} for {_count(people)}" for name, people in spared]
+    rest = f", though in every month there are {' and '.join(others)}" if others else ""
+    return (
+        "Some months of a full year feed nobody by it, so it counts nobody. The binding part is "
+        f"{part}: none is left {when(bound)}{rest}. The mean of the year would hold "
+        f"{_count(bound.mean)}."
+    )
+
+
+def when(bound: Holding) -> str:
+    """Name the months that bind: 'in December', 'in months that differ from year to year'."""
+    if len(bound.months) > NAMED_AT_MOST:
+        return "in several months that are nearly alike"
+    if not bound.months:
+        return "in months that differ from year to year"
+    return f"in {' and '.join(MONTH_NAMES[m] for m in bound.months)}"
+
+
+def asked_words(ration: RationInputs, need: Mapping[str, Array]) -> str:
+    """Say what a share of a requirement asks by the population's mean need; else nothing."""
+    if ration.counted not in need:
+        return ""
+    whole, share = first(need[ration.counted]), first(ration.share)
+    unit = UNITS[ration.counted]
+    name = nutrient_name(ration.counted)
+    return (
+        f"{100 * share:.0f} % of {_amount(whole)} {unit} of {name} a person a day, the mean "
+        f"need of the population given, is {_amount(whole * share)} {unit}"
+    )
+
+
+def nutrient_name(name: str) -> str:
+    """Name a nutrient in a sentence: 'vitamin B12', 'energy'."""
+    words, _, letter = name.partition("_")
+    return f"{words} {letter.upper()}".strip()
+
+
+def _asked(told: Told) -> list[str]:
+    """Say what every ration counted by a share of a requirement asks."""
+    words = [asked_words(ration, told.need.mean) for ration in told.asked.values()]
+    return [f"{'; '.join(found)}." for found in [[w for w in words if w]] if found]
+
+
+def _first_full(told: Told) -> int:
+    """Return the first project year of full production. [year]"""
+    return 1 + int(np.argmax(told.supply.full[0] > 0))
+
+
+def _count(people: float) -> str:
+    """Write people: whole ones, one decimal below ten."""
+    return f"{people:,.0f}" if people >= TEN else f"{people:.1f}"
+
+
+def _amount(x: float) -> str:
+    """Write an amount with three figures at most."""
+    return f"{float(f'{x:.3g}'):,.10g}"
 
 
 def _gaps(told: Told) -> list[str]:

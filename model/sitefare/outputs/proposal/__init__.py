@@ -14,7 +14,9 @@ from sitefare.assumptions.case import make_case
 from sitefare.assumptions.library import project_library
 from sitefare.outputs.document import Document, Metadata
 from sitefare.outputs.numbers import Formats
+from sitefare.outputs.proposal.alternatives import alternatives
 from sitefare.outputs.proposal.cashflow import cash
+from sitefare.outputs.proposal.check_first import check_first
 from sitefare.outputs.proposal.closing import (
     assumptions,
     bill,
@@ -22,14 +24,19 @@ from sitefare.outputs.proposal.closing import (
     proof,
     reasonableness,
     risks,
-    sensitivity,
 )
 from sitefare.outputs.proposal.design import design_sheet
 from sitefare.outputs.proposal.feeding import people
 from sitefare.outputs.proposal.money import after_grant, costs, funding
 from sitefare.outputs.proposal.paying import books
+from sitefare.outputs.proposal.planting import planting
+from sitefare.outputs.proposal.reach import reach
+from sitefare.outputs.proposal.results_table import results_table
+from sitefare.outputs.proposal.sensitivity import sensitivity
 from sitefare.outputs.proposal.site import farm, harvest, place
+from sitefare.outputs.proposal.stress import stress
 from sitefare.outputs.proposal.summary import summary
+from sitefare.outputs.proposal.uncertainty import uncertainty as could_happen
 from sitefare.outputs.proposal.view import View
 from sitefare.outputs.results import results, write_results
 from sitefare.outputs.written import written
@@ -43,14 +50,21 @@ SECTIONS = (
     farm,
     harvest,
     people,
+    reach,
+    alternatives,
+    planting,
     costs,
     funding,
     after_grant,
     cash,
     reasonableness,
     sensitivity,
+    could_happen,
+    check_first,
+    stress,
     risks,
     plan,
+    results_table,
     proof,
     design_sheet,
     books,

@@ -1,4 +1,4 @@
-"""What the answer rests on, risks and cautions, the plan, the evidence, the annexes."""
+"""Is it reasonable, risks and cautions, the plan, the evidence, the annexes."""
 
 import numpy as np
 import pandas as pd
@@ -20,11 +20,8 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
-from sitefare.outputs.proposal.view import View, printed_unit, row_value, row_words
+from sitefare.outputs.proposal.view import View, printed_unit
 from sitefare.outputs.register import register
-from sitefare.questions.tornado import Tornado
-
-TOP = 12
 
 
 def reasonableness(view: View) -> list[Block]:
@@ -64,76 +61,6 @@ def reasonableness(view: View) -> list[Block]:
             anchor="bands-table",
         ),
     ]
-
-
-def sensitivity(view: View) -> list[Block]:
-    """Return the tornado, as chart and table."""
-    cost, npv = view.cost_tornado, view.npv_tornado
-    currency = view.appraisal.case.currency
-    count = len(cost.bars)
-    return [
-        Heading(1, "What moves the answer", "sensitivity"),
-        Paragraph(
-            f"Each of {count} uncertain assumptions is swung alone from its 1-in-10 low to its 1-in-10 "
-            "high, all else at base. Swings show what matters, not what will happen: assumptions "
-            "move together in the draws behind the ranges elsewhere."
-        ),
-        _figure(view, cost, "Cost per person-day", f"{currency}/person-day"),
-        _table(view, cost),
-        _figure(view, npv, "Net present value", currency),
-    ]
-
-
-def _finite(x: float, base: float) -> float:
-    """Keep an end of a bar drawable: an end with no answer stands at the base."""
-    return x if np.isfinite(x) else base
-
-
-def _figure(view: View, found: Tornado, quantity: str, unit: str) -> Figure:
-    """Draw the top bars."""
-    f, currency = view.formats, view.appraisal.case.currency
-    frame = pd.DataFrame(
-        [
-            {
-                "name": row_words(bar.row),
-                "low_value": row_value(bar.row, bar.row.low, currency, f),
-                "high_value": row_value(bar.row, bar.row.high, currency, f),
-                "low_result": _finite(bar.low_result, found.base),
-                "high_result": _finite(bar.high_result, found.base),
-            }
-            for bar in found.bars[:TOP]
-        ]
-    )
-    picture = charts.tornado(frame, found.base, f, quantity=quantity, unit=unit, top=TOP)
-    return Figure(
-        picture,
-        f"{quantity} when one assumption moves at a time, the widest {TOP} of {len(found.bars)}.",
-    )
-
-
-def _table(view: View, found: Tornado) -> Table:
-    """Return the top bars as a table."""
-    f, currency = view.formats, view.appraisal.case.currency
-    lines = tuple(
-        (
-            row_words(bar.row),
-            row_value(bar.row, bar.row.low, currency, f),
-            row_value(bar.row, bar.row.high, currency, f),
-            f.answer(bar.low_result, f.amount, "nobody is fed"),
-            f.answer(bar.high_result, f.amount, "nobody is fed"),
-            bar.row.basis,
-        )
-        for bar in found.bars[:TOP]
-    )
-    columns = (
-        Column("Assumption"),
-        Column("Low", align="right"),
-        Column("High", align="right"),
-        Column("At low", f"{currency}/person-day", "right"),
-        Column("At high", f"{currency}/person-day", "right"),
-        Column("Basis"),
-    )
-    return Table(columns, lines, "Cost per person-day at each end", anchor="swings-table")
 
 
 def _losses(view: View) -> dict[str, float]:

@@ -106,8 +106,12 @@ def market_words(view: View) -> str:
     return f" The farm's own supply weighs on the markets it sells to: {told}."
 
 
-def makeup(view: View) -> Figure:
+def makeup(view: View) -> Figure | Paragraph:
     """Draw what makes up the headline cost of a person-day, lines gathered by purpose."""
+    if not np.isfinite(view.value("cost_per_person_day")):
+        return Paragraph(
+            "A person-day has no cost to take apart: nobody is fed by the headline ration."
+        )
     made = terms_of(view.appraisal.finances, "cost_per_person_day")
     amounts: dict[str, float] = {}
     for name, x in made.terms.items():

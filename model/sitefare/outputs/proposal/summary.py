@@ -1,5 +1,7 @@
 """The first page: what is asked, what it gives, what it costs, what is weak, what would say no."""
 
+import math
+
 from sitefare.outputs.document import (
     Block,
     Bullets,
@@ -12,7 +14,10 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
-from sitefare.outputs.proposal.view import View, row_value, row_words
+from sitefare.outputs.proposal.feeding import bound
+from sitefare.outputs.proposal.view import View, row_value, row_words, sentence
+from sitefare.people.words import bound_words, when
+from sitefare.questions.reasonableness import Band
 from sitefare.questions.tornado import Bar
 from sitefare.questions.weakest import unsupported_share, weakest
 
@@ -42,22 +47,31 @@ def summary(view: View) -> list[Block]:
 def _lead(view: View) -> str:
     """Say in two sentences what the farm is and gives."""
     f, design = view.formats, view.appraisal.design
+    count = view.value("people_fed")
+    supplied = (
+        f"**{view.people(count)} people** with {plain(view.ration)}{_counted(view)}"
+        if count > 0
+        else f"**nobody in every month** with {plain(view.ration)}{_counted(view)}"
+    )
     return (
         f"An aquaponic farm (fish and vegetables in recirculating water) with "
         f"{f.number(design.bed_area)} m² of {_bed_words(design.bed_kind)} at {plain(view.place)} would supply "
-        f"**{view.people(view.value('people_fed'))} people** with {plain(view.ration)}{_counted(view)}. "
-        f"It costs **{view.shown('capex', f.money)}** to build, at {view.price_date} prices."
+        f"{supplied}. It costs **{view.shown('capex', f.money)}** to build, at {view.price_date} prices."
     )
 
 
 def _counted(view: View) -> str:
     """Say by which months the headline counts, where the worst one holds it well below the mean."""
-    fed = view.appraisal.fed
-    mean = view.appraisal.indicators.get(f"people_fed.{fed.headline}_mean")
-    if mean is None or float(mean[0, 0]) < view.value("people_fed") * NOTED:
+    found = bound(view)
+    if found.basis != "worst_month" or found.mean < found.least * NOTED:
         return ""
-    of_year = view.people(float(mean[0, 0]))
-    return f", counted in the worst month; the harvest of the mean month would do for {of_year}"
+    mean = view.people(found.mean)
+    if found.least <= 0:
+        return f": no {found.part} is left {when(found)}; the harvest of the mean month would do for {mean}"
+    return (
+        f", counted in the worst month ({found.part} {when(found)}); the harvest of the mean month "
+        f"would do for {mean}"
+    )
 
 
 def _bed_words(kind: str) -> str:
@@ -73,6 +87,11 @@ def _verdict(view: View) -> str:
     """Say plainly whether it pays and how it compares with buying the same food."""
     f = view.formats
     cost, other = view.value("cost_per_person_day"), view.value(ALTERNATIVE)
+    if not math.isfinite(cost):
+        return (
+            "No cost per person-day can be given: nobody is fed in every month of a full year. The food "
+            f"of the ration bought locally costs {f.money(other)} a person-day. {_money_words(view)}"
+        )
     times = cost / other if other > 0 else float("nan")
     beside = (
         f"A person-day costs **{view.shown('cost_per_person_day', f.money)}**; the same food bought "
@@ -118,11 +137,17 @@ def _data_caution(view: View) -> list[Block]:
     outside = [band for band in view.bands if band.outside]
     if outside:
         found = "; ".join(
-            f"{band.title.lower()} {view.formats.number(band.figure, 2, band.unit)} (band: {band.band})"
-            for band in outside
+            f"{band.title.lower()} {_figure(view, band)} (band: {band.band})" for band in outside
         )
         words.append(f"**Outside the usual bands:** {plain(found)}. See [](#bands-table).")
     return [Caution(" ".join(words), "caution", "Read first")] if words else []
+
+
+def _figure(view: View, band: Band) -> str:
+    """Write a figure held against a band; 'no answer' where there is none."""
+    if not math.isfinite(band.figure):
+        return "no answer"
+    return view.formats.number(band.figure, 2, band.unit)
 
 
 def _cards(view: View) -> Facts:
@@ -195,12 +220,16 @@ def _first_table(view: View) -> Table:
 def _diet_rows(view: View) -> list[tuple[str, str, str]]:
     """Return what the ration means for the people supplied."""
     f, fed = view.formats, view.appraisal.fed
+    held = ("What holds the number down", sentence(bound_words(bound(view))), "")
+    if view.value("people_fed") <= 0:
+        return [held]
     energy, protein = (f.share(float(fed.coverage[n].mean())) for n in ("energy", "protein"))
     full = view.people(view.full_mean(fed.full_ration_equivalents) / 12)
     return [
+        held,
         (
             "Share of their need",
-            f"energy {energy}, protein {protein}, from all food that reaches them",
+            f"energy {energy}, protein {protein}, from the ration alone",
             "",
         ),
         (
@@ -296,7 +325,7 @@ def _bar_words(view: View, bar: Bar) -> str:
 
 def _end(view: View, x: float) -> str:
     """Write one end of a bar."""
-    return view.formats.answer(x, view.formats.money, "nobody is fed")
+    return view.formats.money(x) if math.isfinite(x) else "nothing, for nobody is fed,"
 
 
 def _already_no(view: View) -> bool:
@@ -324,6 +353,9 @@ def _what_says_no(view: View) -> list[Block]:
     no = (
         f"By cost alone the answer is already no: {cost} a person-day against {other} locally, "
         "and a net present value below zero."
+        if math.isfinite(view.value("cost_per_person_day"))
+        else "By the count alone the answer is already no: nobody is fed in every month of a full "
+        "year, and the net present value is below zero."
     )
     single = "Any one of these, at its 1-in-10 end with all else at base, turns the answer:"
     always = "A refused species or discharge permit, no lawful hold on the land, or water too salty or too scarce."

@@ -1,0 +1,201 @@
+"""Commands about evidence: what the spread comes from, what to check first, which site."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.table import Table
+from rich.text import Text
+
+from sitefare.appraisal import Appraisal
+from sitefare.appraisal import appraise as run_appraisal
+from sitefare.commands.options import (
+    DEFAULT_DRAWS,
+    DEFAULT_SCENARIO,
+    DEFAULT_SEED,
+    Draws,
+    Folder,
+    Scenario,
+    Seed,
+    Settings,
+    Site,
+    case_of,
+    checked,
+    err,
+    out,
+)
+from sitefare.errors import RunError
+from sitefare.questions.check_first import Check
+from sitefare.questions.influence import Shares
+
+#: Rows named by `influence`, and checks by `check-first`. [1]
+ROWS, CHECKS = 12, 12
+
+
+def add(app: typer.Typer) -> None:
+    """Put the commands on the app."""
+    app.command("influence")(influence)
+    app.command("check-first")(check_first)
+    app.command("which-site")(which_site)
+
+
+def influence(
+    site: Site,
+    indicator: Annotated[str, typer.Argument(help="An indicator, such as npv.")],
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    draws: Draws = DEFAULT_DRAWS,
+    seed: Seed = DEFAULT_SEED,
+    design: Annotated[
+        int, typer.Option(help="Draws of a design of its own, which tells totals; 0 for none.")
+    ] = 0,
+    chart: Annotated[Path | None, typer.Option(help="Write the chart to this .svg file.")] = None,
+    folder: Folder = None,
+) -> None:
+    """Print which rows and groups of rows an indicator's spread comes from."""
+    from sitefare.outputs.drawn import svg  # noqa: PLC0415
+    from sitefare.outputs.numbers import Formats  # noqa: PLC0415
+    from sitefare.outputs.proposal.check_first import influence_picture  # noqa: PLC0415
+    from sitefare.questions.comparing import RATIO  # noqa: PLC0415
+    from sitefare.questions.influence import influence as shared  # noqa: PLC0415
+    from sitefare.questions.influence_design import designed  # noqa: PLC0415
+    from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
+
+    checked(draws, seed)
+    checked(design, seed)
+    base = _base(folder, site, scenario, settings)
+    if indicator not in {*base.indicators, RATIO}:
+        msg = f"'{indicator}' is not an indicator; `sitefare appraise` prints them all"
+        raise RunError(msg)
+    with err.status(f"Sharing out the spread of {indicator}"):
+        if design:
+            found = designed(base.plan, [indicator], design, seed).get(indicator)
+        else:
+            found = shared(base.plan, uncertainty(base.plan, draws, seed), indicator)
+    if found is None:
+        msg = f"{indicator} is the same in every draw, or there are fewer than 256 draws"
+        raise RunError(msg)
+    out.print(f"Spread of {found.scale.words}; {found.draws} draws", highlight=False)
+    _shares("Groups of rows", found.groups, whole=bool(design))
+    if found.rows:
+        _shares("Strongest rows", found.rows[:ROWS], whole=False)
+    out.print(f"Acting together, and steps: {found.left:.0%}", highlight=False)
+    if chart is not None:
+        formats = Formats("en", base.case.currency)
+        picture = influence_picture(found, formats, totals=bool(design))
+        chart.write_text(svg(picture.wide), encoding="utf-8", newline="\n")
+        out.print(str(chart), highlight=False)
+
+
+def check_first(
+    site: Site,
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    draws: Draws = DEFAULT_DRAWS,
+    seed: Seed = DEFAULT_SEED,
+    folder: Folder = None,
+) -> None:
+    """Print what to check first: how, at what cost, and what knowing it is worth."""
+    from sitefare.outputs import checks  # noqa: PLC0415
+    from sitefare.outputs.numbers import Formats  # noqa: PLC0415
+    from sitefare.questions.check_first import check_first as found_checks  # noqa: PLC0415
+    from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
+
+    checked(draws, seed)
+    base = _base(folder, site, scenario, settings)
+    with err.status("Weighing the evidence"):
+        found = found_checks(base, uncertainty(base.plan, draws, seed))
+    if found is None:
+        msg = "the list needs at least 256 draws and a figure that differs among them"
+        raise RunError(msg)
+    f = Formats("en", base.case.currency)
+    said = (checks.decision_words, checks.spread_words)
+    for words in (*(say(found, f) for say in said), checks.order_words(found)):
+        out.print(words, highlight=False, soft_wrap=True)
+    levels = [
+        (f.number(level, 2), f.amount(worth.value, 2), f.amount(worth.error, 2))
+        for level, worth in found.by_level
+    ]
+    unit = "capital cost" if found.stake.payoff == "npv" else "local price"
+    _print("Knowing everything", (f"Times {unit}", f"Worth {f.currency}", "±"), levels)
+    lines = [
+        (
+            check.title, checks.settled_words(check), f.amount(check.cost), f.count(check.weeks),
+            f.share(max(check.soft, 0.0)), f.amount(check.worth.value, 2), f.amount(check.net, 2),
+        )
+        for check in checks.listed(found, CHECKS)
+    ]  # fmt: skip
+    heads = ("How", "Settles", f"Cost {f.currency}", "Weeks", "Share", "Worth", "Net")
+    _print("Check these first", heads, lines)
+    _sources(found.checks[:3])
+
+
+def which_site(
+    sites: Annotated[list[str], typer.Argument(help="Two or more site folders.")],
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    draws: Draws = 1024,
+    seed: Seed = DEFAULT_SEED,
+    folder: Folder = None,
+) -> None:
+    """Print what it would be worth to know more before choosing among sites."""
+    from sitefare.outputs.numbers import Formats  # noqa: PLC0415
+    from sitefare.questions.comparing import check_sites  # noqa: PLC0415
+    from sitefare.questions.which_site import which_site as chosen  # noqa: PLC0415
+
+    checked(draws, seed)
+    check_sites(sites)
+    bases = [_base(folder, site, scenario, settings) for site in sites]
+    with err.status(f"Weighing {len(sites)} sites"):
+        found = chosen(bases, draws, seed)
+    f = Formats("en", "USD")
+    lines = [
+        (site, f.amount(mean), f.share(best))
+        for site, mean, best in zip(found.sites, found.means, found.best_in, strict=True)
+    ]
+    _print("Payoff of funding", ("Site", "Mean USD", "Best in draws"), lines)
+    worths = [("one of them, or none", found.or_none), ("one of them", found.one_of)]
+    worths += [(f"one of them, by {part}", worth) for part, worth in found.parts if worth.told]
+    lines = [(name, f.amount(w.value, 2), f.amount(w.error, 2)) for name, w in worths]
+    _print("Worth of knowing", ("Before choosing", "USD at most", "±"), lines)
+
+
+def _base(folder: Path | None, site: str, scenario: str, settings: list[str] | None) -> Appraisal:
+    """Appraise a case at its base values."""
+    from sitefare.sizing import plan_for  # noqa: PLC0415
+
+    return run_appraisal(plan_for(case_of(folder, site, scenario, settings)))
+
+
+def _shares(title: str, lines: Sequence[Shares], *, whole: bool) -> None:
+    """Print shares of the spread with their errors."""
+    rows = [
+        (s.name, f"{s.first:.1%}", f"{s.first_error:.1%}")
+        + ((f"{s.total:.1%}", f"{s.total_error:.1%}") if whole else ())
+        for s in lines
+    ]
+    _print(title, ("", "First order", "±", *(("Total", "±") if whole else ())), rows)
+
+
+def _sources(found: Sequence[Check]) -> None:
+    """Print basis and source of the strongest rows of the first checks."""
+    rows = [
+        (row.name, row.basis, f"{row.source} {row.locator}".strip())
+        for check in found
+        for row in check.rows[:3]
+    ]
+    _print("What these rows rest on", ("Row", "Basis", "Source"), rows)
+
+
+def _print(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print a plain table; the first columns are words, the rest numbers."""
+    from sitefare.outputs.terminal import print_whole  # noqa: PLC0415
+
+    table = Table(title=f"\n{title}", title_justify="left", box=None, padding=(0, 2, 0, 0))
+    words = {"", "How", "Settles", "Row", "Basis", "Source", "Site", "Before choosing"}
+    for head in heads:
+        table.add_column(head, justify="left" if head in words else "right", overflow="fold")
+    for row in rows:
+        table.add_row(*(Text(word) for word in row))
+    print_whole(out, table)

@@ -1,0 +1,52 @@
+"""What could happen to one case, with sampling errors."""
+
+import sys
+from typing import Annotated
+
+import typer
+
+from sitefare.commands.options import (
+    DEFAULT_DRAWS,
+    DEFAULT_SCENARIO,
+    DEFAULT_SEED,
+    Draws,
+    Folder,
+    Scenario,
+    Seed,
+    Settings,
+    Site,
+    case_of,
+    checked,
+    err,
+    out,
+)
+
+
+def uncertain(
+    site: Site,
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    draws: Draws = DEFAULT_DRAWS,
+    seed: Seed = DEFAULT_SEED,
+    as_json: Annotated[  # noqa: FBT002
+        bool, typer.Option("--json", help="Print what uncertainty.json holds.")
+    ] = False,
+    folder: Folder = None,
+) -> None:
+    """Print ranges, chances, when cash runs out and whether the draws are enough."""
+    from sitefare.outputs.results import as_json as json_text  # noqa: PLC0415
+    from sitefare.outputs.uncertain import print_study, study_of  # noqa: PLC0415
+
+    checked(draws, seed)
+    case = case_of(folder, site, scenario, settings)
+    with err.status(f"Drawing {draws:,} times"):
+        study = study_of(case, draws, seed)
+    if as_json:
+        sys.stdout.write(json_text(study.results))
+    else:
+        print_study(out, study)
+
+
+def add(app: typer.Typer) -> None:
+    """Put the command beside the others."""
+    app.command()(uncertain)

@@ -1,0 +1,209 @@
+"""How an answer moves: bars of groups, its run along one assumption, its field over two."""
+
+import math
+
+import altair as alt
+import numpy as np
+import pandas as pd
+
+from sitefare.errors import RunError
+from sitefare.outputs import theme
+from sitefare.outputs.drawing import (
+    lowered,
+    name_axis,
+    names_above,
+    records,
+    require,
+    row_step,
+    wrapped,
+)
+from sitefare.outputs.numbers import Formats, scale_of
+from sitefare.outputs.picture import Chart, Picture
+from sitefare.questions.curves import Curve, Piece, Surface
+
+#: Shades of a field, low to high. [sRGB]
+SHADES = [theme.PALETTE["ochre"], "#f3e2c2", "#e8eef2", theme.PALETTE["deep"]]
+
+
+def _axis(quantity: str, word: str, unit: str) -> str:
+    """Name an axis with its unit."""
+    return f"{quantity} [{f'{word} ' if word else ''}{unit}]"
+
+
+def group_bars(
+    frame: pd.DataFrame, base: float, formats: Formats, *, quantity: str, unit: str = ""
+) -> Picture:
+    """Return P10 to P90 of an answer when the assumptions of one group alone are drawn.
+
+    Parameters
+    ----------
+    frame : DataFrame with columns name, low, high
+        One row a group, widest first. [unit of the answer]
+    base : float
+        The answer with every input at its middle. [unit of the answer]
+    """
+    require(frame, "name low high", once="name")
+    kept = frame[np.isfinite(frame["low"]) & np.isfinite(frame["high"])].reset_index(drop=True)
+    if kept.empty or not math.isfinite(base):
+        msg = f"bars of groups need an answer of {quantity} at base and at the ends"
+        raise RunError(msg)
+    divisor, word = scale_of([*kept["low"], *kept["high"], base])
+    data = pd.DataFrame(
+        {
+            "name": [wrapped(str(name), 32) for name in kept["name"]],
+            "low": kept["low"] / divisor,
+            "high": kept["high"] / divisor,
+        }
+    )
+    order, title = list(data["name"]), _axis(quantity, word, unit or formats.currency)
+
+    def show(x: float) -> str:
+        return formats.number(x, unit=unit) if unit else formats.money(x)
+
+    def draw(narrow: bool) -> Chart:  # noqa: FBT001
+        x = alt.X("low:Q", title=title, scale=alt.Scale(zero=False), axis=alt.Axis(format=",~r"))
+        bars = alt.Chart(data).mark_bar(color=theme.PALETTE["sky"])
+        drawn = bars.encode(y=name_axis(order, narrow=narrow), x=x, x2="high:Q")
+        rule = alt.Chart(pd.DataFrame({"base": [base / divisor]}))
+        layers = [drawn, rule.mark_rule(color=theme.INK, strokeWidth=1.2).encode(x="base:Q")]
+        layers += names_above(data, order) if narrow else []
+        return alt.layer(*layers).properties(height=row_step(len(order), narrow=narrow))
+
+    first = records(kept)[0]
+    finding = f"{first['name']} move {lowered(quantity)} most of all groups"
+    bars = "; ".join(
+        f"{bar['name']}: {formats.span(bar['low'], bar['high'], show)}" for bar in records(kept)
+    )
+    words = f"{finding}. P10 to P90 when one group alone is drawn; base {show(base)}. {bars}."
+    return Picture(finding, words, draw, formats.language)
+
+
+def run(
+    found: Curve,
+    formats: Formats,
+    *,
+    name: str,
+    quantity: str,
+    units: tuple[str, str],
+    target: float | None = None,
+) -> Picture:
+    """Return an answer along one assumption, its base marked, and a target if there is one.
+
+    Parameters
+    ----------
+    name, quantity : str
+        The assumption and the answer in words.
+    units : (str, str)
+        Units of both.
+    """
+    known = np.isfinite(found.answers)
+    if not known.any():
+        msg = f"{quantity} has no answer along {name}"
+        raise RunError(msg)
+    divisor, word = scale_of(found.answers[known])
+    data = pd.DataFrame({"x": found.points[known], "y": found.answers[known] / divisor})
+    marks = pd.DataFrame({"x": [found.row.base], "y": [found.base / divisor]})
+
+    def draw(narrow: bool) -> Chart:  # noqa: FBT001
+        x = alt.X("x:Q", title=_axis(name, "", units[0]), scale=alt.Scale(zero=False))
+        y = alt.Y(
+            "y:Q",
+            title=_axis(quantity, word, units[1]),
+            scale=alt.Scale(zero=False),
+            axis=alt.Axis(
+                titleAngle=0, titleAlign="left", titleAnchor="end", titleY=-14, grid=True
+            ),
+        )
+        line = alt.Chart(data).mark_line(color=theme.PALETTE["deep"], strokeWidth=2.4)
+        point = alt.Chart(marks).mark_point(filled=True, size=90, color=theme.PALETTE["ochre"])
+        layers: list[alt.Chart] = [line.encode(x=x, y=y), point.encode(x=x, y=y)]
+        if target is not None:
+            rule = alt.Chart(pd.DataFrame({"y": [target / divisor]}))
+            dashed = rule.mark_rule(color=theme.PALETTE["brick"], strokeDash=[5, 4])
+            layers.append(dashed.encode(y=y))
+        return alt.layer(*layers).properties(height=240 if narrow else 300)
+
+    low, high = data["y"].min() * divisor, data["y"].max() * divisor
+
+    def show(z: float) -> str:
+        return formats.number(z, unit=units[1])
+
+    span = formats.span(low, high, show)
+    over = formats.span(
+        float(data["x"].min()), float(data["x"].max()), lambda z: formats.number(z, unit=units[0])
+    )
+    finding = f"{quantity} runs over {span} along {lowered(name)}"
+    return Picture(
+        finding,
+        f"{finding}, {over}; {show(found.base)} at base, {formats.number(found.row.base)}.",
+        draw,
+        formats.language,
+    )
+
+
+def field(
+    found: Surface,
+    pieces: tuple[Piece, ...],
+    formats: Formats,
+    *,
+    names: tuple[str, str],
+    quantity: str,
+    units: tuple[str, str, str],
+    target: float,
+) -> Picture:
+    """Return an answer over two assumptions as shades, with the line where it meets a target.
+
+    Parameters
+    ----------
+    names, quantity : str
+        The two assumptions and the answer in words.
+    units : (str, str, str)
+        Units of all three.
+    """
+    known = found.answers[np.isfinite(found.answers)]
+    if not known.size:
+        msg = f"{quantity} has no answer over {names[0]} and {names[1]}"
+        raise RunError(msg)
+    divisor, word = scale_of(known)
+    (a, a2), (b, b2) = (_cells(x) for x in (found.first_values, found.second_values))
+    data = pd.DataFrame(
+        {
+            "x": np.repeat(a, b.size), "x2": np.repeat(a2, b.size), "y": np.tile(b, a.size),
+            "y2": np.tile(b2, a.size), "z": found.answers.ravel() / divisor,
+        }
+    )  # fmt: skip
+    data = data[np.isfinite(data["z"])]
+    line = pd.DataFrame(
+        [(p[0], p[1], q[0], q[1]) for p, q in pieces[:60]], columns=["x", "y", "x2", "y2"]
+    )
+
+    def draw(narrow: bool) -> Chart:  # noqa: FBT001
+        scale = alt.Scale(zero=False, nice=False)
+        x = alt.X("x:Q", title=_axis(names[0], "", units[0]), scale=scale)
+        y = alt.Y("y:Q", title=_axis(names[1], "", units[1]), scale=scale)
+        shade = alt.Color(
+            "z:Q",
+            scale=alt.Scale(range=SHADES),
+            legend=alt.Legend(title=_axis(quantity, word, units[2])),
+        )
+        layers = [alt.Chart(data).mark_rect().encode(x=x, x2="x2:Q", y=y, y2="y2:Q", color=shade)]
+        if not line.empty:
+            drawn = alt.Chart(line).mark_rule(color=theme.PALETTE["brick"], strokeWidth=2.4)
+            layers.append(drawn.encode(x=x, x2="x2:Q", y=y, y2="y2:Q"))
+        return alt.layer(*layers).properties(height=280 if narrow else 340)
+
+    def show(z: float) -> str:
+        return formats.number(z, unit=units[2])
+
+    met = "meets" if pieces else "nowhere meets"
+    finding = f"{quantity} {met} {show(target)} between these {names[0]} and {lowered(names[1])}"
+    span = formats.span(float(known.min()), float(known.max()), show)
+    words = f"{finding}; over the field it runs over {span}, {show(found.base)} at base."
+    return Picture(finding, words, draw, formats.language)
+
+
+def _cells(x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the lower and upper edges of cells round values. [same unit]"""
+    half = np.diff(x) / 2.0
+    edges = np.concatenate([[x[0] - half[0]], x[:-1] + half, [x[-1] + half[-1]]])
+    return edges[:-1], edges[1:]

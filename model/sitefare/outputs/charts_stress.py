@@ -1,0 +1,74 @@
+"""What a bad event does to cash: the base and the worst events month by month."""
+
+import altair as alt
+import pandas as pd
+
+from sitefare.errors import RunError
+from sitefare.outputs import theme
+from sitefare.outputs.drawing import legend
+from sitefare.outputs.numbers import Formats, scale_of
+from sitefare.outputs.picture import ROWS, Chart, Picture
+
+#: Points of one line at most.
+POINTS = 60
+
+
+def stressed_cash(
+    lines: dict[str, list[float]], formats: Formats, *, base: str = "Base"
+) -> Picture:
+    """Return cash at month ends, with the funding planned, in the base and under events.
+
+    Parameters
+    ----------
+    lines : dict of list, each months + 1 long
+        Cash by month for the base, first, and for each event by its title. [money]
+    """
+    if base not in lines or len(lines) < 2 or len(lines) * POINTS > ROWS:  # noqa: PLR2004
+        msg = f"a chart of stressed cash needs '{base}' and one or two events"
+        raise RunError(msg)
+    months = len(lines[base]) - 1
+    step = -(-months // (POINTS - 1))
+    divisor, word = scale_of([x for line in lines.values() for x in line])
+    data = pd.DataFrame(
+        [
+            {"what": name, "year": month / 12.0, "cash": line[month] / divisor}
+            for name, line in lines.items()
+            for month in range(0, months + 1, step)
+        ]
+    )
+    names = list(lines)
+    colours = [theme.INK, theme.PALETTE["brick"], theme.PALETTE["ochre"]][: len(names)]
+    title = f"Cash [{f'{word} ' if word else ''}{formats.currency}]"
+
+    def draw(narrow: bool) -> Chart:  # noqa: FBT001
+        x = alt.X("year:Q", title="Project year", axis=alt.Axis(tickMinStep=1))
+        y = alt.Y(
+            "cash:Q",
+            title=title,
+            axis=alt.Axis(
+                titleAngle=0, titleAlign="left", titleAnchor="end", titleY=-14, grid=True
+            ),
+        )
+        drawn = alt.Legend(columns=1) if narrow else legend(narrow=False)
+        color = alt.Color("what:N", scale=alt.Scale(domain=names, range=colours), legend=drawn)
+        dash = alt.StrokeDash(
+            "what:N",
+            scale=alt.Scale(domain=names, range=[[1, 0], [6, 3], [2, 2]][: len(names)]),
+            legend=None,
+        )
+        line = alt.Chart(data).mark_line(strokeWidth=2.2)
+        zero = alt.Chart(pd.DataFrame({"cash": [0.0]})).mark_rule(color=theme.MUTED)
+        both = alt.layer(zero.encode(y=y), line.encode(x=x, y=y, color=color, strokeDash=dash))
+        return both.properties(height=240 if narrow else 280)
+
+    worst = max((n for n in names if n != base), key=lambda n: _lost(lines[base], lines[n]))
+    lost = formats.money(_lost(lines[base], lines[worst]))
+    finding = f"{worst}: up to {lost} less cash than in the base"
+    told = "; ".join(f"{n}: lowest {formats.money(min(line))}" for n, line in lines.items())
+    words = f"Cash at month ends with the funding planned. {finding}. {told}."
+    return Picture(finding, words, draw, formats.language)
+
+
+def _lost(base: list[float], line: list[float]) -> float:
+    """Return the greatest shortfall of a line against the base. [money]"""
+    return max(b - x for b, x in zip(base, line, strict=True))
