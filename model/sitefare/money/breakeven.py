@@ -124,7 +124,7 @@ def parts(values: Values, plan: Plan, elsewhere: Array, food: str) -> dict[str, 
     beside = _sum(lines, BESIDE)
     sold = view.sum_of("income") - beside
     of_food, harvest = _sum(lines, (f"sales_{food}",)), _sum(lines, WITH_HARVEST)
-    wages = total(x for name, x in lines.items() if name.startswith("wages_"))
+    wages = _sum(lines, tuple(name for name in lines if name.startswith("wages_")))
     handed = variable_lines(values)
     given = _sum(lines, handed)
     taxed = harvest + _sum(lines, tuple(n for n in handed if plan.taxable.get(n)))
