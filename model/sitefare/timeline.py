@@ -5,6 +5,7 @@ A life array has months + 1 entries, month 0 first.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -30,22 +31,22 @@ class Timeline:
         """Months after month 0; life arrays hold one more."""
         return 12 * self.years
 
-    @property
+    @cached_property
     def month(self) -> npt.NDArray[np.int64]:
         """Month numbers 0 … months."""
         return np.arange(self.months + 1)
 
-    @property
+    @cached_property
     def calendar(self) -> npt.NDArray[np.int64]:
         """Calendar month of each project month, 0 for January."""
         return (self.start_month - 1 + self.month) % 12
 
-    @property
+    @cached_property
     def year(self) -> npt.NDArray[np.int64]:
         """Project year of each month: 0 for month 0, then 1 for months 1 to 12, and so on."""
         return (self.month + 11) // 12
 
-    @property
+    @cached_property
     def running(self) -> Array:
         """Return 1 from the first month after construction, else 0; (1, months + 1). [1]"""
         return (self.month > self.construction).astype(np.float64)[None, :]

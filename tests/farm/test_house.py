@@ -315,8 +315,8 @@ def test_hours_of_load_are_kept_for_the_year(folder_values):
     made = parts.parts_of(folder_values(SITES / "city"))
     found = season.season_of(made, SIZES)
     for name in ("heated", "chilled", "drying_power", "fan_hours"):
-        assert getattr(found.house, name).shape == (1, 12, 72), name
-    assert climate.month_sum(found.house.drying_power, climate.hour_weights()).sum() / 1000 == (
+        assert found.house.hours[name].shape == (1, 12, 72), name
+    assert climate.month_sum(found.house.hours["drying_power"], climate.hour_weights()).sum() / 1000 == (
         pytest.approx(found.drying.sum() / SIZES.covered_area)
     )
 

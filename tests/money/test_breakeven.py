@@ -6,10 +6,15 @@ import numpy as np
 import pytest
 
 from sitefare.arrays import value
+from sitefare.assumptions.declaration import build
 from sitefare.money.breakeven import Part, Plan, main_food, multiplier
+from sitefare.money.discounting import present_value
 from sitefare.money.finances import finances
 from sitefare.money.tax import TaxRules, yearly_tax
+from sitefare.money.tying import tying
+from sitefare.money.vat import VatInputs, awaiting, reclaimed
 from sitefare.money.views import MoneyView
+from sitefare.money.working_capital import WorkingCapitalInputs, ahead, trailing
 from sitefare.timeline import Timeline
 
 NAMES = ("price", "price_main_food", "yield", "occupancy", "capital", "wages")
@@ -148,6 +153,26 @@ def test_closed_form_and_taxed_answer():
     free, taxed = (multiplier(*made_plan(cash, rest, tax))[:, 0] for tax in (0.0, 0.5))
     assert free.tolist() == [2.0, 1.0, np.inf]
     assert taxed == pytest.approx([4.0, 2.0, np.inf], rel=1e-12)
+
+
+def test_no_multiplier_is_enough_where_tax_takes_all_that_more_brings():
+    # 4 of 10 go to costs that tax does not allow; a tax of 60 % takes the other 6.
+    plan, part = made_plan(np.array([[10.0]]), np.array([[-60.0]]), 0.6)
+    spent = replace(part, cash=0.6 * part.cash)
+    assert multiplier(plan, spent)[0, 0] == np.inf
+
+
+def test_weights_say_what_waiting_takes(base):
+    rng = np.random.default_rng(3)
+    sold, bought, stocked, taxed = rng.uniform(0.5, 2.0, (4, 3, 181))
+    factors = 1.02 ** -np.arange(181.0)[None, :]
+    days, tax = build(WorkingCapitalInputs, base), build(VatInputs, base)
+    net = trailing(bought, days.payable_days) - trailing(sold, days.receivable_days)
+    net = net - ahead(stocked, days.stock_days) - awaiting(reclaimed(tax, taxed), tax.wait)
+    taken = present_value(np.diff(net, axis=1, prepend=0.0), factors)
+    held = tying(base, factors)
+    found = held.worth(received=sold, on_credit=bought, stocked=stocked, taxed=taxed)
+    np.testing.assert_allclose(found, taken, rtol=1e-12)
 
 
 def test_a_row_does_not_depend_on_its_neighbours(drawn, appraised):

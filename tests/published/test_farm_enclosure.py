@@ -198,7 +198,7 @@ def test_share_of_the_sun_that_leaves_as_vapour_asabe_ep406(farm):
     hours = climate.typical_hours(made.climate, made.place)
     kept = one(made.rules.solar_gain * made.house.transmittance)
     gain = kept * climate.month_sum(hours.sunshine, hours.weights)[0, 5:8].sum()
-    vapour = climate.month_sum(found.house.transpired, hours.weights)[0, 5:8].sum()
+    vapour = climate.month_sum(found.house.hours["transpired"], hours.weights)[0, 5:8].sum()
     assert 0.35 < vapour / gain < 0.65
 
 

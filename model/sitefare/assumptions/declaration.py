@@ -179,6 +179,15 @@ class Resolved(dict[str, Array | str]):
                     return cast("T", made)
         return None
 
+    def keep(self, made: object, key: str, given: list[Array | str]) -> None:
+        """Keep inputs: at base where all their values are the base's, else here."""
+        home, names = self, _names(type(made), key)
+        if self.base is not None and all(
+            map(is_, given, [self.base.get(name) for name in names])
+        ):
+            home = self.base
+        home.made[type(made), key] = (made, given)
+
 
 @cache
 def _names(cls: type[Any], key: str) -> tuple[str, ...]:
@@ -206,7 +215,7 @@ def build(cls: type[T], values: Values, key: str = "") -> T:
     made = values.known(cls, key, given)
     if made is None:
         made = cls(**dict(zip(_OF_CLASS[cls].specs, given, strict=True)))
-        values.made[cls, key] = (made, given)
+        values.keep(made, key, given)
     return made
 
 

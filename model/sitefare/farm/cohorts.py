@@ -117,37 +117,51 @@ def peak_share(cohort: Cohort) -> Array:
     return np.asarray(np.max(np.stack(stands), axis=0) / all_fish)
 
 
-def month_on(tanks: Tanks, grow: Array, days: float, cohort: Cohort) -> tuple[Tanks, Moved]:
-    """Move every tank on by a month of `days` in which the water kills nothing.
+@dataclass(frozen=True)
+class Month:
+    """A calendar month: its days, and growth of the cube root of weight laid out. [g^(1/3)/day]
 
-    Parameters
-    ----------
-    grow : Array, shape (draws, tanks, grades)
-        Growth of the cube root of weight. [g^(1/3)/day]
-    cohort : Cohort
-        What grows, laid out for every tank.
+    `some` says where there is any growth; `over` is growth, 1 where there is none, to divide by.
+    """
+
+    days: float
+    grow: Array
+    some: Flags
+    over: Array
+
+
+def month_of(days: float, grow: Array) -> Month:
+    """Return a month of growth laid out, (draws, tanks, grades). [g^(1/3)/day]"""
+    some = grow > 0.0
+    return Month(days, grow, some, np.where(some, grow, 1.0)[:, :, -1])
+
+
+def month_on(tanks: Tanks, month: Month, cohort: Cohort) -> tuple[Tanks, Moved]:
+    """Move every tank on by a month in which the water kills nothing.
+
+    `cohort` is laid out for every tank.
 
     Notes
     -----
     A tank is harvested at most once a month: a cycle is longer for any fish worth growing.
     """
+    days, grow = month.days, month.grow
     occupied = tanks.size[:, :, -1] > 0.0
     stocked = ~occupied & (tanks.wait < days)
     begin = np.where(stocked[:, :, None], cohort.start, tanks.size)
     time = np.where(stocked, days - tanks.wait, days)[:, :, None]
     reach = np.where(begin > 0.0, begin + grow * time, 0.0)
-    done = (reach >= cohort.end) & (grow > 0.0)
+    done = (reach >= cohort.end) & month.some
     grown = np.where(done, cohort.end, reach)
     gained = _cube(grown) - _cube(begin)
     last, rest = done[:, :, -1], cohort.rest[:, :, -1]
-    slow = np.where(last, grow[:, :, -1], 1.0)
-    after = np.where(last, (reach[:, :, -1] - cohort.end[:, :, -1]) / slow, 0.0)
+    after = np.where(last, (reach[:, :, -1] - cohort.end[:, :, -1]) / month.over, 0.0)
     size = np.where(done, 0.0, grown)
     wait = np.where(occupied | stocked, 0.0, tanks.wait - days)
     wait = np.where(last, rest - after, wait)
     times = stocked
     again = last & (after > rest)
-    if np.any(again):
+    if again.any():
         anew = again[:, :, None]
         fresh = np.where(anew, cohort.start + grow * (after - rest)[:, :, None], 0.0)
         gained = gained + anew * (_cube(fresh) - cohort.start**3)

@@ -5,10 +5,11 @@ cover's U holds its radiation to the sky. `indoors` finds the hours.
 """
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
-from sitefare.arrays import Array
+from sitefare.arrays import Array, hourly
 from sitefare.assumptions.declaration import choice, inputs, quantity
 from sitefare.farm import air
 from sitefare.farm.climate import TypicalHours
@@ -123,6 +124,13 @@ class Indoors:
     canopy: Canopy
     pool: Pool
     capacity: Capacity = field(default_factory=Capacity)
+
+    @cached_property
+    def set_point(self) -> Array:
+        """Temperature that heaters hold: by day where sun or lamps shine. [degC]"""
+        rules = self.rules
+        lit = (self.hours.sunshine * hourly(self.house.transmittance) > 0.0) | (self.lamps > 0.0)
+        return np.where(lit, hourly(rules.day_set_point), hourly(rules.night_set_point))
 
 
 @dataclass(frozen=True)

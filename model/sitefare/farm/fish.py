@@ -307,24 +307,29 @@ def _moved(
     cohort = cohort.laid_out(draws, count)
     hungry = bool(np.any(fed != 1.0))
     bare = Bare(cohort, draws, count) if np.any(struck > 0.0) else None
-    growth = [season[:, month, None, None] * cohort.pace for month in range(season.shape[1])]
+    months = [
+        cohorts.month_of(DAYS[n], season[:, n % season.shape[1], None, None] * cohort.pace)
+        for n in range(12)
+    ]
     tanks = Tanks(
         np.zeros(cohort.pace.shape), np.broadcast_to(first_day + after, (draws, count)).copy()
     )
-    flows = np.zeros((5, draws, timeline.months + 1, count))
+    deadly = np.any(kills, axis=0).tolist()
+    flows = np.zeros((timeline.months + 1, 5, draws, count))
     for month in range(1, timeline.months + 1):
-        at = timeline.calendar[month]
-        before, grow = tanks, growth[at % len(growth)]
+        at = int(timeline.calendar[month])
+        before, begun = tanks, months[at]
         if hungry:
-            grow = grow * fed[:, month, None, None]
-        tanks, moved = cohorts.month_on(before, grow, DAYS[at], cohort)
-        lethal = kills[:, at : at + 1]
-        if np.any(lethal):
+            begun = cohorts.month_of(begun.days, begun.grow * fed[:, month, None, None])
+        tanks, moved = cohorts.month_on(before, begun, cohort)
+        if deadly[at]:
+            lethal = kills[:, at : at + 1]
             tanks, moved = cohorts.killed(before, (tanks, moved), lethal, cohort, restart)
         if bare is not None:
             moved = bare.month_on(before, tanks, moved, struck[:, month : month + 1])
-        for flow, name in zip(flows, cohorts.LIVING, strict=False):
-            flow[:, month] = getattr(moved, name)
+        flow = flows[month]
+        flow[0], flow[1], flow[2] = moved.harvest, moved.gain, moved.biomass
+        flow[3] = moved.stocked
         if moved.deaths is not None:
-            flows[4, :, month] = moved.deaths
-    return np.asarray(np.sum(flows, axis=3))
+            flow[4] = moved.deaths
+    return np.ascontiguousarray(np.transpose(np.sum(flows, axis=3), (1, 2, 0)))

@@ -59,7 +59,8 @@ class Point:
     """What leaves and cover do near a guessed temperature.
 
     Saturation [kPa] and its slope [kPa/K] there, leaves' A [W/m2] and B [W/m2/kPa], saturation at
-    the cover's inner face [kPa], and what leaves give to dry air, A + B s [W/m2].
+    the cover's inner face [kPa], what leaves give to dry air, A + B s [W/m2], and what takes
+    vapour with vents shut, leaves, leaks and water [W/m2/kPa].
     """
 
     guess: Array
@@ -69,6 +70,7 @@ class Point:
     dry: Array
     cover: Array
     steam: Array
+    link: Array
 
 
 @dataclass(frozen=True)
@@ -98,24 +100,26 @@ def point(shut: Shut, leaves: Leaves, guess: Array) -> Point:
     face = guess - shut.skin * (guess - shut.outdoors)
     sunny, dry = leaves.sun * delta * every, leaves.dry * every
     cover = air.saturation_pressure(face)
-    return Point(guess, saturated, slope, sunny, dry, cover, sunny + dry * saturated)
+    steam, link = sunny + dry * saturated, dry + shut.link
+    return Point(guess, saturated, slope, sunny, dry, cover, steam, link)
 
 
-def line(shut: Shut, near: Point, vent: Array) -> Line:
-    """Return the balanced hour with so much outdoor air let in [W/m2/K]."""
-    opened = vent / shut.gamma
-    link = near.dry + shut.link + opened
-    vapour = near.steam + shut.vapour + opened * shut.moist
+def line(shut: Shut, near: Point, vent: Array | None = None) -> Line:
+    """Return the balanced hour with so much outdoor air let in [W/m2/K], or vents shut."""
+    link, vapour = near.link, near.steam + shut.vapour
+    loss, spare = shut.loss, shut.heat
+    if vent is not None:
+        opened = vent / shut.gamma
+        link, vapour = link + opened, vapour + opened * shut.moist
+        loss, spare = loss + vent, spare + vent * shut.outdoors
     wet = np.where(vapour > near.cover * link, shut.drip, 0.0)
     share = 1.0 / (link + wet)
     moist = (vapour + wet * near.cover) * share
     rise = near.dry * share * near.slope
     leaving = near.steam - near.dry * moist
     back = (1.0 - shut.skin) * wet
-    loss = shut.loss + vent
     stiffness = loss + near.dry * (near.slope - rise) - back * rise
-    spare = shut.heat + vent * shut.outdoors - loss * near.guess
-    step = (spare - leaving + back * (moist - near.cover)) / stiffness
+    step = (spare - loss * near.guess - leaving + back * (moist - near.cover)) / stiffness
     return Line(near.guess + step, stiffness, moist, rise, share, back, wet)
 
 
@@ -137,7 +141,7 @@ def warm_vent(shut: Shut, near: Point, target: Array) -> Array:
     """
     saturated = near.saturated + near.slope * (target - near.guess)
     surplus = shut.heat - shut.loss * target
-    most = near.dry + shut.link
+    most = near.link
     shut_leaves = near.sunny * shut.link + near.dry * (shut.link * saturated - shut.vapour)
     opening = near.sunny + near.dry * (saturated - shut.moist)
     carried = shut.gamma * np.maximum(target - shut.outdoors, LEAST_DROP)
@@ -147,10 +151,11 @@ def warm_vent(shut: Shut, near: Point, target: Array) -> Array:
     return np.asarray(shut.gamma * np.maximum(root - middle, 0.0) / (2.0 * carried))
 
 
-def moisture_over(shut: Shut, near: Point, temperature: Array, limit: Array) -> Array:
-    """Return moisture to remove so that humidity holds a limit [1], nothing condensing. [W/m2]"""
-    saturated = near.saturated + near.slope * (temperature - near.guess)
-    allowed = limit * saturated
+def moisture_over(shut: Shut, near: Point, saturated: Array, allowed: Array) -> Array:
+    """Return moisture to remove to hold the vapour allowed [kPa], nothing condensing. [W/m2]
+
+    `saturated` is the saturation at the temperature held. [kPa]
+    """
     leaving = near.sunny + near.dry * (saturated - allowed)
     return np.maximum(leaving + shut.vapour - shut.link * allowed, 0.0)
 
@@ -171,9 +176,10 @@ def dry_vent(shut: Shut, near: Point, temperature: Array, limit: Array) -> Array
 
     Only what the cover does not condense is aired out.
     """
-    allowed = limit * (near.saturated + near.slope * (temperature - near.guess))
+    saturated = near.saturated + near.slope * (temperature - near.guess)
+    allowed = limit * saturated
     drier = allowed - shut.moist
-    over = moisture_over(shut, near, temperature, limit)
+    over = moisture_over(shut, near, saturated, allowed)
     over = over - shut.drip * np.maximum(allowed - near.cover, 0.0)
     carried = shut.gamma * np.maximum(over, 0.0) / np.maximum(drier, LEAST_DRYNESS)
     return np.where(drier > 0.0, carried, 0.0)

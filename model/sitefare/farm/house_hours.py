@@ -35,12 +35,6 @@ class Hours:
     vent: Array
 
 
-def set_point(case: Indoors) -> Array:
-    """Return the temperature that heaters hold: by day where sun or lamps shine. [degC]"""
-    lit = (case.hours.sunshine * hourly(case.house.transmittance) > 0.0) | (case.lamps > 0.0)
-    return np.where(lit, hourly(case.rules.day_set_point), hourly(case.rules.night_set_point))
-
-
 def hours_of(case: Indoors, shut: Shut, near: Point) -> Hours:
     """Return each hour's air: aired, dried, heated, then cooled."""
     none = np.zeros((1, 1, 1))
@@ -55,7 +49,7 @@ def hours_of(case: Indoors, shut: Shut, near: Point) -> Hours:
     found = house_balance.line(shut, near, vent)
     temperature = found.temperature
     if case.choices.heated:
-        short = (set_point(case) - temperature) * found.stiffness
+        short = (case.set_point - temperature) * found.stiffness
         heated = np.clip(short, 0.0, case.capacity.heating)
         temperature = temperature + heated / found.stiffness
     if case.choices.cooling == "mechanical":
@@ -90,13 +84,13 @@ def _aired(case: Indoors, shut: Shut, near: Point) -> tuple[Shut, Array]:
     rules, none = case.rules, np.zeros((1, 1, 1))
     if case.house.air == "closed" and case.choices.cooling == "mechanical":
         return shut, none
-    still = house_balance.line(shut, near, none)
+    still = house_balance.line(shut, near)
     most = hourly(air_conductance(case.house.vent_rate, case.hours.atmosphere))
     target = hourly(rules.vent_set_point)
     useful = (still.temperature > target) & (still.temperature > shut.outdoors - shut.padded)
     vent = np.where(useful, np.minimum(house_balance.warm_vent(shut, near, target), most), 0.0)
     if case.choices.heated and case.house.air == "vented":
-        held = np.maximum(still.temperature, set_point(case))
+        held = np.maximum(still.temperature, case.set_point)
         humid = house_balance.dry_vent(shut, near, held, hourly(rules.humidity_limit))
         vent = np.maximum(vent, np.minimum(humid, HUMID_OPENING * most))
     if case.choices.cooling == "mechanical":
@@ -108,7 +102,8 @@ def _aired(case: Indoors, shut: Shut, near: Point) -> tuple[Shut, Array]:
 
 def _dried(case: Indoors, shut: Shut, near: Point) -> Array:
     """Return the moisture that dehumidifiers take, as far as they are installed. [W/m2]"""
-    over = house_balance.moisture_over(shut, near, near.guess, hourly(case.rules.humidity_limit))
+    allowed = hourly(case.rules.humidity_limit) * near.saturated
+    over = house_balance.moisture_over(shut, near, near.saturated, allowed)
     return np.minimum(over, case.capacity.drying / hourly(drying_power(case.rules)))
 
 
@@ -125,8 +120,8 @@ def _chilled(
     if case.house.air == "closed":
         asked, spared = dried, 1.0 + hourly(drying_power(rules))
     else:
-        limit = hourly(rules.humidity_limit)
-        asked = house_balance.moisture_over(shut, near, near.guess, limit)
+        allowed = hourly(rules.humidity_limit) * near.saturated
+        asked = house_balance.moisture_over(shut, near, near.saturated, allowed)
         spared = house_balance.moister(found, near, np.ones((1, 1, 1)))
     ratio = hourly(rules.coil_latent)
     coiled = np.minimum(asked, ratio * excess / (1.0 + ratio * spared))

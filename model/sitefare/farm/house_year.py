@@ -14,7 +14,7 @@ from sitefare.farm.indoors import indoor_climate
 from sitefare.farm.water_heat import WaterMonths
 
 #: Draws whose hours run together.
-INNER = 64
+INNER = 32
 
 #: Hours that sizing looks at, and those that the sun's supply follows.
 SIZING = ("transpired", "drying_power")

@@ -15,7 +15,7 @@ from sitefare.arrays import Array, hourly
 from sitefare.farm import air, climate, house_balance, moisture, water_heat
 from sitefare.farm.enclosure import IndoorClimate, Indoors, air_conductance, drying_power
 from sitefare.farm.house_balance import Shut
-from sitefare.farm.house_hours import Hours, hours_of, set_point
+from sitefare.farm.house_hours import Hours, hours_of
 from sitefare.farm.moisture import Leaves
 from sitefare.farm.water_heat import WaterMonths
 
@@ -114,7 +114,7 @@ def _first_guess(case: Indoors, shut: Shut) -> Array:
     found = (shut.heat - 0.25 * hourly(case.house.transmittance) * case.hours.sunshine) / shut.loss
     warm = np.maximum(hourly(case.rules.vent_set_point), case.hours.temperature + 3.0)
     found = np.minimum(found, warm)
-    return np.maximum(found, set_point(case)) if case.choices.heated else found
+    return np.maximum(found, case.set_point) if case.choices.heated else found
 
 
 def _first_water(case: Indoors) -> WaterMonths:

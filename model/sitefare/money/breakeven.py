@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sitefare.arrays import Array
-from sitefare.assumptions.declaration import Values, build
+from sitefare.assumptions.declaration import Values
 from sitefare.money.breakeven_tax import Rows, picked, taxed_multiplier
 from sitefare.money.capital import CapitalFlows
 from sitefare.money.discounting import present_value
@@ -27,17 +27,12 @@ from sitefare.money.income import farm_gate
 from sitefare.money.project import total
 from sitefare.money.reach_cost import variable_lines
 from sitefare.money.tax import YearlyTax
-from sitefare.money.vat import VatInputs, awaiting, reclaimed
+from sitefare.money.tying import Tying, tying
 from sitefare.money.views import MoneyView
-from sitefare.money.working_capital import (
-    WorkingCapital,
-    WorkingCapitalInputs,
-    ahead,
-    trailing,
-)
+from sitefare.money.working_capital import WorkingCapital
 from sitefare.people.result import PeopleFed
 
-#: Operating lines that follow how much of the farm is in use, where no split is given.
+#: Lines bought on suppliers' credit that follow how much of the farm is in use.
 VARIABLE = (
     "feed",
     "fingerlings",
@@ -50,7 +45,7 @@ VARIABLE = (
     "sludge",
 )
 
-#: Lines bought on suppliers' credit that do not follow use: house, machines, repairs.
+#: Lines bought on suppliers' credit for the house, machines and repairs.
 HOUSE_ON_CREDIT = (
     "electricity",
     "electricity_fixed",
@@ -73,60 +68,42 @@ BESIDE, POWER = ("by_products", "power_sold"), ("power_sold",)
 class Part:
     """Flows that one multiplier moves, as planned: nominal cash, taxable profit, sales. [money]
 
-    `brings` says whether it is meant to bring money (more is better) or to cost it.
+    `tied` is the present value of the cash that the part's working capital takes, negative where
+    it ties money up, (draws, 1) [money]. `brings` says whether the part is meant to bring money
+    (more is better) or to cost it.
     """
 
     cash: Array
     profit: Array
     sales: Array = field(default_factory=lambda: np.zeros((1, 1)))
     brings: bool = True
+    tied: Array = field(default_factory=lambda: np.zeros((1, 1)))
+
+    def worth(self, factors: Array) -> Array:
+        """Return the part's present value, (draws, 1). [money]"""
+        return present_value(self.cash, factors) + self.tied
 
 
 @dataclass(frozen=True)
 class Plan:
     """The project whose parts are moved; `tax` is what it is taxed by year.
 
-    `fixed` is the part of operating lines (positive) that is paid whatever is in use; empty where
-    no split is known, and `VARIABLE` then names the lines that follow use. `taxable` says on
-    which lines value-added tax is paid and reclaimed; `timing` is what the law's allowances add
-    to the booked profit.
+    `moving` is the part of operating lines (positive) that follows what is in use, of the lines
+    that have one. `taxable` says on which lines value-added tax is paid and reclaimed; `timing`
+    is what the law's allowances add to the booked profit.
     """
 
     project: MoneyView
     capital: CapitalFlows
     tied_up: WorkingCapital
     tax: YearlyTax | None
-    fixed: Mapping[str, Array] = field(default_factory=dict)
+    moving: Mapping[str, Array] = field(default_factory=dict)
     taxable: Mapping[str, bool] = field(default_factory=dict)
     timing: Array = field(default_factory=lambda: np.zeros((1, 1)))
-
-    def variable(self, name: str) -> Array:
-        """Return the part of an operating line (negative) that follows use. [money]"""
-        line = self.project.lines[name]
-        if self.fixed:
-            return line + self.fixed.get(name, np.zeros((1, 1)))
-        return line if name in VARIABLE else 0.0 * line
 
 
 def _sum(lines: Mapping[str, Array], names: tuple[str, ...]) -> Array:
     return total(lines[name] for name in names if name in lines)
-
-
-def _tied(
-    values: Values,
-    received: Array,
-    on_credit: Array,
-    stocked: Array,
-    taxed: Array,
-) -> Array:
-    """Return cash that working capital takes from a part's sales and costs (costs positive).
-
-    `taxed` is what value-added tax is reclaimed on.
-    """
-    days, tax = build(WorkingCapitalInputs, values), build(VatInputs, values)
-    net = trailing(on_credit, days.payable_days) - trailing(received, days.receivable_days)
-    net = net - ahead(stocked, days.stock_days) - awaiting(reclaimed(tax, taxed), tax.wait)
-    return np.diff(net, axis=1, prepend=0.0)
 
 
 def main_food(values: Values, fed: PeopleFed) -> str:
@@ -142,59 +119,53 @@ def main_food(values: Values, fed: PeopleFed) -> str:
 
 def parts(values: Values, plan: Plan, elsewhere: Array, food: str) -> dict[str, Part]:
     """Return what each multiplier moves; `elsewhere` is sold on credit, `food` the main food."""
-    view, lines, none = plan.project, plan.project.lines, np.zeros((1, plan.tied_up.cash.shape[1]))
-    beside = _sum(lines, BESIDE) + none
+    view, lines = plan.project, plan.project.lines
+    tied = tying(values, view.factors)
+    beside = _sum(lines, BESIDE)
     sold = view.sum_of("income") - beside
-    of_food = _sum(lines, (f"sales_{food}",)) + none
-    harvest, packing = _sum(lines, WITH_HARVEST) + none, _sum(lines, ("packing",)) + none
-    wages = total(x for name, x in lines.items() if name.startswith("wages_"))
-    outside = elsewhere - beside
-    price = sold + _tied(values, outside, none, none, none)
-    main = of_food + _tied(values, of_food, none, none, none)
+    of_food, harvest = _sum(lines, (f"sales_{food}",)), _sum(lines, WITH_HARVEST)
+    wages = _sum(lines, tuple(name for name in lines if name.startswith("wages_")))
     handed = variable_lines(values)
-    given = _sum(lines, handed) + none
+    given = _sum(lines, handed)
     taxed = harvest + _sum(lines, tuple(n for n in handed if plan.taxable.get(n)))
-    grown = sold + harvest + given + _tied(values, outside, -harvest, -packing, -taxed)
+    late = tied.worth(received=elsewhere - beside)
+    carried = tied.worth(on_credit=-harvest, stocked=-_sum(lines, ("packing",)), taxed=-taxed)
+    grown = sold + harvest + given
     return {
-        "price": Part(price, sold, sold),
-        "price_main_food": Part(main, of_food, of_food),
-        "yield": Part(grown, sold + harvest + given, sold),
-        "occupancy": in_use(values, plan, elsewhere),
-        "capital": works(values, plan),
+        "price": Part(sold, sold, sold, tied=late),
+        "price_main_food": Part(of_food, of_food, of_food, tied=tied.worth(received=of_food)),
+        "yield": Part(grown, grown, sold, tied=late + carried),
+        "occupancy": in_use(plan, tied, elsewhere),
+        "capital": works(plan, tied),
         "wages": Part(wages, wages, brings=False),
     }
 
 
-def in_use(values: Values, plan: Plan, elsewhere: Array) -> Part:
+def in_use(plan: Plan, tied: Tying, elsewhere: Array) -> Part:
     """Return what follows the share of the farm in use: sales and the costs that vary. [money]"""
-    view, lines = plan.project, plan.project.lines
-    none = np.zeros((1, plan.tied_up.cash.shape[1]))
-    power = _sum(lines, POWER) + none
-    sales = view.sum_of("income") - power
-    cost = {name: -plan.variable(name) for name, part in view.group.items() if part == "operating"}
-    tied = _tied(
-        values,
-        elsewhere - power,
-        _sum(cost, (*VARIABLE, *HOUSE_ON_CREDIT)) + none,
-        _sum(cost, STOCKED) + none,
-        total(x for name, x in cost.items() if plan.taxable.get(name)) + none,
+    power = _sum(plan.project.lines, POWER)
+    sales, cost = plan.project.sum_of("income") - power, plan.moving
+    held = tied.worth(
+        received=elsewhere - power,
+        on_credit=_sum(cost, (*VARIABLE, *HOUSE_ON_CREDIT)),
+        stocked=_sum(cost, STOCKED),
+        taxed=total(x for name, x in cost.items() if plan.taxable.get(name)),
     )
     used = sales - total(cost.values())
-    return Part(used + tied, used + plan.tied_up.fish_profit, sales)
+    return Part(used, used + plan.tied_up.fish_profit, sales, tied=held)
 
 
-def works(values: Values, plan: Plan) -> Part:
+def works(plan: Plan, tied: Tying) -> Part:
     """Return what follows the cost of works and equipment, through the life. [money]"""
     view, lines = plan.project, plan.project.lines
-    none = np.zeros((1, plan.tied_up.cash.shape[1]))
-    kept = _sum(lines, WITH_WORKS) + none
+    kept = _sum(lines, WITH_WORKS)
     built = view.sum_of("capital", "replacement") - _sum(lines, ("capital_land",))
     taxed = _sum(lines, tuple(name for name in WITH_WORKS if plan.taxable.get(name)))
-    tied = _tied(values, none, -_sum(lines, ("upkeep",)) + none, none, -(built + taxed))
-    tied = tied - np.diff(plan.tied_up.spares, axis=1, prepend=0.0)
-    cash = built + _sum(lines, ("residual_equipment",)) + kept + tied
+    held = tied.worth(on_credit=-_sum(lines, ("upkeep",)), taxed=-(built + taxed))
+    spares = np.diff(plan.tied_up.spares, axis=1, prepend=0.0)
+    cash = built + _sum(lines, ("residual_equipment",)) + kept - spares
     written = plan.capital.residual - plan.capital.written_off - plan.capital.depreciation
-    return Part(cash, written + kept + plan.timing, brings=False)
+    return Part(cash, written + kept + plan.timing, brings=False, tied=held)
 
 
 def multiplier(plan: Plan, part: Part) -> Array:
@@ -246,7 +217,7 @@ class _Answer:
 
 def _untaxed(part: Part, factors: Array, whole: Array) -> _Answer:
     """Return the answer without tax, `whole` being all flows' present value. [money]"""
-    worth = present_value(part.cash, factors)
+    worth = part.worth(factors)
     rest = whole - worth
     return _Answer(-rest / np.where(worth == 0, 1.0, worth), worth, rest, part.brings)
 
@@ -301,5 +272,5 @@ def break_even(values: Values, plan: Plan, fed: PeopleFed, elsewhere: Array) -> 
     answers = multipliers(plan, found)
     price = np.mean(farm_gate(values, food), axis=1, keepdims=True)
     answers["break_even_price_main_food"] = answers["break_even_price_main_food"] * price
-    worth = {name: present_value(part.cash, plan.project.factors) for name, part in found.items()}
+    worth = {name: part.worth(plan.project.factors) for name, part in found.items()}
     return BreakEvens(answers, worth, food, price)

@@ -15,6 +15,9 @@ from sitefare.money.tax import YearlyTax
 
 STEPS, CLOSE = 60, 1e-13
 
+#: A multiplier beyond this is never: rounding alone then keeps tax below what more brings. [1]
+MOST = 1e9
+
 
 @dataclass(frozen=True)
 class Rows:
@@ -58,6 +61,7 @@ def taxed_multiplier(rows: Rows) -> Array:
 
     With s = multiplier × sign of the part's worth, value rises in s and is concave, so secant
     steps from the left do not pass the root; a step that leaves the bracket is halved instead.
+    Infinite beyond `MOST`: tax takes what more of the part brings.
     """
     sign = np.where(rows.worth < 0, -1.0, 1.0)
     # What is lacking falls to zero as s rises; at the untaxed answer it is the tax.
@@ -81,5 +85,5 @@ def taxed_multiplier(rows: Rows) -> Array:
         middle = np.where(np.isfinite(high), (low + high) / 2.0, step)
         x = np.where((step > low) & (step < high), step, middle)
         answer[open_] = x
-    sign_of: Array = sign * answer
-    return sign_of
+    found: Array = sign * np.where(answer > MOST, np.inf, answer)
+    return found

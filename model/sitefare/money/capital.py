@@ -118,25 +118,58 @@ class Budget:
 class CapitalFlows:
     """Capital through the life, nominal; arrays (draws, months + 1), spending positive.
 
-    `depreciation_initial` is the part of `depreciation` on what construction bought;
-    `written_off` is book value left in the last month, when residual values are realised;
+    `spent` is what construction spends by category in its months, (draws, first months);
     `purchases` are what is written off, one by one.
     """
 
-    initial: Mapping[str, Array]
+    spent: Mapping[str, Array]
     replacement: Array
     residual: Array
     land: Array
     land_sale: Array
-    depreciation: Array
-    depreciation_initial: Array
-    written_off: Array
     purchases: tuple[Purchase, ...] = ()
 
     @cached_property
     def works(self) -> Array:
         """What construction spends, land left out. [money]"""
-        return total(self.initial.values())
+        return self._through_life(total(self.spent.values()))
+
+    @cached_property
+    def initial(self) -> Mapping[str, Array]:
+        """What construction spends by category, through the life. [money]"""
+        return {name: self._through_life(flow) for name, flow in self.spent.items()}
+
+    def _through_life(self, spent: Array) -> Array:
+        """Lay what construction spends along the life. [money]"""
+        flow = np.zeros(self.replacement.shape)
+        flow[:, : spent.shape[1]] = spent
+        return flow
+
+    def _written(self, *, initial: bool) -> Array:
+        """Return the write-off of what construction bought, or of what came later. [money]"""
+        flow = np.zeros(self.replacement.shape)
+        for one in self.purchases:
+            if one.initial == initial:
+                flow[:, one.month + 1 : one.month + one.months + 1] += one.cost / one.months
+        return flow
+
+    @cached_property
+    def depreciation_initial(self) -> Array:
+        """Depreciation of what construction bought. [money]"""
+        return self._written(initial=True)
+
+    @cached_property
+    def depreciation(self) -> Array:
+        """All depreciation, in equal months. [money]"""
+        return self._written(initial=False) + self.depreciation_initial
+
+    @cached_property
+    def written_off(self) -> Array:
+        """Book value left in the last month, when residual values are realised. [money]"""
+        flow = np.zeros(self.replacement.shape)
+        left = self.works + self.replacement - self.depreciation
+        flow[:, -1:] = np.sum(left, axis=1, keepdims=True)
+        return flow
 
 
 def land_cost(values: Values, design: Design) -> Array:
@@ -175,17 +208,17 @@ def capital_cost(values: Values, design: Design) -> Array:
 class Ledger:
     """Running totals of capital through the life while assets are entered one by one.
 
-    `path` holds the nominal price paths of a cost's parts, (draws, components, months + 1).
+    `path` holds the nominal price paths of a cost's parts, (draws, components, months + 1);
+    `paying` counts the months, month 0 among them, in which construction may spend.
     """
 
     timeline: Timeline
     path: Array
     residual_share: Array
-    initial: dict[str, Array]
+    paying: int
     replacement: Array
     residual: Array
-    depreciation: Array
-    depreciation_initial: Array
+    spent: dict[str, Array] = field(default_factory=dict, init=False)
     purchases: list[Purchase] = field(default_factory=list, init=False)
 
     def price(self, cost: Array, month: int) -> Array:
@@ -197,9 +230,9 @@ class Ledger:
         """Spend a cost by its parts along a curve: months and weighted paths. (draws, months)."""
         months, weighted = curve
         spent: Array = np.sum(cost[:, :, None] * weighted, axis=1)
-        if name not in self.initial:
-            self.initial[name] = np.zeros(self.replacement.shape)
-        self.initial[name][:, months] += spent
+        if name not in self.spent:
+            self.spent[name] = np.zeros((len(self.replacement), self.paying))
+        self.spent[name][:, months] += spent
         return spent
 
     def enter(
@@ -209,8 +242,6 @@ class Ledger:
         built, end = self.timeline.construction, self.timeline.months
         months = max(round(12 * life), 1) if life > 0 else end - built
         spent = np.sum(spend, axis=1, keepdims=True)
-        last = min(built + months, end)
-        self.depreciation_initial[:, built + 1 : last + 1] += spent / months
         self.purchases.append(Purchase(category, built, spent, months, initial=True))
         bought = built
         for month in range(built + months, end, months) if life > 0 else ():
@@ -225,7 +256,6 @@ class Ledger:
     def renew(self, category: str, price: Array, month: int, months: int) -> None:
         """Pay for an asset or its overhaul in a month and write it off over the months after."""
         self.replacement[:, month : month + 1] += price
-        self.depreciation[:, month + 1 : month + months + 1] += price / months
         self.purchases.append(Purchase(category, month, price, months, initial=False))
 
 
@@ -236,12 +266,13 @@ def capital_flows(
     share = build(ProjectInputs, values).residual_share
     path = np.stack(np.broadcast_arrays(*[paths[name] for name in COMPONENTS]), axis=1)
     draws = draws_of(parts.total, path, paths["land"], share)
-    zero = [np.zeros((draws, timeline.months + 1)) for _ in range(4)]
-    ledger = Ledger(timeline, path, share, {}, *zero)
+    replaced, residual = (np.zeros((draws, timeline.months + 1)) for _ in range(2))
     curves = {}
     for phase, weights in phase_weights(values, timeline).items():
         months = np.flatnonzero(weights[0])
         curves[phase] = (months, path[:, :, months] * weights[:, None, months])
+    paying = 1 + max(int(months[-1]) for months, _ in curves.values())
+    ledger = Ledger(timeline, path, share, paying, replaced, residual)
     for (category, phase, life, overhaul), direct in parts.bill.grouped().items():
         cost = parts.factor * direct
         spend = ledger.spend(category, cost, curves[phase])
@@ -267,18 +298,6 @@ def _closed(ledger: Ledger, land: Array, land_path: Array) -> CapitalFlows:
     purchase, sale = np.zeros((draws, months)), np.zeros((draws, months))
     purchase[:, :1] += land
     sale[:, -1:] += land * land_path[:, -1:]
-    depreciation = ledger.depreciation + ledger.depreciation_initial
-    spent = total(ledger.initial.values()) + ledger.replacement
-    written_off = np.zeros((draws, months))
-    written_off[:, -1:] = np.sum(spent - depreciation, axis=1, keepdims=True)
     return CapitalFlows(
-        {name: np.broadcast_to(flow, (draws, months)) for name, flow in ledger.initial.items()},
-        ledger.replacement,
-        ledger.residual,
-        purchase,
-        sale,
-        depreciation,
-        ledger.depreciation_initial,
-        written_off,
-        tuple(ledger.purchases),
+        ledger.spent, ledger.replacement, ledger.residual, purchase, sale, tuple(ledger.purchases)
     )

@@ -10,7 +10,7 @@ The project's lines are revalued in domestic prices (Squire and van der Tak 1975
 Skilled wages, land rents and domestic goods stand at market prices. Nominal; money in positive.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,11 +19,12 @@ from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, inputs, quantity
 from sitefare.farm.result import FarmFlows
 from sitefare.money.bill import Bill
-from sitefare.money.capital import Budget, capital_flows
+from sitefare.money.capital import Budget, CapitalFlows, capital_flows
 from sitefare.money.delivery import COMPONENTS, FreightInputs, duty_rate
 from sitefare.money.discounting import present_value
 from sitefare.money.income import Income
 from sitefare.money.indicators import Solved
+from sitefare.money.later import Later, sums_by
 from sitefare.money.prices import PricePaths
 from sitefare.money.rates import rates_of_return
 from sitefare.money.repairs import storm_repairs
@@ -33,6 +34,9 @@ from sitefare.money.working_capital import WorkingCapital
 from sitefare.people.alternative import LocalPriceInputs
 from sitefare.people.result import PeopleFed
 from sitefare.timeline import Timeline
+
+#: A line's name, its group and its flow by month. [money]
+Line = tuple[str, str, Array]
 
 #: Operating lines that are partly imported, by the row that says how far.
 IMPORTED = {
@@ -158,19 +162,18 @@ def following(before: Bill, after: Bill, scale: Array) -> dict[str, Array]:
 
 def _running(
     market: Market, terms: EconomicInputs, works: Mapping[str, Array], vat: Array
-) -> dict[str, Array]:
-    """Return income and operating lines at economic prices, `vat` lost taken off. [money]"""
+) -> Iterator[Line]:
+    """Yield income and operating lines at economic prices, `vat` lost taken off. [money]"""
     factors = dict.fromkeys(ENERGY, 1.0 - terms.energy_tax)
     for name, row in IMPORTED.items():
         factors[name] = factors.get(name, np.ones((1, 1))) * foreign(getattr(terms, row), terms)
     factors |= {"wages_worker": terms.shadow_wage, **works}
     for name in (name for name, taxed in market.taxable.items() if taxed):
         factors[name] = factors.get(name, np.ones((1, 1))) / (1.0 + vat)
-    return {
-        name: x * factors[name] if name in factors else x
-        for name, x in market.lines.items()
-        if market.group[name] in ("income", "operating") and name not in REPLACED
-    }
+    for name, group in market.group.items():
+        if group in ("income", "operating") and name not in REPLACED:
+            x = market.lines[name]
+            yield name, group, x * factors[name] if name in factors else x
 
 
 def food_value(values: Values, fed: PeopleFed, earned: Income, paths: PricePaths) -> Array:
@@ -204,26 +207,46 @@ def economic_view(
 ) -> MoneyView:
     """Return the project revalued for the country, before funding; nominal lines. [money]"""
     terms, paths = build(EconomicInputs, values), market.paths
+    rate = terms.discount_rate
     parts, scale = economic_budget(values, market.parts, terms)
     capital = capital_flows(values, parts, paths, timeline)
     vat = rate_lost(build(VatInputs, values))
-    running = _running(market, terms, following(market.parts.bill, parts.bill, scale), vat)
-    lines = {f"capital_{name}": -flow for name, flow in capital.initial.items()}
-    group = dict.fromkeys(lines, "capital") | {name: market.group[name] for name in running}
+    works = following(market.parts.bill, parts.bill, scale)
     stock = stock_held(market.tied_up, scale, vat)
-    more = {
-        "capital_land": (-capital.land, "capital"),
-        "replacements": (-capital.replacement, "replacement"),
-        "storm_repairs": (-storm_repairs(values, parts, paths, timeline), "operating"),
-        "food_reaching_people": (food_value(values, fed, market.income, paths), "income"),
-        "carbon": (-carbon_cost(terms, flows, paths, timeline), "operating"),
-        "stock_held": (-np.diff(stock, axis=1, prepend=0.0), "working_capital"),
-        "residual_equipment": (capital.residual, "residual"),
-        "residual_land": (capital.land_sale, "residual"),
-    }
-    lines |= running | {name: flow for name, (flow, _) in more.items()}
-    group |= {name: part for name, (_, part) in more.items()}
-    return MoneyView(lines, group, paths.inflation, terms.discount_rate, reinvestment)
+
+    def running() -> Iterator[Line]:
+        yield from _running(market, terms, works, vat)
+        yield "replacements", "replacement", -capital.replacement
+        yield "storm_repairs", "operating", -storm_repairs(values, parts, paths, timeline)
+        yield "food_reaching_people", "income", food_value(values, fed, market.income, paths)
+        yield "carbon", "operating", -carbon_cost(terms, flows, paths, timeline)
+        yield "stock_held", "working_capital", -np.diff(stock, axis=1, prepend=0.0)
+        yield "residual_equipment", "residual", capital.residual
+        yield "residual_land", "residual", capital.land_sale
+
+    return _viewed(capital, running, MoneyView({}, {}, paths.inflation, rate, reinvestment))
+
+
+def _viewed(
+    capital: CapitalFlows, running: Callable[[], Iterator[Line]], empty: MoneyView
+) -> MoneyView:
+    """Return the view with its sums; lines by name are made when they are read."""
+    group = {f"capital_{name}": "capital" for name in (*capital.spent, "land")}
+
+    def noted() -> Iterator[tuple[str, Array]]:
+        for name, part, flow in running():
+            group[name] = part
+            yield part, flow
+
+    def lines() -> dict[str, Array]:
+        works = {f"capital_{name}": -flow for name, flow in capital.initial.items()}
+        later = {name: flow for name, _, flow in running()}
+        return {**works, "capital_land": -capital.land, **later}
+
+    sums = {"capital": -(capital.works + capital.land), **sums_by(noted())}
+    return replace(
+        empty, lines=Later(lines), group=group, sums={(g,): flow for g, flow in sums.items()}
+    )
 
 
 def economic_worth(view: MoneyView) -> tuple[dict[str, Array], dict[str, Solved]]:

@@ -191,7 +191,7 @@ def _break_evens(values: Values, made: Flows, project: MoneyView, fed: PeopleFed
         made.capital,
         made.tied_up,
         made.taxed,
-        fixed=made.operating.fixed,
+        moving=made.operating.moving,
         taxable=made.operating.taxable,
         timing=made.timing.profit,
     )

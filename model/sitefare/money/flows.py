@@ -4,7 +4,7 @@ Costs are positive as their modules give them; `project_lines` turns them into c
 in positive. Tax is reckoned as if the project were unfunded.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,7 @@ from sitefare.farm.result import Design, FarmFlows
 from sitefare.money.allowances import Timing
 from sitefare.money.capital import Budget, CapitalFlows, budget, capital_flows
 from sitefare.money.income import Income, income
+from sitefare.money.later import Each, paid, received
 from sitefare.money.operating import Operating, operating
 from sitefare.money.prices import PricePaths, price_paths
 from sitefare.money.project import total
@@ -132,21 +133,32 @@ def refunds(values: Values, capital: CapitalFlows, costs: Operating) -> Array:
     return awaiting(reclaimed(terms, paid), terms.wait)
 
 
-def project_lines(made: Flows) -> tuple[dict[str, Array], dict[str, str]]:
+def project_lines(made: Flows) -> tuple[Mapping[str, Array], dict[str, str]]:
     """Return the project view's cash lines, money in positive, and the group of each. [money]"""
     capital = made.capital
-    spent = {f"capital_{name}": -flow for name, flow in capital.initial.items()}
-    groups: dict[str, dict[str, Array]] = {
-        "capital": {**spent, "capital_land": -capital.land},
-        "replacement": {"replacements": -capital.replacement},
-        "operating": {name: -cost for name, cost in made.operating.lines.items()},
-        "income": dict(made.income.lines),
-        "working_capital": {"working_capital": made.tied_up.cash},
-        "tax": {"tax": -made.tax},
-        "residual": {"residual_equipment": capital.residual, "residual_land": capital.land_sale},
+    groups: dict[str, dict[str, Callable[[], Array]]] = {
+        "capital": {**works_lines(capital), "capital_land": paid(capital.land)},
+        "replacement": {"replacements": paid(capital.replacement)},
+        "operating": {name: paid(cost) for name, cost in made.operating.lines.items()},
+        "income": {name: received(flow) for name, flow in made.income.lines.items()},
+        "working_capital": {"working_capital": received(made.tied_up.cash)},
+        "tax": {"tax": paid(made.tax)},
+        "residual": {
+            "residual_equipment": received(capital.residual),
+            "residual_land": received(capital.land_sale),
+        },
     }
-    lines = {n: x for part in groups.values() for n, x in part.items()}
-    return lines, {name: group for group, part in groups.items() for name in part}
+    lines = {name: make for part in groups.values() for name, make in part.items()}
+    return Each(lines), {name: group for group, part in groups.items() for name in part}
+
+
+def works_lines(capital: CapitalFlows) -> dict[str, Callable[[], Array]]:
+    """Return what makes the lines of works, by category. [money]"""
+
+    def line(name: str) -> Callable[[], Array]:
+        return lambda: -capital.initial[name]
+
+    return {f"capital_{name}": line(name) for name in capital.spent}
 
 
 def group_sums(made: Flows) -> dict[tuple[str, ...], Array]:

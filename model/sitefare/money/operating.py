@@ -101,13 +101,17 @@ class Operating:
         """Return the costs with the value-added tax that is lost on what it may be charged on."""
         due = self.taxable
 
-        def grown(lines: Mapping[str, Array]) -> dict[str, Array]:
-            return {n: x * factor if due[n] else x for n, x in lines.items()}
+        lines = {n: x * factor if due[n] else x for n, x in self.lines.items()}
+
+        def grown(name: str, part: Array) -> Array:
+            if part is self.lines[name]:
+                return lines[name]
+            return part * factor if due[name] else part
 
         return replace(
             self,
-            lines=grown(self.lines),
-            fixed=grown(self.fixed),
+            lines=lines,
+            fixed={name: grown(name, part) for name, part in self.fixed.items()},
             on_credit=self.on_credit * factor,
             stocked=self.stocked * factor,
         )
@@ -116,6 +120,12 @@ class Operating:
     def total(self) -> Array:
         """All costs, those given in kind too. [money]"""
         return total(self.lines.values())
+
+    @property
+    def moving(self) -> dict[str, Array]:
+        """The part of each line that follows use, of the lines that have one. [money]"""
+        lines = {name: cost for name, cost in self.lines.items() if self.fixed[name] is not cost}
+        return {name: cost - self.fixed[name] for name, cost in lines.items()}
 
     @cached_property
     def given(self) -> Array:

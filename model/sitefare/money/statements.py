@@ -12,7 +12,7 @@ and working capital are realised and loans repaid.
 Another module adds to the books by an `Extra` line; each must balance by itself.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
@@ -24,6 +24,7 @@ from sitefare.money.allowances import Timing
 from sitefare.money.capital import CapitalFlows
 from sitefare.money.funding import Funding
 from sitefare.money.income import Income
+from sitefare.money.later import Later
 from sitefare.money.operating import Operating
 from sitefare.money.overdraft import Facility, Overdraft, settled
 from sitefare.money.project import total
@@ -34,30 +35,6 @@ from sitefare.timeline import Timeline
 Activity = Literal["operating", "investing", "financing"]
 ACTIVITIES: tuple[Activity, ...] = ("operating", "investing", "financing")
 Sheet = dict[str, Array]
-
-
-class Later(Mapping[str, Array]):
-    """A sheet that is made when it is first read: draws ask for few of them."""
-
-    def __init__(self, make: Callable[[], Sheet]) -> None:
-        self._make = make
-
-    @cached_property
-    def sheet(self) -> Sheet:
-        """The lines by name. [money]"""
-        return self._make()
-
-    def __getitem__(self, name: str) -> Array:
-        """Return a line. [money]"""
-        return self.sheet[name]
-
-    def __iter__(self) -> Iterator[str]:
-        """Pass over the names of lines."""
-        return iter(self.sheet)
-
-    def __len__(self) -> int:
-        """Count the lines."""
-        return len(self.sheet)
 
 
 @dataclass(frozen=True)

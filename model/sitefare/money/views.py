@@ -80,8 +80,9 @@ class MoneyView:
         if groups not in self.sums and len(groups) > 1:
             self.sums[groups] = total(self.sum_of(group) for group in groups)
         elif groups not in self.sums:
-            picked = (x for name, x in self.lines.items() if self.group[name] in groups)
-            self.sums[groups] = total(picked)
+            self.sums[groups] = total(
+                self.lines[name] for name, group in self.group.items() if group in groups
+            )
         return self.sums[groups]
 
 

@@ -11,6 +11,7 @@ fish left in the last month are written off.
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -62,7 +63,7 @@ class WorkingCapital:
         """Supplies, spare parts and fish. [money]"""
         return self.supplies + self.fish_at_cost
 
-    @property
+    @cached_property
     def fish_profit(self) -> Array:
         """Cost put on fish in the tanks less cost that left with fish. [money]"""
         return np.diff(self.fish_at_cost, axis=1, prepend=0.0)
@@ -73,7 +74,8 @@ def trailing(flow: Array, days: Array) -> Array:
     balance = np.zeros(np.broadcast_shapes(flow.shape, days.shape))
     for back in range(LONGEST * 12 // 365 + 1):
         share = np.clip(days / MEAN_MONTH - back, 0.0, 1.0)
-        balance[:, back:] += share * flow[:, : flow.shape[1] - back]
+        if np.any(share > 0.0):
+            balance[:, back:] += share * flow[:, : flow.shape[1] - back]
     balance[:, -1] = 0.0
     return balance
 
@@ -83,7 +85,8 @@ def ahead(flow: Array, days: Array) -> Array:
     balance = np.zeros(np.broadcast_shapes(flow.shape, days.shape))
     for on in range(1, LONGEST * 12 // 365 + 2):
         share = np.clip(days / MEAN_MONTH - (on - 1), 0.0, 1.0)
-        balance[:, :-on] += share * flow[:, on:]
+        if np.any(share > 0.0):
+            balance[:, :-on] += share * flow[:, on:]
     return balance
 
 
