@@ -118,3 +118,8 @@ def test_results_name_the_ration_that_people_are_fed_by(shown):
     assert view.appraisal.fed.rations[view.appraisal.fed.headline].title in words(
         results_table(view)
     )
+
+
+def test_people_reached_stand_to_people_fed_as_the_portion_stands_to_the_ration(shown):
+    assert "the portion is the headline ration" in words(reach(shown("port_anui")))
+    assert "people reached is not people fed" in words(reach(shown("kaldre")))

@@ -21,7 +21,8 @@ def _logged_table(view: View, way: Handed) -> Table:
     f = view.formats
     rows: list[tuple[Cell, ...]] = []
     for one in logged(view.appraisal, way):
-        shown = f.number(one.figure, 3, printed_unit(one.unit).replace("/", " a "))
+        figures = 2 if one.unit == "posts" else 3
+        shown = f.number(one.figure, figures, printed_unit(one.unit).replace("/", " a "))
         if one.unit.startswith(f.currency):
             shown = f"{f.money(one.figure)} a year"
         rows.append((one.title, shown if np.isfinite(one.figure) else "–", sentence(one.said)))

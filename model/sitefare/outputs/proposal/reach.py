@@ -3,6 +3,8 @@
 import numpy as np
 import pandas as pd
 
+from sitefare.arrays import DAYS
+from sitefare.assumptions.declaration import build
 from sitefare.outputs.charts_reach import people_by_model
 from sitefare.outputs.document import (
     Block,
@@ -19,6 +21,7 @@ from sitefare.outputs.drawing import lowered
 from sitefare.outputs.proposal.logged import other_results
 from sitefare.outputs.proposal.view import View
 from sitefare.people.need import GROUPS
+from sitefare.people.rations import RationInputs
 from sitefare.questions.reaching import Handed, side_by_side
 
 #: Rest of the food below which it is not told. [1]
@@ -99,10 +102,24 @@ def _opening(view: View, way: Handed) -> str:
         f"{portion(view, way)} a person each day (raw edible weight). That reaches "
         f"**{view.people(_number(way.persons))} people directly**, each counted once however many "
         "days there are. A full year counts by "
-        f"{counted} of handing over; a portion is smaller or larger than the ration, so people "
-        "reached is not people fed."
+        f"{counted} of handing over; {_beside_fed(view, way)}"
     )
     return f"{said} {_holidays(way)}".strip()
+
+
+def _beside_fed(view: View, way: Handed) -> str:
+    """Say how people reached stand to people fed by the headline ration."""
+    terms, ration = way.model.inputs, build(RationInputs, view.base, view.appraisal.fed.headline)
+    same = ration.counted == "grams" and all(
+        _number(getattr(terms, name)) == _number(getattr(ration, name) * ration.share)
+        for name in ("vegetables", "fish")
+    )
+    if same and _number(terms.days) == DAYS.sum():
+        return (
+            "the portion is the headline ration on every day, so people reached are people fed, as far as "
+            "the model finds them."
+        )
+    return "the portion or its days are not the ration's, so people reached is not people fed."
 
 
 def _holidays(way: Handed) -> str:
@@ -195,10 +212,10 @@ def _money_table(view: View, ways: tuple[Handed, ...]) -> Table:
     ]
     columns = (
         Column("Model", weight=3),
-        Column("Cash recovered", f"{f.currency} a year", "right", f.amount, weight=2),
-        Column("Handing over", f"{f.currency} a year", "right", f.amount, weight=2),
-        Column("A person", f"{f.currency} a year", "right", f.amount, weight=2),
-        Column("A ration-day", f.currency, "right", f.amount, weight=1.7),
+        Column("Cash", "a year", "right", f.amount, weight=2),
+        Column("Giving out", "a year", "right", f.amount, weight=2),
+        Column("Person", "a year", "right", f.amount, weight=2),
+        Column("Ration", "a day", "right", f.amount, weight=1.7),
     )
     vouchers = "".join(
         f" Vouchers are worth {f.money(_number(w.programme_pays))} a year at farm-gate prices: a "
@@ -207,16 +224,17 @@ def _money_table(view: View, ways: tuple[Handed, ...]) -> Table:
         if _number(w.programme_pays) > 0
     )
     note = (
-        "A person: the whole project's cost over the people reached, whose portions and days differ from "
-        f"model to model. A ration-day: the same cost over person-days of {plain(view.ration)}, the same food by "
+        "Cash: what the people served pay. Giving out: carriage, cooking, lists, stalls and the hours of those "
+        "who do it, at the site's wages whoever gives them; a part of the costs beside. Person: the whole "
+        "project's cost over the people reached, whose portions and days differ from "
+        f"model to model. Ration: the same cost over person-days of {plain(view.ration)}, the same food by "
         "every model. Both are present values over the life, start-up in them, so they are more than a full "
-        "year's cost over its people. Handing over is a part of that cost: carriage, cooking, lists, stalls and "
-        f"the hours of those who do it, at the site's wages whoever gives them.{vouchers}"
+        f"year's cost over its people.{vouchers}"
     )
     return Table(
         columns,
         tuple(rows),
-        f"Cash and cost by model, {view.price_date} prices",
+        f"Cash recovered and cost by model, {f.currency} at {view.price_date} prices",
         plain(note),
         anchor="reach-money",
         strong_rows=_strong(ways),
