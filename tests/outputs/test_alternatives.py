@@ -11,11 +11,20 @@ from sitefare.appraisal import appraise
 from sitefare.arrays import value
 from sitefare.errors import RunError
 from sitefare.outputs import charts_alternatives
-from sitefare.outputs.document import Bullets, Caution, Document, Figure, Metadata, Table
+from sitefare.outputs.document import (
+    Bullets,
+    Caution,
+    Document,
+    Figure,
+    Metadata,
+    Paragraph,
+    Table,
+)
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.page import page
 from sitefare.outputs.picture import ROWS
 from sitefare.outputs.proposal.alternatives import alternatives
+from sitefare.outputs.proposal.kilograms import farm_kilogram, kilograms_table
 from sitefare.outputs.proposal.view import View
 from sitefare.questions.uncertainty import uncertainty
 
@@ -106,9 +115,33 @@ def test_months_without_a_market_are_named(blocks):
 
 
 def test_a_kilogram_is_told_beside_the_person_day(blocks):
-    table = tables(blocks)["kilograms-table"]
-    assert "By the kilogram the farm costs" in table.note
-    assert table.rows[0][0] == "This farm"
+    told = " ".join(b.text for b in blocks if isinstance(b, Paragraph))
+    assert "By the kilogram the farm costs" in told
+    assert "If as much of it spoilt there" in told
+
+
+def test_the_farms_losses_in_the_kitchen_table_are_all_up_to_the_pot(plan):
+    view = seen(plan("kaldre"))
+    row = kilograms_table(view).rows[0]
+    assert row[0] == "This farm"
+    cost, lost = farm_kilogram(view)["vegetables"]
+    case = view.base
+    kept = (1 - case["distribution.vegetables_loss"][0, 0]) * (
+        1 - case["distribution_model.school_meals.leakage"][0, 0]
+    )
+    assert 1 - lost == pytest.approx(kept)
+    assert cost * kept == pytest.approx(view.value("levelised_cost_vegetables_kg"))
+
+
+def test_where_nobody_is_fed_no_crossing_is_told(plan):
+    told = words(
+        alternatives(
+            seen(plan("kaldre", "as_planned", "storage.fish_window=1", "size.bed_area=150 m2"))
+        )
+    )
+    assert "so no price, distance or cost makes it equal" in told
+    assert "against 1 assumed" not in told
+    assert "in 0 months" not in told.split("Local markets have fish")[0]
 
 
 def test_crossings_say_where_and_why_not(blocks):

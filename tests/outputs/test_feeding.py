@@ -56,7 +56,7 @@ def test_every_ration_stands_in_the_section_with_what_binds(fed_view):
     for ration in fed_view.appraisal.fed.rations.values():
         assert ration.title in text
     assert "vegetables in December" in text
-    assert "the mean of the year would hold 79 in place of 44" in text
+    assert "the mean of the year would hold 75 in place of 42" in text
     assert "Beyond the ration, feeding nobody in the count" in text
     assert "A full ration of staple, pulse and oil without the farm costs" in text
 
@@ -100,7 +100,7 @@ def test_the_terminal_shows_every_ration_and_why_there_is_no_cost(empty_view):
     table = rations_table(found)
     assert table.row_count == len(found["rations"])
     words = binding_words(found["rations"]["vegetables_and_fish"])
-    assert words.startswith("fish in several months; the year's mean holds 23.6")
+    assert words.startswith("fish in several months; the year's mean holds 22.4")
     assert "nobody is fed" in words
 
 

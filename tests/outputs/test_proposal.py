@@ -13,14 +13,17 @@ from sitefare.outputs.document import Caution, Figure, Heading, Paragraph, Table
 from sitefare.outputs.page import page
 from sitefare.outputs.pdf import pdf
 from sitefare.outputs.proposal import make_proposal
+from sitefare.outputs.proposal.closing import printed
+from sitefare.outputs.proposal.gathered import gathered
 from sitefare.outputs.proposal.view import unnamed
+from sitefare.outputs.register import register
 from sitefare.questions.dictionary import INDICATORS
 
 SECTIONS = [
     "summary", "place", "farm", "harvest", "people", "reach", "alternatives", "crop-mix", "costs",
     "funding", "after-grant", "cash", "reasonableness", "sensitivity", "uncertainty",
-    "check-first", "stress", "risks", "plan", "results-table", "evidence", "design-sheet",
-    "books", "bill", "register",
+    "check-first", "stress", "risks", "plan", "results-table", "evidence", "annex-people",
+    "design-sheet", "books", "bill", "register",
 ]  # fmt: skip
 
 
@@ -130,6 +133,23 @@ def test_register_shows_layer_and_source_of_rows_in_use(made):
     assert not any(name.startswith("species.trout") for name in names)
     feed = next(row for row in table.rows if row[0] == "price.feed")
     assert "site port_anui" in feed
+
+
+def test_fixed_rows_alike_share_a_line_and_nothing_else_does(made):
+    entries = [e for e in register(made.view.appraisal.case) if printed(e.name)]
+    lines = gathered(entries)
+    assert len(lines) < 0.9 * len(entries)
+    names = [line[0] for line in lines]
+    assert len(set(names)) >= len(names) - 60
+    ranged = {e.name for e in entries if e.low or e.high}
+    assert ranged <= set(names)
+    assert {e.name for e in entries if e.name.count(".") != 2} <= set(names)
+    calcium = [e for e in entries if e.name.startswith("need.") and e.name.endswith(".calcium")]
+    told = [line for line in lines if line[0] == "need.*.calcium"]
+    assert len(calcium) >= 10
+    least, most = (f"{f(float(e.base) for e in calcium):g}" for f in (min, max))
+    assert told
+    assert any(line[2].startswith(f"{least} to {most} ({len(calcium)}") for line in told)
 
 
 def test_results_hold_every_indicator(made):

@@ -7,6 +7,7 @@ from sitefare.appraisal import appraise
 from sitefare.outputs.charts_reach import people_by_model
 from sitefare.outputs.document import Caution, Document, Metadata, Paragraph, Table
 from sitefare.outputs.numbers import Formats
+from sitefare.outputs.proposal.people_annex import people_annex
 from sitefare.outputs.proposal.reach import group_words, reach
 from sitefare.outputs.proposal.results_table import results_table
 from sitefare.outputs.proposal.view import View
@@ -38,7 +39,7 @@ def table(blocks, anchor):
 @pytest.mark.parametrize("site", ["kaldre", "norhaven", "port_anui", "qasr_adhra"])
 def test_both_sections_make_a_document_of_few_columns(shown, site):
     view = shown(site)
-    blocks = (*reach(view), *results_table(view))
+    blocks = (*reach(view), *results_table(view), *people_annex(view))
     metadata = Metadata("x", "x", "x", "2027-01", "0", "0")
     assert Document(metadata, blocks).contents
     for block in blocks:
@@ -49,7 +50,7 @@ def test_both_sections_make_a_document_of_few_columns(shown, site):
 
 def test_the_planned_model_is_bold_in_every_table_of_models(shown):
     blocks = reach(shown("qasr_adhra"))
-    for anchor in ("reach-people", "reach-money", "reach-delivery", "reach-aim"):
+    for anchor in ("reach-people", "reach-money", "reach-aim"):
         found = table(blocks, anchor)
         assert [found.rows[r][0] for r in found.strong_rows] == ["Meals in community kitchens"]
 
@@ -83,17 +84,42 @@ def test_every_group_has_words_without_underscores():
     assert "children of 4 to 6" in named
     assert "pregnant women" in named
     assert "nursing mothers" in named
-    assert "women over 50" in named
+    assert "women over 65" in named
 
 
 def test_the_chart_tells_its_finding_from_the_data():
     frame = pd.DataFrame(
-        [("Kitchens", 120.0, 2.5, True), ("Stall", 300.0, 1.5, False)],
-        columns=["model", "people", "cost", "planned"],
+        [("Kitchens", 120.0, 365.0, True), ("Stall", 300.0, 190.0, False)],
+        columns=["model", "people", "days", "planned"],
     )
     picture = people_by_model(frame, Formats("en", "USD"))
     assert "300" in picture.title
-    assert "stall" in picture.title
+    assert "Stall" in picture.title
+    assert "190 days" in picture.title
     assert "Kitchens: 120" in picture.alt
     assert picture.wide["datasets"]
     assert picture.narrow["datasets"]
+
+
+def test_where_nobody_is_reached_no_model_is_praised_and_no_cost_is_told(shown):
+    view = shown("kaldre", "storage.fish_window=1", "size.bed_area=150 m2")
+    blocks = reach(view)
+    assert "No model reaches anybody" in words(blocks)
+    anchors = {b.anchor for b in blocks if isinstance(b, Table)}
+    assert "reach-people" in anchors
+    assert not anchors & {"reach-money", "reach-aim"}
+    annex = {b.anchor for b in people_annex(view) if isinstance(b, Table)}
+    assert "reach-groups" not in annex
+    assert "kilograms-table" in annex
+
+
+def test_results_name_the_ration_that_people_are_fed_by(shown):
+    view = shown("kaldre")
+    assert view.appraisal.fed.rations[view.appraisal.fed.headline].title in words(
+        results_table(view)
+    )
+
+
+def test_people_reached_stand_to_people_fed_as_the_portion_stands_to_the_ration(shown):
+    assert "the portion is the headline ration" in words(reach(shown("port_anui")))
+    assert "people reached is not people fed" in words(reach(shown("kaldre")))

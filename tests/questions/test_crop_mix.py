@@ -70,7 +70,7 @@ def test_sentences_name_what_binds_and_adapt(mix_of, plan):
     assert "all beds" in said
     nobody = crop_mix(plan("kaldre", "as_planned", "storage.fish_window=1", "size.bed_area=150"))
     assert nobody.solution.people == 0.0
-    assert "No mix feeds anybody" in mix_finding(nobody, formats, "GEL")
+    assert "feeds anybody by the headline ration" in mix_finding(nobody, formats, "GEL")
     assert limit_sentences(nobody, formats, "GEL") == []
 
 

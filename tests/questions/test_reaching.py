@@ -11,6 +11,7 @@ from sitefare.errors import AssumptionError
 from sitefare.money.income import farm_gate
 from sitefare.money.market import SalesInputs
 from sitefare.people.handover import models
+from sitefare.people.holding import counted
 from sitefare.people.replaced import replaced_emissions_kg_per_kg
 from sitefare.questions.logged import logged, nutrient_costs, wages_paid
 from sitefare.questions.reaching import gate_value, handed, side_by_side
@@ -88,6 +89,25 @@ def test_costs_a_day_and_a_person_agree(seen, site):
         assert one(way.per_day_net) <= one(way.per_day)
         assert 0.0 <= one(way.rest) < 1.0
         assert one(way.exclusion) + 1e-12 >= 1.0 - one(way.model.inputs.coverage)
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_the_ration_handed_out_every_day_costs_what_the_ration_costs(seen, site):
+    """A household ration is the headline ration on every day: one cost, not two."""
+    appraisal, ways = seen[site]
+    way = next(way for way in ways if way.model.key == "household_ration")
+    terms = way.model.inputs
+    assert (one(terms.vegetables), one(terms.fish), one(terms.days)) == (200.0, 30.0, 365.0)
+    assert appraisal.fed.headline == "vegetables_and_fish"
+    # Days count the month's own days, rations a mean month.
+    assert one(way.per_day) == pytest.approx(one(way.per_ration_day), rel=1e-3)
+    assert one(way.persons) == pytest.approx(counted(way.fed), rel=1e-9)
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_no_month_of_start_up_reaches_more_than_the_full_years(seen, site):
+    for way in seen[site][1]:
+        assert np.all(way.reach.persons[:, :37] <= way.persons * (1.0 + 1e-9))
 
 
 def test_a_voucher_is_a_transfer_and_no_cash_from_the_people(seen):

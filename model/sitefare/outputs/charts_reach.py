@@ -1,4 +1,4 @@
-"""Charts of who is reached: people by distribution model, with what a portion costs."""
+"""Charts of who is reached: people by distribution model, and on how many days."""
 
 import altair as alt
 import pandas as pd
@@ -7,7 +7,6 @@ from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
     haloed,
     legend,
-    lowered,
     name_axis,
     names_above,
     require,
@@ -25,23 +24,23 @@ ROOM_WIDE, ROOM_NARROW = 1.45, 1.75
 
 
 def people_by_model(frame: pd.DataFrame, formats: Formats, title: str = "") -> Picture:
-    """Return people reached directly by each distribution model, and the cost of a portion.
+    """Return people reached directly by each distribution model, with the days of handing over.
 
     Parameters
     ----------
-    frame : DataFrame with columns model, people, cost, planned
-        The model's title; people reached directly [person]; cost of one
-        person's portion on one day [money/person/day]; whether it is the one in force.
+    frame : DataFrame with columns model, people, days, planned
+        The model's title; people reached directly [person]; days of handing over [day/year];
+        whether it is the one in force.
     formats : Formats
         The document's formatters.
     title : str
         The finding; made from the data when empty.
     """
-    require(frame, "model people cost planned", once="model")
+    require(frame, "model people days planned", once="model")
     data = frame.sort_values("people", ascending=False, kind="stable").reset_index(drop=True)
     data["words"] = [
-        f"{formats.count(people)} · {formats.money(cost)} a portion"
-        for people, cost in zip(data["people"], data["cost"], strict=True)
+        f"{formats.count(people)} · {formats.count(days)} days a year"
+        for people, days in zip(data["people"], data["days"], strict=True)
     ]
     data["kind"] = [PLANNED if planned else OTHER for planned in data["planned"]]
     data["name"] = [wrapped(str(model), 26) for model in data["model"]]
@@ -71,14 +70,14 @@ def people_by_model(frame: pd.DataFrame, formats: Formats, title: str = "") -> P
     parts = "; ".join(f"{row.model}: {row.words}" for row in data.itertuples())
     return Picture(
         title or _finding(data, formats),
-        f"Bars of people reached directly, with the cost of a portion: {parts}.",
+        f"Bars of people reached directly, with the days of handing over: {parts}.",
         draw,
         formats.language,
     )
 
 
 def _finding(data: pd.DataFrame, formats: Formats) -> str:
-    """Say which model reaches most people, and what a portion costs there."""
+    """Say which model reaches most people, and on how many days."""
     most = data.iloc[0]
-    people, cost = formats.count(most["people"]), formats.money(most["cost"])
-    return f"Most people, {people}, are reached by {lowered(most['model'])}, at {cost} a portion"
+    people, days = formats.count(most["people"]), formats.count(most["days"])
+    return f"{most['model']} would reach most people, {people}, on {days} days a year"

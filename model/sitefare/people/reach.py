@@ -3,7 +3,8 @@
 A person is reached directly who gets a portion of the model on every day of handing over, and is
 counted once however many days there are. As in the rations, a full project year counts by its
 worst month of handing over or by its mean, as the headline ration does; each month of ramp-up
-counts by itself. Nobody is counted beyond the people that the model can reach. Holiday food that
+counts by itself, but nobody beyond those whom the full years hold. Nobody is counted beyond the
+people that the model can reach. Holiday food that
 goes home is handed to the same people and makes days, never more people.
 """
 
@@ -17,6 +18,7 @@ from sitefare.people.coverage import per_person
 from sitefare.people.food import total
 from sitefare.people.handover import Model
 from sitefare.people.need import PopulationInputs
+from sitefare.people.rations import held
 from sitefare.people.result import PeopleFed
 from sitefare.timeline import Timeline
 
@@ -175,7 +177,8 @@ def reached(values: Values, fed: PeopleFed, model: Model, timeline: Timeline) ->
 def _each_year(makes: Array, feeding: Array, full: Array, basis: str) -> Array:
     """Return the people that portions last for, by month of the life, (draws, months + 1). [person]
 
-    A holiday month counts with its year; in ramp-up it counts nobody.
+    A holiday month counts with its year; in ramp-up it counts nobody. Months of ramp-up count
+    nobody beyond those whom the full years hold, as rations do.
     """
     month = per_person(makes, feeding)
     shape = (makes.shape[0], -1, 12)
@@ -186,6 +189,7 @@ def _each_year(makes: Array, feeding: Array, full: Array, basis: str) -> Array:
         year = np.where(np.isfinite(year), year, 0.0)
     else:
         year = per_person((food * (gives > 0.0)).sum(axis=2), gives.sum(axis=2))
+    month = np.minimum(month, held(year, full))
     later = np.where(np.repeat(full, 12, axis=1) > 0.0, np.repeat(year, 12, axis=1), month[:, 1:])
     return np.concatenate([month[:, :1], later], axis=1)
 

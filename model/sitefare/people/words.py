@@ -41,9 +41,9 @@ UNITS = dict.fromkeys(NUTRIENTS, "mg") | {
     "energy": "kcal",
     "protein": "g",
     "fat": "g",
-    "vitamin_a": "ug",
-    "folate": "ug",
-    "vitamin_b12": "ug",
+    "vitamin_a": "µg",
+    "folate": "µg",
+    "vitamin_b12": "µg",
 }
 
 #: Months that are named; more are told together.
@@ -54,9 +54,13 @@ TEN = 10.0
 
 #: Said wherever people fed are.
 SUPPLEMENT = (
-    "The farm supplements a diet; it does not replace a ration. A nutritionist of the agency or "
-    "of the health authority should review the ration and the cover before they are relied on."
+    "The farm supplements a diet; it does not replace a ration. A nutrition adviser of the agency, "
+    "of the health authority or of the food cluster of the place should review the ration and its "
+    "cover before they are relied on."
 )
+
+#: How the note on the headline ration starts.
+COUNTED_BY = "People are counted by this ration"
 
 
 @dataclass(frozen=True)
@@ -103,7 +107,7 @@ def _headline(told: Told) -> list[str]:
     bound = holding(ration, told.supply.full, told.timeline)
     said = [
         (
-            f"People are counted by this ration: {ration.title}, on {BASES[ration.basis]} of a "
+            f"{COUNTED_BY}: {ration.title}, on {BASES[ration.basis]} of a "
             f"full year. {bound_words(bound)}"
         ),
         (

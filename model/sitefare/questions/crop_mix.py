@@ -31,7 +31,7 @@ from sitefare.timeline import Timeline
 Aim = Literal["most_people", "least_cost"]
 
 #: What each aim maximises or minimises, in words.
-AIMS = {"most_people": "most people", "least_cost": "least cost a person-day"}
+AIMS = {"most_people": "most people fed", "least_cost": "least cost a person-day"}
 
 
 @inputs("mix", keyed=True)

@@ -29,6 +29,7 @@ from sitefare.outputs.proposal.design import design_sheet
 from sitefare.outputs.proposal.feeding import people
 from sitefare.outputs.proposal.money import after_grant, costs, funding
 from sitefare.outputs.proposal.paying import books
+from sitefare.outputs.proposal.people_annex import people_annex
 from sitefare.outputs.proposal.planting import planting
 from sitefare.outputs.proposal.reach import reach
 from sitefare.outputs.proposal.results_table import results_table
@@ -66,6 +67,7 @@ SECTIONS = (
     plan,
     results_table,
     proof,
+    people_annex,
     design_sheet,
     books,
     bill,

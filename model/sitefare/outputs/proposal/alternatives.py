@@ -22,10 +22,11 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.outputs.drawing import lowered
+from sitefare.outputs.proposal.kilograms import kilogram_words
 from sitefare.outputs.proposal.view import View, printed_unit
-from sitefare.people.distribution import DistributionInputs
 from sitefare.people.haulage import MonthsOpenInputs
 from sitefare.people.meal import GROUPS
+from sitefare.questions.crop_mix import leanest
 from sitefare.questions.crossing import FARM, LEVERS, Crossing, chance_cheaper, crossings
 from sitefare.questions.routes import (
     Route,
@@ -90,7 +91,7 @@ def alternatives(view: View) -> list[Block]:
             "Cost of a person-day by each way; lines hold 8 in 10 draws.",
         ),
         _costs(told),
-        _kilograms(told),
+        Paragraph(kilogram_words(view, told.base)),
         Heading(2, "Where costs would be equal", "crossings"),
         Bullets(tuple(_crossings(told))),
         Heading(2, "The same money, the same water", "instead"),
@@ -157,44 +158,6 @@ def _costs(told: _Told) -> Table:
     )
 
 
-def _kilograms(told: _Told) -> Table:
-    """Return the cost of a kilogram in the kitchen, and what is lost before it."""
-    view, f = told.view, told.view.formats
-    gate = _farm_kilogram(view)
-    rows = [
-        (
-            FARM_ROWS[FARM],
-            *(f.amount(gate[k][0]) for k in GROUPS),
-            "/".join(f.share(gate[k][1]) for k in GROUPS),
-        )
-    ]
-    rows += [
-        (
-            route.title,
-            *(f.amount(_first(route.per_kg[k])) for k in GROUPS),
-            "/".join(f.share(_first(route.lost[k])) for k in GROUPS),
-        )
-        for route in told.base.values()
-    ]
-    local = told.base["local"].per_kg
-    times = {k: f.number(gate[k][0] / _first(local[k]), 2) for k in GROUPS}
-    return Table(
-        (
-            Column("Way"),
-            Column("Greens", f"{f.currency}/kg", "right"),
-            Column("Fish", f"{f.currency}/kg", "right"),
-            Column("Lost", "greens/fish", "right"),
-        ),
-        tuple(rows),
-        "A kilogram that reaches the kitchen, vegetables (greens) untrimmed and fish whole",
-        f"By the kilogram the farm costs {times['vegetables']} times the local market for vegetables and "
-        f"{times['fish']} times for fish; by the person-day more, where it grows food beyond the ration, which "
-        "counts for nobody. Lost is the share of what is harvested or paid for, on the way and at home.",
-        anchor="kilograms-table",
-        strong_rows=(0,),
-    )
-
-
 def _emissions(told: _Told) -> str:
     """Say what each way emits for a person-day, to the gate of field or pond and in carriage."""
     f = told.view.formats
@@ -206,28 +169,23 @@ def _emissions(told: _Told) -> str:
     return f"Carbon dioxide equivalent of a person-day, grown and carried: {said}."
 
 
-def _farm_kilogram(view: View) -> dict[str, tuple[float, float]]:
-    """Return the farm's cost of a kilogram handed over, and the share lost by then, by group."""
-    lost = build(DistributionInputs, view.base)
-    shares = {"vegetables": lost.vegetables_loss, "fish": lost.fish_loss}
-    return {
-        name: (view.value(f"levelised_cost_{name}_kg") / (1.0 - _first(x)), _first(x))
-        for name, x in shares.items()
-    }
-
-
 def _first(x: Array) -> float:
     """Return the first draw's figure."""
     return float(x[0, 0])
 
 
 def _served_months(view: View, name: str) -> int:
-    """Count the months of a full year in which the farm serves a group."""
-    return int(np.sum(view.appraisal.fed.eaten_g[name][0] > 0.0))
+    """Count the months of the poorest full year in which the farm's food of a group reaches people."""
+    fed, line = view.appraisal.fed, view.appraisal.case.timeline
+    return int(np.sum(leanest(fed.edible_g[name][:1], fed.full, line)[0] > 0.0))
 
 
 def _crossings(told: _Told) -> list[str]:
     """Say at which price, distance or cost each way and the farm cost the same."""
+    if not np.isfinite(told.view.value(FARM)):
+        return [
+            "The farm feeds nobody by the headline ration, so no price, distance or cost makes it equal."
+        ]
     found = crossings(told.food, told.view.base, told.view.appraisal.indicators)
     by_route: dict[str, list[Crossing]] = {}
     for each in found:

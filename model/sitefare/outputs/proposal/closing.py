@@ -20,6 +20,7 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
+from sitefare.outputs.proposal.gathered import gathered
 from sitefare.outputs.proposal.view import View, printed_unit
 from sitefare.outputs.register import register
 
@@ -257,17 +258,8 @@ def assumptions(view: View) -> list[Block]:
     case = view.appraisal.case
     entries = [e for e in register(case) if printed(e.name)]
     lines = tuple(
-        (
-            e.name,
-            e.low,
-            months_words(e.base),
-            e.high,
-            printed_unit(e.unit),
-            e.layer,
-            f"{e.source} {e.locator}".strip(),
-            e.basis,
-        )
-        for e in entries
+        (name, low, months_words(base), high, printed_unit(unit), *rest)
+        for name, low, base, high, unit, *rest in gathered(entries)
     )
     columns = (
         Column("Name", weight=3),
@@ -287,7 +279,8 @@ def assumptions(view: View) -> list[Block]:
     return [
         Heading(1, "Annex: register of assumptions", "register"),
         Paragraph(
-            f"{len(entries)} values stand here, of an item table the one with a range; {judged} of them are judgement or invented. Prices stand in "
+            f"{len(entries)} values stand here in {len(lines)} lines, of an item table the one with a range; fixed "
+            f"values of one table and source share a line, from least to greatest; {judged} of them are judgement or invented. Prices stand in "
             "the currency and at the date of their source; the appraisal moves them to "
             f"{view.price_date}. The rest stand in the tables behind this document, where any of them can be changed."
         ),

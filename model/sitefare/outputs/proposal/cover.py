@@ -5,7 +5,7 @@ import pandas as pd
 
 from sitefare.arrays import day_mean
 from sitefare.outputs.charts_diet import cover_by_month
-from sitefare.outputs.document import Block, Bullets, Column, Figure, Table
+from sitefare.outputs.document import Block, Bullets, Column, Figure, Paragraph, Table
 from sitefare.outputs.drawing import lowered
 from sitefare.outputs.proposal.view import View, sentence
 from sitefare.people.adequacy import adequacy_words
@@ -20,14 +20,22 @@ def cover_through_the_year(view: View) -> list[Block]:
     found = group_coverage_by_month(fed, population_need(view.base))
     least = least_adequate(found).group
     return [
+        Paragraph("Each person fed gets the same ration, whatever the group."),
         Figure(
             cover_by_month(_frame(found, least), view.formats, f"a {GROUP_WORDS[least]}"),
             f"Share of the daily requirement of a {GROUP_WORDS[least]}, the group covered least, that "
             "an equal headline ration covers, by calendar month of a full year.",
         ),
         _table(view, found),
-        Bullets(tuple(sentence(words) for words in adequacy_words(fed, found))),
     ]
+
+
+def cover_words(view: View) -> Bullets:
+    """Say what cover by group and month comes to."""
+    fed = view.appraisal.fed
+    found = group_coverage_by_month(fed, population_need(view.base))
+    said = (sentence(words) for words in adequacy_words(fed, found))
+    return Bullets((*said, "Group by group and month by month it stands in the annex on people."))
 
 
 def _frame(found: GroupCoverage, group: str) -> pd.DataFrame:

@@ -16,13 +16,21 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
-from sitefare.outputs.proposal.cover import cover_through_the_year
+from sitefare.outputs.proposal.cover import cover_words
 from sitefare.outputs.proposal.lacking import lacking
 from sitefare.outputs.proposal.view import View, sentence
 from sitefare.people.holding import Holding, holding, poorest_year
 from sitefare.people.lifting import lifts
+from sitefare.people.need import basis_notes
 from sitefare.people.surplus import surplus
-from sitefare.people.words import BASES, bound_words, nutrient_name, when
+from sitefare.people.words import (
+    BASES,
+    COUNTED_BY,
+    SUPPLEMENT,
+    bound_words,
+    nutrient_name,
+    when,
+)
 
 #: Groups shown each in its own column, and their names; the rest are told by least and most.
 SHOWN_GROUPS = {
@@ -53,15 +61,20 @@ def people(view: View) -> list[Block]:
         *_coverage(view),
         *lacking(view),
         Heading(2, "How people are counted", "people-notes"),
-        Bullets(tuple(sentence(note) for note in view.appraisal.fed.notes)),
+        Bullets(tuple(sentence(note) for note in counting(view))),
         Caution(
-            "The farm supplements a diet; it does not replace a ration. A nutrition adviser and the food "
-            "cluster of the place should review these figures. Produce from fish water needs a "
-            "food-safety plan.",
+            f"{SUPPLEMENT} Produce from fish water needs a food-safety plan.",
             "caution",
             "Diet and food safety",
         ),
     ]
+
+
+def counting(view: View) -> list[str]:
+    """Return how people are counted, less what the section says elsewhere and the annex holds."""
+    elsewhere = (SUPPLEMENT, *basis_notes(view.base))
+    notes = view.appraisal.fed.notes
+    return [n for n in notes if n not in elsewhere and not n.startswith(COUNTED_BY)]
 
 
 def bound(view: View, ration: str = "") -> Holding:
@@ -251,7 +264,7 @@ def _coverage(view: View) -> list[Block]:
             "Only what the ration gives is counted.",
         ),
         _groups(view),
-        *cover_through_the_year(view),
+        cover_words(view),
     ]
 
 

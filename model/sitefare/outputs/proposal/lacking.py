@@ -4,6 +4,7 @@ from sitefare.arrays import day_mean
 from sitefare.outputs.document import Block, Bullets, Column, Heading, Paragraph, Table, plain
 from sitefare.outputs.proposal.view import View
 from sitefare.people.lack import MACRO, Lack, lack
+from sitefare.people.need import population_need
 from sitefare.people.words import UNITS, nutrient_name
 
 #: What a full ration is held against, in words.
@@ -24,8 +25,9 @@ def lacking(view: View) -> list[Block]:
         Heading(2, "What the diet still lacks", "lack"),
         Paragraph(
             f"Held against {REQUIREMENT[found.requirement]} ({asked.replace(' of energy', '')} a person a "
-            f"day), {_finding(view, found) if fed else 'the farm gives nothing by the headline ration.'} The "
-            "rest must come from elsewhere: oil fills fat, the staple and pulses energy and protein."
+            f"day), {_finding(view, found) if fed else 'the farm gives nothing by the headline ration.'} "
+            f"{_other_need(view, found)}The rest must come from elsewhere: oil fills fat, the staple and "
+            "pulses energy and protein."
         ),
         _basket(view, found),
         *([_macro(view, found)] if fed else []),
@@ -40,6 +42,20 @@ def _finding(view: View, found: Lack) -> str:
         for n in MACRO
     ]
     return f"the farm's ration gives {', '.join(parts[:-1])} and {parts[-1]}."
+
+
+def _other_need(view: View, found: Lack) -> str:
+    """Say that shares of the population's own need, printed elsewhere, have another base."""
+    if found.requirement != "planning_ration" or view.value("people_fed") <= 0:
+        return ""
+    need, f = population_need(view.base).mean, view.formats
+    energy, protein = (
+        f.number(float(need[n][0, 0]), 3, UNITS[n]).strip() for n in ("energy", "protein")
+    )
+    return (
+        f"Shares of need elsewhere are of the population's own mean need, {energy} and {protein} of "
+        "protein. "
+    )
 
 
 def _basket(view: View, found: Lack) -> Table:

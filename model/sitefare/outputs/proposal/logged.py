@@ -9,11 +9,10 @@ from sitefare.questions.reaching import Handed
 
 
 def other_results(view: View, way: Handed) -> list[Block]:
-    """Return the part on other results, with the distribution model planned."""
+    """Return other results of a year, with the distribution model planned."""
     return [
         Heading(2, "Other results", "other-results"),
         _logged_table(view, way),
-        _nutrients_table(view),
     ]
 
 
@@ -22,7 +21,8 @@ def _logged_table(view: View, way: Handed) -> Table:
     f = view.formats
     rows: list[tuple[Cell, ...]] = []
     for one in logged(view.appraisal, way):
-        shown = f.number(one.figure, 3, printed_unit(one.unit).replace("/", " a "))
+        figures = 2 if one.unit == "posts" else 3
+        shown = f.number(one.figure, figures, printed_unit(one.unit).replace("/", " a "))
         if one.unit.startswith(f.currency):
             shown = f"{f.money(one.figure)} a year"
         rows.append((one.title, shown if np.isfinite(one.figure) else "–", sentence(one.said)))
@@ -35,7 +35,7 @@ def _logged_table(view: View, way: Handed) -> Table:
     return Table(columns, tuple(rows), "Other results of a full year", note, anchor="logged-table")
 
 
-def _nutrients_table(view: View) -> Table:
+def nutrients_table(view: View) -> Table:
     """Return cost of nutrients beside the market."""
     f = view.formats
     rows: list[tuple[Cell, ...]] = [

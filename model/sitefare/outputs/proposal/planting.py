@@ -3,8 +3,9 @@
 from sitefare.outputs.document import Block, Bullets, Column, Heading, Paragraph, Table
 from sitefare.outputs.drawing import lowered
 from sitefare.outputs.numbers import Formats
-from sitefare.outputs.proposal.feeding import nutrient_words
-from sitefare.outputs.proposal.view import View
+from sitefare.outputs.proposal.feeding import bound, nutrient_words
+from sitefare.outputs.proposal.view import View, sentence
+from sitefare.people.words import bound_words
 from sitefare.questions.crop_mix import AIMS, CropMix, crop_mix, grown
 
 #: Nutrients that a heap of light leaves may miss, shown beside the people it feeds.
@@ -20,6 +21,12 @@ TOLD = 0.02
 def planting(view: View) -> list[Block]:
     """Return the section on the crop mix: what would feed most people on the same beds."""
     mix = crop_mix(view.appraisal.plan, "most_people")
+    if mix.solution.people <= 0.0:
+        finding = mix_finding(mix, view.formats, view.appraisal.case.currency)
+        return [
+            Heading(1, "Would another crop mix feed more?", "crop-mix"),
+            Paragraph(f"{finding} {sentence(bound_words(bound(view)))}"),
+        ]
     return [
         Heading(1, "Would another crop mix feed more?", "crop-mix"),
         Paragraph(mix_finding(mix, view.formats, view.appraisal.case.currency)),
@@ -40,15 +47,15 @@ def mix_finding(mix: CropMix, f: Formats, currency: str) -> str:
     """Say in one sentence what the mix would do."""
     aim = AIMS[mix.aim]
     if mix.solution.people <= 0.0:
-        empty = ", ".join(
-            x.title for x in mix.solution.limits if x.kind == "demand" and x.used <= 0.0
+        return (
+            "No mix of crops within the limits feeds anybody by the headline ration in all the months "
+            "it counts."
         )
-        return f"No mix feeds anybody by the headline ration: there is nothing for {empty}."
     if not mix.better:
-        return f"For {aim} no mix within the limits beats the plan's own, appraised whole."
+        return f"For the {aim} no mix within the limits beats the plan's own, appraised whole."
     now, then = mix.planned, mix.found
     return (
-        f"For {aim}, the mix below feeds {f.number(then.people, 2)} people instead of "
+        f"For the {aim}, the mix below feeds {f.number(then.people, 2)} people instead of "
         f"{f.number(now.people, 2)} by the headline ration, at {f.answer(then.cost, f.amount, 'nobody is fed')} instead of "
         f"{f.answer(now.cost, f.amount, 'nobody is fed')} {currency} a person-day."
     )

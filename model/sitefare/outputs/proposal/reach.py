@@ -3,6 +3,8 @@
 import numpy as np
 import pandas as pd
 
+from sitefare.arrays import DAYS
+from sitefare.assumptions.declaration import build
 from sitefare.outputs.charts_reach import people_by_model
 from sitefare.outputs.document import (
     Block,
@@ -19,14 +21,11 @@ from sitefare.outputs.drawing import lowered
 from sitefare.outputs.proposal.logged import other_results
 from sitefare.outputs.proposal.view import View
 from sitefare.people.need import GROUPS
-from sitefare.people.reach import GroupReach, by_group
+from sitefare.people.rations import RationInputs
 from sitefare.questions.reaching import Handed, side_by_side
 
 #: Rest of the food below which it is not told. [1]
 TOLD = 0.005
-
-#: Age bands of the population gathered for print: children, and women and men.
-SEXES = {"female": "Women and girls", "male": "Men and boys", "both": "Children, sex not parted"}
 
 
 def reach(view: View) -> list[Block]:
@@ -36,13 +35,7 @@ def reach(view: View) -> list[Block]:
     return [
         Heading(1, "How the food reaches people", "reach"),
         Paragraph(_opening(view, planned)),
-        _figure(view, ways),
-        _people_table(view, ways),
-        _money_table(view, ways),
-        _delivery_table(view, ways),
-        _targeting_table(view, ways),
-        Paragraph(_rest(view, planned)),
-        _groups_table(view, planned),
+        *_by_model(view, ways, planned),
         *other_results(view, planned),
         Caution(
             "Portions, days, coverage and errors of each model are plans, not measurements. Whoever "
@@ -51,6 +44,25 @@ def reach(view: View) -> list[Block]:
             "caution",
             "Plans, to be checked",
         ),
+    ]
+
+
+def _by_model(view: View, ways: tuple[Handed, ...], planned: Handed) -> list[Block]:
+    """Return the models side by side, less what has no sense where nobody is reached."""
+    if not any(_number(way.persons) > 0 for way in ways):
+        return [
+            Paragraph(
+                "No model reaches anybody with both foods in every month of handing over, so no cost a "
+                "person is told."
+            ),
+            _people_table(view, ways),
+        ]
+    return [
+        _figure(view, ways),
+        _people_table(view, ways),
+        _money_table(view, ways),
+        _targeting_table(view, ways),
+        Paragraph(_rest(view, planned)),
     ]
 
 
@@ -90,10 +102,24 @@ def _opening(view: View, way: Handed) -> str:
         f"{portion(view, way)} a person each day (raw edible weight). That reaches "
         f"**{view.people(_number(way.persons))} people directly**, each counted once however many "
         "days there are. A full year counts by "
-        f"{counted} of handing over; a portion is smaller or larger than the ration, so people "
-        "reached is not people fed."
+        f"{counted} of handing over; {_beside_fed(view, way)}"
     )
     return f"{said} {_holidays(way)}".strip()
+
+
+def _beside_fed(view: View, way: Handed) -> str:
+    """Say how people reached stand to people fed by the headline ration."""
+    terms, ration = way.model.inputs, build(RationInputs, view.base, view.appraisal.fed.headline)
+    same = ration.counted == "grams" and all(
+        _number(getattr(terms, name)) == _number(getattr(ration, name) * ration.share)
+        for name in ("vegetables", "fish")
+    )
+    if same and _number(terms.days) == DAYS.sum():
+        return (
+            "the portion is the headline ration on every day, so people reached are people fed, as far as "
+            "the model finds them."
+        )
+    return "the portion or its days are not the ration's, so people reached is not people fed."
 
 
 def _holidays(way: Handed) -> str:
@@ -122,16 +148,15 @@ def _figure(view: View, ways: tuple[Handed, ...]) -> Figure:
     """Draw people reached by model."""
     frame = pd.DataFrame(
         [
-            (w.model.inputs.title, _number(w.persons), _number(w.per_day), w.in_force)
+            (w.model.inputs.title, _number(w.persons), _number(w.model.inputs.days), w.in_force)
             for w in ways
-            if np.isfinite(_number(w.per_day))
         ],
-        columns=["model", "people", "cost", "planned"],
+        columns=["model", "people", "days", "planned"],
     )
     return Figure(
         people_by_model(frame, view.formats),
-        "People reached directly by each distribution model on the same harvest, and the whole "
-        "project's cost of one person's portion on one day; portions differ.",
+        "People reached directly by each distribution model on the same harvest, and days of handing "
+        "over; a smaller portion on fewer days reaches more people and feeds none of them better.",
         anchor="reach-figure",
     )
 
@@ -173,24 +198,24 @@ def _people_table(view: View, ways: tuple[Handed, ...]) -> Table:
 
 
 def _money_table(view: View, ways: tuple[Handed, ...]) -> Table:
-    """Return cash recovered and unit costs by model."""
+    """Return cash recovered, what handing over takes, and unit costs by model."""
     f = view.formats
     rows: list[tuple[Cell, ...]] = [
         (
             _title(w),
             _number(w.cash_recovered),
+            _number(w.delivery_cost),
             _number(w.per_person),
-            _number(w.per_day),
-            _number(w.per_day_net),
+            _number(w.per_ration_day),
         )
         for w in ways
     ]
     columns = (
         Column("Model", weight=3),
-        Column("Cash recovered", f"{f.currency} a year", "right", f.amount, weight=2),
-        Column("Cost a person", f"{f.currency} a year", "right", f.amount, weight=2),
-        Column("A portion", f.currency, "right", f.amount, weight=2),
-        Column("Net", f.currency, "right", f.amount, weight=1.5),
+        Column("Cash", "a year", "right", f.amount, weight=2),
+        Column("Giving out", "a year", "right", f.amount, weight=2),
+        Column("Person", "a year", "right", f.amount, weight=2),
+        Column("Ration", "a day", "right", f.amount, weight=1.7),
     )
     vouchers = "".join(
         f" Vouchers are worth {f.money(_number(w.programme_pays))} a year at farm-gate prices: a "
@@ -199,49 +224,19 @@ def _money_table(view: View, ways: tuple[Handed, ...]) -> Table:
         if _number(w.programme_pays) > 0
     )
     note = (
-        "Costs are the whole project's, handing over in it; net subtracts only what is sold "
-        "elsewhere, never what the people served pay. Portions differ from model to "
-        f"model; the table after this one gives the cost of the same ration by each.{vouchers}"
+        "Cash: what the people served pay. Giving out: carriage, cooking, lists, stalls and the hours of those "
+        "who do it, at the site's wages whoever gives them; a part of the costs beside. Person: the whole "
+        "project's cost over the people reached, whose portions and days differ from "
+        f"model to model. Ration: the same cost over person-days of {plain(view.ration)}, the same food by "
+        "every model. Both are present values over the life, start-up in them, so they are more than a full "
+        f"year's cost over its people.{vouchers}"
     )
     return Table(
         columns,
         tuple(rows),
-        f"Cash and cost by model, {view.price_date} prices",
+        f"Cash recovered and cost by model, {f.currency} at {view.price_date} prices",
         plain(note),
         anchor="reach-money",
-        strong_rows=_strong(ways),
-    )
-
-
-def _delivery_table(view: View, ways: tuple[Handed, ...]) -> Table:
-    """Return what handing over takes by model."""
-    f = view.formats
-    rows: list[tuple[Cell, ...]] = [
-        (
-            _title(w),
-            _number(w.delivery_cost),
-            _number(w.delivery_posts),
-            _number(w.per_ration_day),
-        )
-        for w in ways
-    ]
-    columns = (
-        Column("Model", weight=3),
-        Column("Handing over", f"{f.currency} a year", "right", f.amount, weight=2),
-        Column("Work in it", "posts", "right", lambda x: f.number(x, 2), weight=2),
-        Column("A ration-day", f.currency, "right", f.amount, weight=2),
-    )
-    note = (
-        "Carriage, cooking, lists, stalls and the hours of those who do it, at the site's wages "
-        "whoever gives them; a part of the costs above. Posts of 2,080 hours, beside the farm's own. A ration-day: the whole "
-        f"project's cost of one person-day of {plain(view.ration)}, the same food by every model."
-    )
-    return Table(
-        columns,
-        tuple(rows),
-        "What handing over takes, and the same ration by each model",
-        note,
-        anchor="reach-delivery",
         strong_rows=_strong(ways),
     )
 
@@ -254,8 +249,8 @@ def _targeting_table(view: View, ways: tuple[Handed, ...]) -> Table:
             _title(w),
             view.people(_number(w.reach.target.meant)),
             f.share(_number(w.exclusion)),
-            f.share(_number(w.inclusion)),
-            f.number(_number(w.performance), 2),
+            f.share(_number(w.inclusion)) if _number(w.persons) > 0 else "–",
+            f.number(_number(w.performance), 2) if _number(w.persons) > 0 else "–",
         )
         for w in ways
     ]
@@ -315,47 +310,3 @@ def _rest(view: View, way: Handed) -> str:
         most = view.people(_number(way.reach.target.most))
         said.append(f"The model reaches all it can, {most} people: more food needs more people.")
     return plain(" ".join(said) or "All the food handed over makes portions.")
-
-
-def _groups_table(view: View, way: Handed) -> Table:
-    """Return people by sex and age, direct and indirect, each counted once."""
-    rows: list[tuple[Cell, ...]] = []
-    strong = []
-    groups = by_group(view.base, way.reach, way.persons, way.indirect)
-    for sex, title in SEXES.items():
-        found = [g for g in groups if g.sex == sex]
-        rows.extend(_group_row(view, g) for g in found)
-        if found:
-            strong.append(len(rows))
-            rows.append(_sum_row(view, title, found))
-    strong.append(len(rows))
-    rows.append(_sum_row(view, "All", groups))
-    columns = (
-        Column("Group", weight=3),
-        Column("Age", weight=2),
-        Column("Live there", align="right", weight=2),
-        Column("Reached", align="right", weight=2),
-        Column("In homes", align="right", weight=2),
-    )
-    return Table(
-        columns,
-        tuple(rows),
-        f"People by sex and age, {lowered(way.model.inputs.title)}",
-        "Reached in proportion to the people of each group meant; others in the homes over everyone "
-        "else. Rounded one by one. To be replaced by the lists once food is handed over.",
-        anchor="reach-groups",
-        strong_rows=tuple(strong),
-    )
-
-
-def _group_row(view: View, group: GroupReach) -> tuple[Cell, ...]:
-    f = view.formats
-    numbers = (group.persons, group.direct, group.indirect)
-    name = group.key.replace("_", " ").capitalize()
-    return (name, group.age, *(f.count(_number(x)) for x in numbers))
-
-
-def _sum_row(view: View, title: str, groups: list[GroupReach]) -> tuple[Cell, ...]:
-    f = view.formats
-    sums = (sum(_number(getattr(g, n)) for g in groups) for n in ("persons", "direct", "indirect"))
-    return (title, "", *(f.count(x) for x in sums))

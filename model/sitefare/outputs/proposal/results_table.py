@@ -33,7 +33,7 @@ def results_table(view: View) -> list[Block]:
         Paragraph(
             "Targets of outputs come from this appraisal's own years, at base values and "
             "appraisal-date prices; production counts as full from year "
-            f"{frame.first_full}. Outcomes in diets are blank: they are measured in households before "
+            f"{frame.first_full}. 'Fed by ration' counts {plain(view.ration)}. Outcomes in diets are blank: they are measured in households before "
             "the start and after, with a comparison group, and are never modelled."
         ),
         _early(view, frame),

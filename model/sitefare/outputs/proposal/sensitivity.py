@@ -7,7 +7,16 @@ import pandas as pd
 
 from sitefare.outputs import charts
 from sitefare.outputs.charts_sensitivity import group_bars
-from sitefare.outputs.document import Block, Bullets, Column, Figure, Heading, Paragraph, Table
+from sitefare.outputs.document import (
+    Block,
+    Bullets,
+    Column,
+    Figure,
+    Heading,
+    Paragraph,
+    Table,
+    plain,
+)
 from sitefare.outputs.proposal.view import View, row_value, row_words
 from sitefare.questions.grouping import GroupTornado, group_tornado
 from sitefare.questions.switching import ALL, Switch, Switches, decision, switching, together
@@ -45,8 +54,7 @@ def sensitivity(view: View) -> list[Block]:
             "its 1-in-10 high, all else at base. Swings show what matters, not what will happen: "
             "assumptions move together in the draws behind the ranges elsewhere."
         ),
-        figure(view, cost, "Cost per person-day", per),
-        table(view, cost),
+        *_cost(view, cost, per),
         figure(view, npv, "Net present value", currency),
         *_steps(cost, npv),
         Heading(2, "Groups of assumptions", "sensitivity-groups"),
@@ -54,6 +62,20 @@ def sensitivity(view: View) -> list[Block]:
         *_groups(view, groups["npv"], "Net present value", ""),
         *_switching(view),
     ]
+
+
+def _cost(view: View, found: Tornado, unit: str) -> list[Block]:
+    """Return the bars of cost per person-day; where it has no answer at base, say so."""
+    if not np.isfinite(found.base):
+        some = any(np.isfinite([bar.low_result, bar.high_result]).any() for bar in found.bars)
+        alone = "some assumptions alone would" if some else "no assumption alone would"
+        return [
+            Paragraph(
+                "Cost per person-day has no bars: at base values nobody is fed by the headline ration "
+                f"({plain(view.ration)}), and {alone} change that within their 1-in-10 ends."
+            )
+        ]
+    return [figure(view, found, "Cost per person-day", unit), table(view, found)]
 
 
 def label(bar: Bar) -> str:
@@ -131,7 +153,7 @@ def _groups(view: View, found: GroupTornado, quantity: str, unit: str) -> list[B
     frame = pd.DataFrame(
         [(bar.group, bar.low_result, bar.high_result) for bar in found.bars if bar.width > 0],
         columns=["name", "low", "high"],
-    )
+    ).astype({"low": float, "high": float})
     finite = frame[np.isfinite(frame["low"]) & np.isfinite(frame["high"])]
     if finite.empty or not np.isfinite(found.base):
         return []
@@ -152,7 +174,8 @@ def _switching(view: View) -> list[Block]:
     heads: list[int] = []
     said: list[str] = []
     for indicator, words in DECISIONS.items():
-        if not np.isfinite(view.value(indicator)):
+        now = view.value(indicator)
+        if not np.isfinite(now) or (indicator == "people_fed" and now <= 0.0):
             continue
         asked, bars = decision(plan, indicator), tornado(plan, indicator, view.ends).bars
         names = [bar.row.name for bar in bars[:SEARCHED] if bar.width > 0]

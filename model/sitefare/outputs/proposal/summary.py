@@ -18,7 +18,7 @@ from sitefare.outputs.proposal.feeding import bound
 from sitefare.outputs.proposal.view import View, row_value, row_words, sentence
 from sitefare.people.words import bound_words, when
 from sitefare.questions.reasonableness import Band
-from sitefare.questions.tornado import Bar
+from sitefare.questions.tornado import Bar, Tornado
 from sitefare.questions.weakest import unsupported_share, weakest
 
 #: How far the year's mean must lie over the worst month to be told. [1]
@@ -26,6 +26,10 @@ NOTED = 1.1
 
 #: The indicator that the cost of a person-day is held against.
 ALTERNATIVE = "alternative_cost_person_day"
+
+#: What the weakest numbers move, in words; cost unless nobody is fed.
+COST = "cost_per_person_day"
+MOVED = {COST: "cost per person-day", "npv": "net present value"}
 
 
 def summary(view: View) -> list[Block]:
@@ -229,7 +233,7 @@ def _diet_rows(view: View) -> list[tuple[str, str, str]]:
         held,
         (
             "Share of their need",
-            f"energy {energy}, protein {protein}, from the ration alone",
+            f"energy {energy}, protein {protein} of the population's mean need, from the ration alone",
             "",
         ),
         (
@@ -280,11 +284,18 @@ def _facts_words(view: View) -> str:
 
 def _weakest_words(view: View) -> str:
     """Name the three weakest numbers in a line."""
-    parts = []
-    for bar in weakest(view.cost_tornado):
+    parts, found = [], _judged_by(view)
+    for bar in weakest(found):
         low, high = sorted((bar.low_result, bar.high_result))
         parts.append(f"{row_words(bar.row)} ({view.formats.span(low, high, view.formats.money)})")
-    return "; ".join(parts) + " a person-day" if parts else "all published, measured or quoted"
+    each = " a person-day" if found.indicator == COST else " of net present value"
+    return "; ".join(parts) + each if parts else "all published, measured or quoted"
+
+
+def _judged_by(view: View) -> Tornado:
+    """Return the bars of cost per person-day; of net present value where nobody is fed at base."""
+    cost = view.cost_tornado
+    return cost if math.isfinite(cost.base) else view.npv_tornado
 
 
 def _no_words(view: View) -> str:
@@ -295,30 +306,28 @@ def _no_words(view: View) -> str:
 
 def _weakest(view: View) -> list[Block]:
     """Name the three weakest numbers."""
-    bars = weakest(view.cost_tornado)
+    found = _judged_by(view)
+    bars, what = weakest(found), MOVED[found.indicator]
     if not bars:
-        return [
-            Paragraph(
-                "Every number that moves the cost per person-day is published, measured or quoted."
-            )
-        ]
-    share = view.formats.share(unsupported_share(view.cost_tornado))
+        return [Paragraph(f"Every number that moves {what} is published, measured or quoted.")]
+    share = view.formats.share(unsupported_share(found))
     return [
-        Bullets(tuple(_bar_words(view, bar) for bar in bars), ordered=True),
+        Bullets(tuple(_bar_words(view, bar, found) for bar in bars), ordered=True),
         Paragraph(
-            f"{share} of the one-at-a-time spread of cost per person-day rests on numbers that are "
+            f"{share} of the one-at-a-time spread of {what} rests on numbers that are "
             "judgement, practice or invented.",
             "small",
         ),
     ]
 
 
-def _bar_words(view: View, bar: Bar) -> str:
-    """Say what a bar's ends do to the cost per person-day."""
+def _bar_words(view: View, bar: Bar, found: Tornado) -> str:
+    """Say what a bar's ends do to the cost per person-day, or to what stands in for it."""
     f, row, currency = view.formats, bar.row, view.appraisal.case.currency
     low, high = (row_value(row, x, currency, f) for x in (row.low, row.high))
+    does = "a person-day costs" if found.indicator == COST else "net present value is"
     return (
-        f"**{plain(row_words(row))}** ({row.basis}), {low} to {high}: a person-day costs "
+        f"**{plain(row_words(row))}** ({row.basis}), {low} to {high}: {does} "
         f"{_end(view, bar.low_result)} to {_end(view, bar.high_result)}."
     )
 
