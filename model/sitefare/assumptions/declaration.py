@@ -7,7 +7,7 @@ a `measure` may also be read from an item table (`bill.csv`), one item a row.
 """
 
 import dataclasses
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
 from operator import is_
@@ -181,18 +181,16 @@ class Resolved(dict[str, Array | str]):
 
     def keep(self, made: object, key: str, given: list[Array | str]) -> None:
         """Keep inputs: at base where all their values are the base's, else here."""
-        home, names = self, _names(type(made), key)
-        if self.base is not None and all(
-            map(is_, given, [self.base.get(name) for name in names])
-        ):
+        home, names = self, _names(type(made), key)  # type: ignore[arg-type]
+        if self.base is not None and all(map(is_, given, [self.base.get(name) for name in names])):
             home = self.base
         home.made[type(made), key] = (made, given)
 
 
 @cache
-def _names(cls: type[Any], key: str) -> tuple[str, ...]:
+def _names(cls: Hashable, key: str) -> tuple[str, ...]:
     """Return the full names of a class's values."""
-    declared = _OF_CLASS[cls]
+    declared = _OF_CLASS[cast("type[Any]", cls)]
     start = f"{declared.prefix}.{key}." if key else f"{declared.prefix}."
     return tuple(start + name for name in declared.specs)
 
@@ -206,7 +204,7 @@ def build(cls: type[T], values: Values, key: str = "") -> T:
         If a declared value is missing.
     """
     try:
-        given = [values[name] for name in _names(cls, key)]
+        given = [values[name] for name in _names(cls, key)]  # type: ignore[arg-type]
     except KeyError as missing:
         msg = f"{missing.args[0]} has no value: add a row for it"
         raise AssumptionError(msg) from None

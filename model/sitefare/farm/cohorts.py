@@ -73,7 +73,7 @@ class Moved:
     harvest: Array
     gain: Array
     biomass: Array
-    stocked: Array
+    stocked: Array | Flags
     deaths: Array | None
 
 

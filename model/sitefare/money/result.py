@@ -105,7 +105,7 @@ class Finances:
 
     @property
     def line_group(self) -> Mapping[str, str]:
-        """Put each line in capital, replacement, operating, income, working_capital, tax, residual."""
+        """Put each line in its group, such as capital, operating or tax."""
         return self.views["project"].group
 
     @property

@@ -120,7 +120,7 @@ class TaxRules:
         """Return the rules of the draws given, in their order, one or more times."""
         named = ("rate", "loss_share", "holiday_rate", "minimum_share")
         picked = {name: _picked(_across(getattr(self, name)), draws).T for name in named}
-        return replace(self, **picked)
+        return replace(self, **picked)  # type: ignore[arg-type]
 
 
 @dataclass(frozen=True)
