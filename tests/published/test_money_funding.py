@@ -211,7 +211,10 @@ def released(grant, cost, years):
     grants[0, 0], spent[0, 0] = grant, cost
     written[0, 1 : 12 * years + 1] = cost / years / 12
     capital = SimpleNamespace(
-        initial={"equipment": spent}, land=np.zeros((1, 1)), depreciation_initial=written
+        initial={"equipment": spent},
+        works=spent,
+        land=np.zeros((1, 1)),
+        depreciation_initial=written,
     )
     return TEN_YEARS.by_year(grants_released(SimpleNamespace(capital_grants=grants), capital))[
         0, 1:
