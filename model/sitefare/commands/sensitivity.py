@@ -28,7 +28,7 @@ from sitefare.commands.options import (
 
 Indicator = Annotated[str, typer.Argument(help="An indicator, such as npv.")]
 Row = Annotated[str, typer.Argument(help="An assumption's name, such as wage.worker.")]
-Top = Annotated[int, typer.Option(help="Lines printed.")]
+Top = Annotated[int, typer.Option(min=1, help="Lines printed.")]
 
 
 def add(app: typer.Typer) -> None:
