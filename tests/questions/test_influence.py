@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 from SALib.analyze import sobol as reference
 from SALib.sample import sobol as sampling
-from scipy.stats import qmc
+from scipy.stats import norm, qmc
 
 from sitefare.appraisal import sampled_values
 from sitefare.assumptions.case import BESIDE
 from sitefare.questions.additive import fitted, orthonormal, spline_basis
 from sitefare.questions.groups import GROUPS, OTHER, group_of
-from sitefare.questions.influence import influence, redrawn, row_of
+from sitefare.questions.influence import influence, redrawn, row_of, summed
 from sitefare.questions.influence_design import (
     designed,
     first_order,
@@ -147,10 +147,10 @@ def test_the_same_seed_gives_the_same_shares(port):
     one, two = (influence(sized, drawn, "npv") for _ in range(2))
     assert one.rows == two.rows
     assert one.groups == two.groups
-    assert sum(g.first for g in one.groups) + one.left == pytest.approx(
-        1 - sum(p.share for p in one.model.products if group_of(row_of(p.first)) != group_of(
-            row_of(p.second))), abs=1e-9,
-    )  # fmt: skip
+    across = [(p.first, p.second, p.share) for p in one.model.products]
+    across += [(*both, x) for both, x in one.model.pairs.items()]
+    between = sum(x for a, b, x in across if group_of(row_of(a)) != group_of(row_of(b)))
+    assert sum(g.first for g in one.groups) + one.left == pytest.approx(1 - between, abs=1e-9)
 
 
 def test_rows_drawn_again_are_those_that_were_appraised(port):
@@ -204,3 +204,23 @@ def test_parts_hold_every_uncertain_value_once_and_sets_are_independent(plan):
     second = np.stack([shuffled(values, 256, 9)[n][:, 0] for n in life])
     crossed = [abs(np.corrcoef(a, b)[0, 1]) for a, b in zip(first, second, strict=True)]
     assert np.mean(crossed) < 0.1
+
+
+@pytest.mark.identity
+def test_many_weak_numbers_and_correlated_ones_add_up_to_all_of_a_straight_answer():
+    # 400 independent numbers of equal weight make half of the variance; 10 numbers, each pair
+    # correlated by 0.4, the other half: 10 + 2 × 45 × 0.4 = 46 parts, of which 10 their own.
+    u = qmc.Sobol(411, scramble=True, rng=np.random.default_rng(6)).random(2048)
+    z = norm.ppf(u)
+    own = np.sqrt(0.4) * z[:, [410]] + np.sqrt(0.6) * z[:, 400:410]
+    y = u[:, :400].sum(axis=1) * np.sqrt(12) / 20 + own.sum(axis=1) / np.sqrt(46)
+    columns = {f"w{i}": u[:, i] for i in range(400)} | {f"c{i}": own[:, i] for i in range(10)}
+    pairs = [(f"c{i}", f"c{j}") for j in range(10) for i in range(j)]
+    found = fitted(columns, y, correlated=pairs)
+    shares, names = found.shares, [f"c{i}" for i in range(10)]
+    assert sum(shares[f"w{i}"] for i in range(400)) == pytest.approx(0.5, abs=0.02)
+    together = sum(shares[n] for n in names) + found.paired(names)
+    assert together == pytest.approx(0.5, abs=0.02)
+    assert sum(shares[n] for n in names) == pytest.approx(0.5 * 10 / 46, abs=0.02)
+    groups = {s.name: s.first for s in summed(found, lambda name: name[0])}
+    assert groups["c"] == pytest.approx(together, abs=0.005)

@@ -61,7 +61,12 @@ def group_bars(
         return formats.number(x, unit=unit) if unit else formats.money(x)
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        x = alt.X("low:Q", title=title, scale=alt.Scale(zero=False), axis=alt.Axis(format=",~r"))
+        x = alt.X(
+            "low:Q",
+            title=title,
+            scale=alt.Scale(zero=False),
+            axis=alt.Axis(format=",~r", tickCount=5),
+        )
         bars = alt.Chart(data).mark_bar(color=theme.PALETTE["sky"])
         drawn = bars.encode(y=name_axis(order, narrow=narrow), x=x, x2="high:Q")
         rule = alt.Chart(pd.DataFrame({"base": [base / divisor]}))
@@ -70,7 +75,7 @@ def group_bars(
         return alt.layer(*layers).properties(height=row_step(len(order), narrow=narrow))
 
     first = records(kept)[0]
-    finding = f"{first['name']} move {lowered(quantity)} most of all groups"
+    finding = f"{quantity} moves most with one group: {lowered(str(first['name']))}"
     bars = "; ".join(
         f"{bar['name']}: {formats.span(bar['low'], bar['high'], show)}" for bar in records(kept)
     )

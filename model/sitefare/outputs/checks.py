@@ -19,10 +19,10 @@ def figure_words(name: str) -> str:
 
 def level_words(found: CheckList, level: float, formats: Formats) -> str:
     """Say a level of the funder's in words."""
-    number = formats.number(level, 2)
+    number = "" if level == 1.0 else f"{formats.number(level, 2)} times "
     if found.stake.payoff == "npv":
-        return f"{number} times the planned capital cost lost"
-    return f"{number} times the local price for a person-day"
+        return f"a loss of {number}the planned capital cost"
+    return f"{number}the local price for a person-day"
 
 
 def decision_words(found: CheckList, formats: Formats) -> str:
@@ -30,7 +30,7 @@ def decision_words(found: CheckList, formats: Formats) -> str:
     at, level = found.stake, level_words(found, found.stake.level, formats)
     mean = float(at.at().mean())
     stands = "to fund" if mean > 0 else "not to fund"
-    lead = f"The decision is taken by {_rule(at.payoff)}, at {level}. On average it is {stands}."
+    lead = f"The decision is taken by {_rule(at.payoff)}, at {level}: on average, {stands}."
     if found.everything.value <= 0:
         lead += (
             f" It is the same in each of the {formats.count(found.influence.draws)} draws: no "
@@ -61,7 +61,7 @@ def turning_words(found: CheckList, formats: Formats) -> str:
         return "It would be to fund even if nothing were accepted as lost."
     worth = next(w for level, w in found.by_level if level == there)
     return (
-        f"On average it turns at {level_words(found, there, formats)}; there, knowing every row "
+        f"On average the decision turns at {level_words(found, there, formats)}; there, knowing every row "
         f"would be worth at most {formats.money(worth.value, digits=2)}."
     )
 
@@ -75,7 +75,7 @@ def spread_words(found: CheckList, formats: Formats) -> str:
         f"{what[0].lower()}{what[1:]}: {share(max(found.soft, 0.0))} rests on rows marked "
         f"judgement, practice or invented, {share(max(found.told - found.soft, 0.0))} on rows "
         f"with support. The other {share(max(1.0 - found.told, 0.0))} comes of rows acting "
-        f"together and of steps. The spread is that of {found.influence.scale.words}."
+        f"together, of steps, and of curves too slight to be told apart from chance. The spread is that of {found.influence.scale.words}."
     )
 
 

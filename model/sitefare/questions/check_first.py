@@ -7,7 +7,7 @@ they rank by a second measure: the share of the decisive figure's spread that re
 no document stands behind.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 
@@ -20,7 +20,7 @@ from sitefare.assumptions.declaration import build_all, choice, inputs, quantity
 from sitefare.assumptions.rows import Row
 from sitefare.questions.additive import FEWEST, Additive, fitted
 from sitefare.questions.decision import Stake, stake
-from sitefare.questions.influence import MOST, Influence, influence, redrawn
+from sitefare.questions.influence import MOST, Influence, correlated, influence, redrawn
 from sitefare.questions.information import Worth, by_chance, partial, perfect, with_none
 from sitefare.questions.uncertainty import Uncertainty
 from sitefare.questions.weakest import UNSUPPORTED
@@ -141,19 +141,26 @@ def check_first(base: Appraisal, drawn: Uncertainty) -> CheckList | None:
         return None
     payoff = at_stake.at()
     everything = perfect(with_none(payoff))
-    model = fitted(columns, payoff) if everything.value > 0 else None
+    pairs = correlated(base.plan)
+    model = fitted(columns, payoff, correlated=pairs) if everything.value > 0 else None
     checks = _checks(base.case, shared.model, model)
     decides = any(check.worth.told for check in checks)
     order = _by_net if decides else _by_soft
     named = {base.case.key(name): base.case.rows[name] for name in base.case.uncertain}
-    soft = sum(x for k, x in shared.model.shares.items() if k in named and _is_soft(named[k]))
-    told = sum(shared.model.shares.values())
+    soft = _sum_of(shared.model, [key for key, row in named.items() if _is_soft(row)])
+    told = _sum_of(shared.model, shared.model.names)
     levels = [at_stake.even * times for times in LEVELS] if np.isfinite(at_stake.even) else []
     return CheckList(
         at_stake, shared, everything,
         tuple((level, perfect(with_none(at_stake.at(level)))) for level in levels),
         tuple(sorted(checks, key=order)), soft, told, decides,
     )  # fmt: skip
+
+
+def _sum_of(model: Additive, keys: Iterable[str]) -> float:
+    """Return the share of the spread of some numbers, correlated pairs among them included. [1]"""
+    held, shares = set(keys) & set(model.names), model.shares
+    return sum(shares[key] for key in model.names if key in held) + model.paired(held)
 
 
 def _is_soft(row: Row) -> bool:
@@ -190,8 +197,8 @@ def _checks(case: Case, shares: Additive, payoff: Additive | None) -> list[Check
         found.append(
             Check(
                 kind.title, rows, float(kind.cost[0, 0]), float(kind.weeks[0, 0]),
-                sum(share[k] for k in keys.values()),
-                sum(share[keys[row.name]] for row in rows if _is_soft(row)),
+                _sum_of(shares, keys.values()),
+                _sum_of(shares, [keys[row.name] for row in rows if _is_soft(row)]),
                 sum(error[k] ** 2 for k in keys.values()) ** 0.5,
                 worth,
             )
@@ -202,6 +209,6 @@ def _checks(case: Case, shares: Additive, payoff: Additive | None) -> list[Check
 def row_worths(base: Appraisal, drawn: Uncertainty, names: Sequence[str]) -> dict[str, Worth]:
     """Return what knowing single rows is worth before deciding on one site. [money]"""
     payoff = stake(base, {name: x[:MOST] for name, x in drawn.draws.items()}).at()
-    model = fitted(redrawn(base.plan, drawn), payoff)
+    model = fitted(redrawn(base.plan, drawn), payoff, correlated=correlated(base.plan))
     chance = by_chance([model])
     return {name: partial([model], [base.case.key(name)], chance=chance) for name in names}

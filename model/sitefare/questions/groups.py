@@ -17,6 +17,7 @@ GROUPS = (
     "Labour",
     "Money terms",
     "People, diet and acceptance",
+    "Other ways to the same food",
     "Year-to-year chance",
 )
 
@@ -24,7 +25,7 @@ GROUPS = (
 _PREFIXES = (
     "bill capital land allowance phase retention",
     "price freight dosing overhead operations",
-    "market sales local_price byproduct",
+    "market sales local_price basket_price byproduct",
     "crop plan production transpiration bed field field_crop salinity",
     "species hatchery oxygen nitrification farm_design life_support gases",
     "climate house enclosure wind water_heat light",
@@ -39,6 +40,7 @@ _PREFIXES = (
         "acceptance distribution distribution_model reach_cost reach_staff community food diet "
         "cooking need activity storage people ration"
     ),
+    "garden transfer haulage shipping replaced",
     "event occurrence year",
 )
 

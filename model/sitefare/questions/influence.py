@@ -3,9 +3,10 @@
 First order: the share of the variance that would go, on average, if the number were known.
 Total: the share that would be left if it alone stayed unknown; it counts what the number does
 together with others. From the draws at hand both come by fitted curves (`additive`); a group's
-shares are the sums of its rows' and of the products that touch it, so they are at least what is
-stated, totals above all, and what no curve explains is told as `left`. `influence_design` gives
-both by a design of its own, without curves.
+shares are the sums of its rows', of what its correlated rows share and of the products that touch
+it, so they are at least what is stated, totals above all, and what no curve explains is told as
+`left`. A row's share is of its own curve, without what it tells of rows correlated with it.
+`influence_design` gives both by a design of its own, without curves.
 """
 
 from collections.abc import Callable, Mapping
@@ -15,6 +16,7 @@ import numpy as np
 
 from sitefare.appraisal import Plan, sampled_values
 from sitefare.arrays import Array
+from sitefare.assumptions.correlation import in_force
 from sitefare.assumptions.declaration import Values
 from sitefare.questions.additive import FEWEST, Additive, Flat, fitted
 from sitefare.questions.comparing import RATIO, ratio_of
@@ -80,6 +82,14 @@ def redrawn(plan: Plan, drawn: Uncertainty) -> dict[str, Flat]:
     return regressors(plan, sampled_values(plan, count, drawn.seed))
 
 
+def correlated(plan: Plan) -> list[tuple[str, str]]:
+    """Return the pairs of keys that are drawn together."""
+    case = plan.case
+    keys = [case.key(name) for name in case.uncertain if case.rows[name].varies == "life"]
+    acting = in_force(keys, case.moving_together(keys))
+    return [both for _, pairs in acting for both in pairs]
+
+
 def answers_in(indicators: Mapping[str, Array], name: str) -> Array:
     """Return an indicator's draws, or those of the cost over the local price, (draws, 1)."""
     return ratio_of(indicators) if name == RATIO else indicators[name]
@@ -109,10 +119,12 @@ def influence(
     scale = scale_for(answers)
     if scale.kind == "still":
         return None
-    made = fitted(redrawn(plan, drawn) if columns is None else columns, scale.scored(answers))
+    held = redrawn(plan, drawn) if columns is None else columns
+    made = fitted(held, scale.scored(answers), correlated=correlated(plan))
     rows = summed(made, row_of)
     groups = summed(made, lambda key: group_of(row_of(key)))
-    left = 1.0 - sum(made.shares.values()) - sum(p.share for p in made.products)
+    told = sum(made.shares.values()) + sum(made.pairs.values())
+    left = 1.0 - told - sum(p.share for p in made.products)
     return Influence(indicator, scale, answers.shape[0], rows, groups, left, made)
 
 
@@ -125,7 +137,10 @@ def summed(model: Additive, part_of: Callable[[str], str]) -> tuple[Shares, ...]
     keys: dict[str, list[str]] = {}
     for key in shares:
         keys.setdefault(part_of(key), []).append(key)
-    first = {part: sum(shares[key] for key in inside) for part, inside in keys.items()}
+    first = {
+        part: sum(shares[key] for key in inside) + model.paired(set(inside))
+        for part, inside in keys.items()
+    }
     error = {part: sum(errors[key] ** 2 for key in inside) ** 0.5 for part, inside in keys.items()}
     beside = dict.fromkeys(keys, 0.0)
     together = [(part_of(p.first), part_of(p.second), p.share) for p in model.products]

@@ -81,6 +81,7 @@ def curve_of(model: Additive, names: Iterable[str], block: int | None = None) ->
     if len(known) > 1:
         shares = model.shares
         kept = sum(shares[name] for name in known) + sum(p.share for p in inside)
+        kept += model.paired(known)
         raw = float(curve.var())
         curve = curve * np.sqrt(max(kept, 0.0) * model.variance / raw) if raw > 0 else curve
     return curve

@@ -222,6 +222,32 @@ def switching(
     return Switches(asked, start, tuple(sorted(found, key=lambda x: _order(x, start))))
 
 
+def within_reach(
+    plan: Plan, asked: Decision, ends: Mapping[str, Array], most: int, least: int = 12
+) -> list[str]:
+    """Return the uncertain rows whose bars say that they may turn a decision, widest first.
+
+    A row counts where its swing times the reach of the search, and twice that for curves that
+    steepen, meets the gap; the widest `least` always do, for one of them comes nearest.
+
+    Parameters
+    ----------
+    ends : mapping
+        Indicators at both ends of every uncertain row, from `tornado.swings`.
+    most : int
+        Rows returned at most.
+    """
+    start = float(asked.gap(appraise_moves(plan, [{}], asked.names))[0])
+    gaps = asked.gap({name: ends[name] for name in asked.names}).reshape(-1, 2)
+    swing = np.max(np.abs(np.nan_to_num(gaps, nan=np.inf) - start), axis=1)
+    order = np.argsort(-swing, kind="stable")[:most]
+    return [
+        plan.case.uncertain[i]
+        for n, i in enumerate(order)
+        if swing[i] > 0 and (n < least or 2.0 * REACH * swing[i] >= abs(start))
+    ]
+
+
 def _gap(plan: Plan, asked: Decision, rows: Sequence[Row]) -> Callable[[Index, Array], Array]:
     """Return the decision's gap for row number i at a value, many at once."""
 

@@ -15,7 +15,7 @@ from sitefare.errors import RunError
 from sitefare.questions.additive import FEWEST, Additive, fitted
 from sitefare.questions.decision import stake
 from sitefare.questions.groups import group_of
-from sitefare.questions.influence import regressors, row_of
+from sitefare.questions.influence import correlated, regressors, row_of
 from sitefare.questions.information import Worth, by_chance, partial, perfect, with_none
 
 
@@ -61,7 +61,8 @@ def which_site(bases: Sequence[Appraisal], draws: int, seed: int) -> SiteChoice:
         values = sampled_values(base.plan, draws, seed, keys)
         worth = stake(base, appraise_many(base.plan, values)).at() / base.case.exchange_rate
         payoffs.append(worth)
-        models.append(fitted(regressors(base.plan, values), worth))
+        columns = regressors(base.plan, values)
+        models.append(fitted(columns, worth, correlated=correlated(base.plan)))
     table = np.stack(payoffs, axis=1)
     best = np.argmax(table, axis=1)
     return SiteChoice(

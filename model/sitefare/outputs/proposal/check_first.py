@@ -38,7 +38,9 @@ def check_first(view: View) -> list[Block]:
         Paragraph(sentence(spread_words(found, f))),
         Figure(
             influence_picture(found.influence, f),
-            "Share of the spread by group of rows, each group by itself; the line is one standard error each way. What is missing to 100 % comes of groups acting together and of steps.",
+            "Share of the spread by group of rows, each group by itself: its rows' own shares and "
+            "what correlated rows share, so at least what is drawn. The line is one standard error "
+            "each way. What is missing to 100 % comes of rows and groups acting together and of steps.",
             anchor="influence-chart",
         ),
         Paragraph(sentence(order_words(found))),

@@ -19,11 +19,19 @@ from sitefare.outputs.document import (
 )
 from sitefare.outputs.proposal.view import View, row_value, row_words
 from sitefare.questions.grouping import GroupTornado, group_tornado
-from sitefare.questions.switching import ALL, Switch, Switches, decision, switching, together
-from sitefare.questions.tornado import Bar, Tornado, tornado, with_steps
+from sitefare.questions.switching import (
+    ALL,
+    Switch,
+    Switches,
+    decision,
+    switching,
+    together,
+    within_reach,
+)
+from sitefare.questions.tornado import Bar, Tornado, with_steps
 
 #: Bars shown, rows of the switching table, and bars searched for switching values.
-TOP, NEAREST, SEARCHED = 12, 10, 48
+TOP, NEAREST, SEARCHED = 12, 10, 64
 
 #: Draws of a group in a document, and the gap over its size that its three figures ask for.
 DRAWS, CLOSE = 128, 1e-5
@@ -52,7 +60,9 @@ def sensitivity(view: View) -> list[Block]:
         Paragraph(
             f"Each of {len(cost.bars)} uncertain assumptions is swung alone from its 1-in-10 low to "
             "its 1-in-10 high, all else at base. Swings show what matters, not what will happen: "
-            "assumptions move together in the draws behind the ranges elsewhere."
+            "assumptions move together in the draws behind the ranges elsewhere. Where a row is "
+            "redrawn every year (all years alike), its bar is of one mood for all years, which no "
+            "draw has."
         ),
         *_cost(view, cost, per),
         figure(view, npv, "Net present value", currency),
@@ -177,8 +187,8 @@ def _switching(view: View) -> list[Block]:
         now = view.value(indicator)
         if not np.isfinite(now) or (indicator == "people_fed" and now <= 0.0):
             continue
-        asked, bars = decision(plan, indicator), tornado(plan, indicator, view.ends).bars
-        names = [bar.row.name for bar in bars[:SEARCHED] if bar.width > 0]
+        asked = decision(plan, indicator)
+        names = within_reach(plan, asked, view.ends, SEARCHED)
         if not names:
             continue
         found = switching(plan, asked, names, close=CLOSE)
@@ -204,7 +214,8 @@ def _switching(view: View) -> list[Block]:
             columns,
             tuple(lines),
             "Nearest switching values of each decision, one assumption at a time",
-            "How likely: the chance of a value as far out or farther by the assumption's own range.",
+            "How likely: the chance of a value as far out or farther by the assumption's own range. "
+            "An assumption that is redrawn every year is moved in all years alike, which no draw does.",
             head_rows=tuple(heads),
             anchor="switching-table",
         ),
@@ -235,6 +246,8 @@ def likelihood(x: Switch, how: Callable[[float], str]) -> str:
     """Say how likely a value as far out is, by the row's own range."""
     if x.value is None or not np.isfinite(x.place):
         return "no range given"
+    if x.row.varies == "year":
+        return "not in all years"
     beyond = x.place if x.value < x.row.base else 1.0 - x.place
     if beyond <= 0.0101:  # noqa: PLR2004
         return "below 1 in 100"
