@@ -15,8 +15,8 @@ from sitefare.money.project import ProjectInputs
 from sitefare.money.statements import (
     Extra,
     assets_of,
-    gap,
     earned,
+    gap,
     statements,
     without_overdraft,
 )

@@ -105,7 +105,7 @@ class Finances:
 
     @property
     def line_group(self) -> Mapping[str, str]:
-        """Put each line in capital, replacement, operating, income, working_capital, tax, residual."""
+        """Put each line in one of the groups of `flows.GROUPS`."""
         return self.views["project"].group
 
     @property

@@ -182,10 +182,10 @@ def earned(books: Books, overdraft_interest: Array) -> Earned:
     """Return what the farm earns: the income statement without its lines. [money]"""
     funding, operating = books.funding, books.operating
     given = (books.income.total, funding.running_grants, books.released)
-    taken = (operating.total - operating.given, books.written_off, funding.debt.interest)
-    taken = (*taken, overdraft_interest, funding.debt.fees, funding.debt.exchange_loss)
+    costs = (operating.total - operating.given, books.written_off)
+    debt = (funding.debt.interest, funding.debt.fees, funding.debt.exchange_loss)
     beside = (books.tied_up.fish_profit, disposal(books.capital), *books.added("profit").values())
-    before_tax = total((*given, *beside)) - total(taken)
+    before_tax = total((*given, *beside)) - total((*costs, *debt, overdraft_interest))
     taxable = taxable_profit(books, before_tax)
     tax = income_tax(taxable, books.rules, books.timeline, books.income.total)
     return Earned(before_tax, taxable, tax)
@@ -246,9 +246,7 @@ def cash_flow_statement(by_activity: Mapping[Activity, Sheet]) -> Sheet:
     return {**lines, "net": total(lines.values())}
 
 
-def balance_sheet(
-    books: Books, cash: Array, made: Earned, drawn: Overdraft
-) -> Sheet:
+def balance_sheet(books: Books, cash: Array, made: Earned, drawn: Overdraft) -> Sheet:
     """Return assets and `total_assets`, then claims and `total_claims`, at month ends. [money]
 
     All are positive; a refund of tax that is due stands as a negative claim, so does a grant
