@@ -110,9 +110,9 @@ class Finances:
     deflates nominal money. `budget` is the capital budget at appraisal-date prices.
     `rates_status` is 0, 1 or 2 for no, one or several rates of return of each draw. `loans` holds
     each loan's schedule; `capital_need` is what is to be funded by month; `first_cohort_cost` is
-    feed and fingerlings bought before the first fish leave, (draws, 1). `running` says how the lines of
-    running cost and income behave. `views` holds the lines of the project, nominal, equity and
-    economic view; `debt_cover` is cover of debt service by project year, nan where nothing is
+    feed and fingerlings bought before the first fish leave, (draws, 1). `running` says how the
+    lines of running cost and income behave. `views` holds the lines of the project, nominal,
+    equity and economic view; `debt_cover` is cover of debt service by project year, nan where nothing is
     repaid; `break_evens` holds what each multiplier moves; `figures` are the real flows, people and
     kilograms behind the unmarked indicators; `asked` is what funders measure the plan by.
     """

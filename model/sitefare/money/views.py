@@ -89,9 +89,7 @@ class MoneyView:
 def nominal_view(project: MoneyView, nominal_rate: Array, nominal_reinvestment: Array) -> MoneyView:
     """Return the project view in nominal money, at rates that match it."""
     one = np.ones((1, project.deflator.shape[1]))
-    return replace(
-        project, deflator=one, rate=nominal_rate, reinvestment=nominal_reinvestment
-    )
+    return replace(project, deflator=one, rate=nominal_rate, reinvestment=nominal_reinvestment)
 
 
 def equity_view(
