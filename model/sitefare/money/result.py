@@ -112,8 +112,8 @@ class Finances:
     each loan's schedule; `capital_need` is what is to be funded by month; `first_cohort_cost` is
     feed and fingerlings bought before the first fish leave, (draws, 1). `running` says how the
     lines of running cost and income behave. `views` holds the lines of the project, nominal,
-    equity and economic view; `debt_cover` is cover of debt service by project year, nan where nothing is
-    repaid; `break_evens` holds what each multiplier moves; `figures` are the real flows, people and
+    equity and economic view; `debt_cover` is cover of debt service by project year, nan where
+    nothing is repaid; `break_evens` holds what each multiplier moves; `figures` are the real flows, people and
     kilograms behind the unmarked indicators; `asked` is what funders measure the plan by.
     """
 
