@@ -1,11 +1,20 @@
 """The pipeline keeps its promises on every shipped site: one case or many, any funding."""
 
 from fnmatch import fnmatch
+from multiprocessing import get_context
 
 import numpy as np
 import pytest
 
-from sitefare.appraisal import appraise, appraise_many, draws_in, sampled_values
+from sitefare import appraisal
+from sitefare.appraisal import (
+    appraise,
+    appraise_many,
+    drawn_indicators,
+    draws_in,
+    sampled_values,
+)
+from sitefare.arrays import blocks
 from sitefare.assumptions.case import BESIDE, base_values, block_of, swung_values
 from sitefare.assumptions.declaration import DECLARED
 from sitefare.questions.dictionary import INDICATORS
@@ -54,6 +63,23 @@ def test_results_do_not_depend_on_blocks(plan):
     assert draws_in(values) == 512
     for name, x in second.items():
         assert np.array_equal(whole[name][256:], np.broadcast_to(x, (256, 1)), equal_nan=True), name
+
+
+def bytes_of(found):
+    return {name: np.broadcast_to(x, (len(x), 1)).tobytes() for name, x in found.items()}
+
+
+@pytest.mark.parametrize("site", ["kaldre", "port_anui"])
+def test_results_are_the_same_bytes_in_larger_blocks_and_from_two_workers(plan, site, monkeypatch):
+    sized, draws = plan(site), 512
+    whole = bytes_of(drawn_indicators(sized, draws, 5))
+    with get_context("spawn").Pool(2) as pool:
+        shares = [(sized, draws // 2, 5, first) for first in (0, draws // 2)]
+        halves = pool.starmap(drawn_indicators, shares)
+    joined = {name: np.concatenate([half[name] for half in halves]) for name in halves[0]}
+    assert bytes_of(joined) == whole
+    monkeypatch.setattr(appraisal, "blocks", lambda count: blocks(count, 512))
+    assert bytes_of(drawn_indicators(sized, draws, 5)) == whole
 
 
 @pytest.mark.parametrize("site", SITES)

@@ -223,6 +223,17 @@ def appraise_many(plan: Plan, values: Values) -> dict[str, Array]:
     return {name: stacked([p[name] for p in parts], draws) for name in parts[0]}
 
 
+def drawn_indicators(
+    plan: Plan, draws: int, seed: int, first: int = 0, keys: Iterable[str] | None = None
+) -> dict[str, Array]:
+    """Return every indicator of draws numbered from `first`, (draws, 1) each.
+
+    Draws depend on their number and the seed alone: workers take shares of whole blocks, and
+    their answers joined are those of one worker, to the byte.
+    """
+    return appraise_many(plan, sampled_values(plan, draws, seed, keys, first))
+
+
 def physical_indicators(
     values: Values, flows: FarmFlows, fed: PeopleFed, timeline: Timeline
 ) -> dict[str, Array]:

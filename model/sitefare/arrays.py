@@ -89,7 +89,7 @@ def longest(x: Any) -> int:  # noqa: ANN401
 def of_draws(x: T, block: slice, draws: int) -> T:
     """Take a block out of the arrays of so many draws in a dataclass or mapping; others stay."""
     if isinstance(x, np.ndarray):
-        return x[block] if x.ndim > 1 and x.shape[0] == draws else x  # type: ignore[return-value]
+        return cast("T", x[block]) if x.ndim > 1 and x.shape[0] == draws else x
     members = _members(x)
     taken = {name: of_draws(part, block, draws) for name, part in members.items()}
     return _with(x, {n: part for n, part in taken.items() if part is not members[n]})
@@ -98,12 +98,11 @@ def of_draws(x: T, block: slice, draws: int) -> T:
 def joined(parts: Sequence[T]) -> T:
     """Join blocks of draws of one array, dataclass or mapping; what has one draw stays."""
     first = parts[0]
-    if len(parts) == 1:
-        return first
     if isinstance(first, np.ndarray):
         arrays = cast("Sequence[Array]", parts)
-        alike = first.ndim < 2 or all(part.shape[0] == 1 for part in arrays)  # noqa: PLR2004
-        return first if alike else cast("T", np.concatenate(arrays))
+        if first.ndim == 1 or all(x.shape[0] == 1 for x in arrays):
+            return first
+        return cast("T", np.concatenate(arrays))
     members = [_members(part) for part in parts]
     return _with(first, {name: joined([each[name] for each in members]) for name in members[0]})
 
@@ -112,4 +111,6 @@ def _with(x: T, changed: Mapping[str, Any]) -> T:
     """Return a mapping or dataclass with some members changed."""
     if not changed:
         return x
-    return {**x, **changed} if isinstance(x, Mapping) else replace(x, **changed)  # type: ignore[return-value,type-var]
+    if isinstance(x, Mapping):
+        return cast("T", {**x, **changed})
+    return cast("T", replace(cast("Any", x), **changed))

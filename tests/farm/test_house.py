@@ -316,8 +316,8 @@ def test_hours_of_load_are_kept_for_the_year(folder_values):
     found = season.season_of(made, SIZES)
     for name in ("heated", "chilled", "drying_power", "fan_hours"):
         assert found.house.hours[name].shape == (1, 12, 72), name
-    drying = climate.month_sum(found.house.hours["drying_power"], climate.hour_weights())
-    assert drying.sum() / 1000 == pytest.approx(found.drying.sum() / SIZES.covered_area)
+    power = climate.month_sum(found.house.hours["drying_power"], climate.hour_weights())
+    assert power.sum() / 1000 == pytest.approx(found.drying.sum() / SIZES.covered_area)
 
 
 @pytest.mark.parametrize("enclosed", ["single_film", "double_film", "warehouse"])

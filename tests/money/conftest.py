@@ -181,7 +181,7 @@ def make_flows(timeline: Timeline, draws: int = 1, area: float = 500.0) -> FarmF
         labour_hours={"harvest": flat * 200.0},
         role_hours={"manager": flat * 40.0, "technician": flat * 160.0, "worker": flat * 420.0},
         workers={"manager": flat * 0.25, "technician": flat * 1.0, "worker": flat * 3.0},
-        workers_unrounded={"worker": flat * 2.6}, labour_figures={}, season={}, notes=(),
+        workers_unrounded={"worker": flat * 2.6}, labour_figures={}, season={}, told=tuple,
         water_uses_m3={}, salts=None, field=None,
     )  # fmt: skip
 

@@ -9,7 +9,7 @@ a `measure` may also be read from an item table (`bill.csv`), one item a row.
 import dataclasses
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 from operator import is_
 from typing import Any, Literal, TypeVar, cast, dataclass_transform
 
@@ -103,6 +103,18 @@ class Declared:
         """Field name to declaration, in order."""
         return {f.name: f.metadata["spec"] for f in dataclasses.fields(self.cls)}
 
+    @cached_property
+    def _named(self) -> dict[str, tuple[str, ...]]:
+        """Full names of the class's values by key, filled as they are asked for."""
+        return {}
+
+    def names(self, key: str) -> tuple[str, ...]:
+        """Return the full names of the class's values; `key` for a keyed class."""
+        if key not in self._named:
+            start = f"{self.prefix}.{key}." if key else f"{self.prefix}."
+            self._named[key] = tuple(start + name for name in self.specs)
+        return self._named[key]
+
 
 DECLARED: dict[str, Declared] = {}
 
@@ -181,18 +193,10 @@ class Resolved(dict[str, Array | str]):
 
     def keep(self, made: object, key: str, given: list[Array | str]) -> None:
         """Keep inputs: at base where all their values are the base's, else here."""
-        home, names = self, _names(type(made), key)  # type: ignore[arg-type]
+        home, names = self, _OF_CLASS[type(made)].names(key)
         if self.base is not None and all(map(is_, given, [self.base.get(name) for name in names])):
             home = self.base
         home.made[type(made), key] = (made, given)
-
-
-@cache
-def _names(cls: Hashable, key: str) -> tuple[str, ...]:
-    """Return the full names of a class's values."""
-    declared = _OF_CLASS[cast("type[Any]", cls)]
-    start = f"{declared.prefix}.{key}." if key else f"{declared.prefix}."
-    return tuple(start + name for name in declared.specs)
 
 
 def build(cls: type[T], values: Values, key: str = "") -> T:
@@ -204,7 +208,7 @@ def build(cls: type[T], values: Values, key: str = "") -> T:
         If a declared value is missing.
     """
     try:
-        given = [values[name] for name in _names(cls, key)]  # type: ignore[arg-type]
+        given = [values[name] for name in _OF_CLASS[cls].names(key)]
     except KeyError as missing:
         msg = f"{missing.args[0]} has no value: add a row for it"
         raise AssumptionError(msg) from None

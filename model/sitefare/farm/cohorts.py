@@ -159,7 +159,7 @@ def month_on(tanks: Tanks, month: Month, cohort: Cohort) -> tuple[Tanks, Moved]:
     size = np.where(done, 0.0, grown)
     wait = np.where(occupied | stocked, 0.0, tanks.wait - days)
     wait = np.where(last, rest - after, wait)
-    times = stocked
+    times: Array | Flags = stocked
     again = last & (after > rest)
     if again.any():
         anew = again[:, :, None]

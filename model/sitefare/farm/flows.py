@@ -112,7 +112,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         workers_unrounded=work.unrounded,
         season=_seasons(season, grown, kali, quality, timeline) | outages.solar_season(by_hour),
         labour_figures=asdict(pace),
-        notes=(
+        told=lambda: (
             *_notes(parts, design, season, grown, live, wanted.kept, field, timeline),
             *notes.let_go(used.uses, wanted.salts, timeline),
             *notes.supply(given.unserved, energy.total(purposes), by_hour),

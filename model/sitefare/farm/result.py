@@ -4,8 +4,9 @@
 (draws, months + 1), a flow in each project month, ramp-up and expected event losses included.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from sitefare.arrays import Array
 from sitefare.farm.alternative import FieldAlternative
@@ -109,4 +110,9 @@ class FarmFlows:
     workers_unrounded: Mapping[str, Array]
     labour_figures: Mapping[str, Array]
     season: Mapping[str, Array]
-    notes: tuple[str, ...]
+    told: Callable[[], tuple[str, ...]]
+
+    @cached_property
+    def notes(self) -> tuple[str, ...]:
+        """What holds crops and fish back in the first draw, in sentences made when first read."""
+        return self.told()

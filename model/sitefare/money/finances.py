@@ -12,7 +12,6 @@ from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build
 from sitefare.farm.result import Design, FarmFlows
 from sitefare.money.breakeven import BreakEvens, Plan, break_even
-from sitefare.money.capital import Budget
 from sitefare.money.economic import Market, economic_view, economic_worth
 from sitefare.money.flows import (
     GROUPS,
@@ -38,8 +37,7 @@ from sitefare.money.indicators import (
 from sitefare.money.overdraft import TreasuryInputs, facility
 from sitefare.money.prices import fisher
 from sitefare.money.project import EconomyInputs, ProjectInputs, draws_of, full_years, total, whole
-from sitefare.money.rates import roots
-from sitefare.money.result import CapitalItem, Finances
+from sitefare.money.result import Finances
 from sitefare.money.statements import Books, statements, without_overdraft
 from sitefare.money.targets import Asked, TargetInputs
 from sitefare.money.views import (
@@ -53,7 +51,7 @@ from sitefare.money.views import (
 from sitefare.people.result import PeopleFed
 from sitefare.timeline import Timeline
 
-__all__ = ["GROUPS", "books_of", "capital_items", "finances"]
+__all__ = ["GROUPS", "books_of", "finances"]
 
 
 def finances(
@@ -102,7 +100,7 @@ def finances(
     return Finances(
         funding=books.funding.flows,
         statements=closed,
-        capital_items=capital_items(made.parts),
+        budget=made.parts,
         indicators=answers,
         reasons=reasons(answers, solved, timeline.years),
         value_of_food_given=made.income.given,
@@ -110,7 +108,6 @@ def finances(
         inflation=made.paths.inflation,
         project_cash=cash,
         rates_status=solved["irr"].rates.status.astype(np.float64),
-        rates_roots=tuple(float(r) for r in roots(view.net[0])),
         loans=books.funding.loans,
         capital_need=np.broadcast_to(books.funding.need, cash.shape),
         first_cohort_cost=made.tied_up.first_cohort,
@@ -253,43 +250,4 @@ def books_of(values: Values, project: ProjectInputs, made: Flows, timeline: Time
         made.rules,
         made.timing,
         timeline,
-    )
-
-
-def capital_items(parts: Budget) -> tuple[CapitalItem, ...]:
-    """List the capital budget of the first draw for the bill annex. [money]"""
-    total = float(parts.total[0, 0])
-    bill = parts.bill
-    items = [
-        CapitalItem(
-            key,
-            str(item.title),
-            str(item.category),
-            float(bill.quantity[n]),
-            str(item.per),
-            float(bill.cost[0, n] / bill.quantity[n]),
-            float(bill.cost[0, n]),
-            float(bill.cost[0, n]) / total,
-            float(bill.life[n]),
-            str(item.origin),
-            item.essential == "yes",
-        )
-        for n, (key, item) in enumerate(bill.items)
-    ]
-    added = {
-        "unlisted": ("Items not listed", parts.unlisted),
-        "overrun": ("Overrun of the reference class", parts.overrun),
-        "design": ("Design, tender and supervision", parts.design),
-        "vat": ("Value-added tax not recovered", parts.vat),
-        "contingency": ("Contingency", parts.contingency),
-        "land": ("Land", parts.land),
-    }
-    sums = [(key, title, float(x[0, 0])) for key, (title, x) in added.items()]
-    return (
-        *items,
-        *(
-            CapitalItem(key, title, key, 1.0, "sum", x, x, x / total, 0.0, "local", essential=False)
-            for key, title, x in sums
-            if x != 0
-        ),
     )

@@ -9,7 +9,7 @@ never a silent choice.
 """
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -49,13 +49,18 @@ class Rates:
     """Rate of return by row: `rate` (rows, 1), nan unless exactly one root exists. [1/year]
 
     `roots` counts sign changes of the net present value over the scan; `status` is NONE, ONE
-    or SEVERAL; `sign_changes` counts those of the flow itself. All (rows, 1).
+    or SEVERAL; `sign_changes` counts those of the `flow` itself. All (rows, 1).
     """
 
     rate: Array
     roots: npt.NDArray[np.int64]
     status: npt.NDArray[np.int64]
-    sign_changes: npt.NDArray[np.int64]
+    flow: Array
+
+    @cached_property
+    def sign_changes(self) -> npt.NDArray[np.int64]:
+        """How often the flow changes sign, zeros passed over; (rows, 1)."""
+        return sign_changes(self.flow)
 
 
 @cache
@@ -222,7 +227,7 @@ def rates_of_return(flow: Array, per_year: int = 12) -> Rates:
     """
     parts = [_rates(_in_range(flow[block]), per_year) for block in blocks(flow.shape[0], ROWS)]
     rate, count = (np.concatenate(each) for each in zip(*parts, strict=True))
-    return Rates(rate, count, np.minimum(count, SEVERAL), sign_changes(flow))
+    return Rates(rate, count, np.minimum(count, SEVERAL), flow)
 
 
 def _rates(flow: Array, per_year: int) -> tuple[Array, npt.NDArray[np.int64]]:

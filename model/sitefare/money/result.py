@@ -8,9 +8,11 @@ import numpy as np
 
 from sitefare.arrays import Array
 from sitefare.money.breakeven import BreakEvens
+from sitefare.money.capital import Budget
 from sitefare.money.indicators import ProjectView
 from sitefare.money.loans import Loan
 from sitefare.money.market import Sale
+from sitefare.money.rates import roots
 from sitefare.money.targets import Asked
 from sitefare.money.views import MoneyView
 
@@ -34,6 +36,45 @@ class CapitalItem:
     life: float
     origin: str
     essential: bool
+
+
+def capital_items(parts: Budget) -> tuple[CapitalItem, ...]:
+    """List the capital budget of the first draw for the bill annex. [money]"""
+    total = float(parts.total[0, 0])
+    bill = parts.bill
+    items = [
+        CapitalItem(
+            key,
+            str(item.title),
+            str(item.category),
+            float(bill.quantity[n]),
+            str(item.per),
+            float(bill.cost[0, n] / bill.quantity[n]),
+            float(bill.cost[0, n]),
+            float(bill.cost[0, n]) / total,
+            float(bill.life[n]),
+            str(item.origin),
+            item.essential == "yes",
+        )
+        for n, (key, item) in enumerate(bill.items)
+    ]
+    added = {
+        "unlisted": ("Items not listed", parts.unlisted),
+        "overrun": ("Overrun of the reference class", parts.overrun),
+        "design": ("Design, tender and supervision", parts.design),
+        "vat": ("Value-added tax not recovered", parts.vat),
+        "contingency": ("Contingency", parts.contingency),
+        "land": ("Land", parts.land),
+    }
+    sums = [(key, title, float(x[0, 0])) for key, (title, x) in added.items()]
+    return (
+        *items,
+        *(
+            CapitalItem(key, title, key, 1.0, "sum", x, x, x / total, 0.0, "local", essential=False)
+            for key, title, x in sums
+            if x != 0
+        ),
+    )
 
 
 @dataclass(frozen=True)
@@ -66,19 +107,19 @@ class Finances:
     activity; `yearly` makes years and printed lines of them. In `indicators` nan is undefined and
     +inf is never; `reasons` says why for the first draw. `value_of_food_given` and
     `given_in_kind` (unpaid hours, land lent) are nominal values that are no cash. `inflation`
-    deflates nominal money. `rates_status` is 0, 1 or 2 for no, one or several rates of return
-    of each draw, and `rates_roots` lists every rate of the first draw. `loans` holds each loan's
-    schedule; `capital_need` is what is to be funded by month; `first_cohort_cost` is feed and
-    fingerlings bought before the first fish leave, (draws, 1). `running` says how the lines of
-    running cost and income behave. `views` holds the lines of the project, nominal, equity and
-    economic view; `debt_cover` is cover of debt service by project year, nan where nothing is
-    repaid; `break_evens` holds what each multiplier moves; `figures` are the real flows, people and
+    deflates nominal money. `budget` is the capital budget at appraisal-date prices.
+    `rates_status` is 0, 1 or 2 for no, one or several rates of return of each draw. `loans` holds
+    each loan's schedule; `capital_need` is what is to be funded by month; `first_cohort_cost` is
+    feed and fingerlings bought before the first fish leave, (draws, 1). `running` says how the
+    lines of running cost and income behave. `views` holds the lines of the project, nominal,
+    equity and economic view; `debt_cover` is cover of debt service by project year, nan where
+    nothing is repaid; `break_evens` holds what each multiplier moves; `figures` are the real flows, people and
     kilograms behind the unmarked indicators; `asked` is what funders measure the plan by.
     """
 
     funding: Mapping[str, Array]
     statements: Mapping[str, Mapping[str, Array]]
-    capital_items: tuple[CapitalItem, ...]
+    budget: Budget
     indicators: Mapping[str, Array]
     reasons: Mapping[str, str]
     value_of_food_given: Array
@@ -86,7 +127,6 @@ class Finances:
     inflation: Array
     project_cash: Array
     rates_status: Array
-    rates_roots: tuple[float, ...]
     loans: Mapping[str, Loan]
     capital_need: Array
     first_cohort_cost: Array
@@ -103,9 +143,19 @@ class Finances:
         lines = self.views["project"].lines
         return {name: np.broadcast_to(x, self.project_cash.shape) for name, x in lines.items()}
 
+    @cached_property
+    def capital_items(self) -> tuple[CapitalItem, ...]:
+        """The capital budget of the first draw for the bill annex. [money]"""
+        return capital_items(self.budget)
+
+    @cached_property
+    def rates_roots(self) -> tuple[float, ...]:
+        """Every rate of return of the first draw. [1/year]"""
+        return tuple(float(rate) for rate in roots(self.figures.net[0]))
+
     @property
     def line_group(self) -> Mapping[str, str]:
-        """Put each line in its group, such as capital, operating or tax."""
+        """Put each line in one of the groups of `flows.GROUPS`."""
         return self.views["project"].group
 
     @property

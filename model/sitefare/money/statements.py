@@ -182,17 +182,10 @@ def earned(books: Books, overdraft_interest: Array) -> Earned:
     """Return what the farm earns: the income statement without its lines. [money]"""
     funding, operating = books.funding, books.operating
     given = (books.income.total, funding.running_grants, books.released)
-    debt = funding.debt
-    taken = (
-        operating.total - operating.given,
-        books.written_off,
-        debt.interest,
-        overdraft_interest,
-        debt.fees,
-        debt.exchange_loss,
-    )
+    costs = (operating.total - operating.given, books.written_off)
+    debt = (funding.debt.interest, funding.debt.fees, funding.debt.exchange_loss)
     beside = (books.tied_up.fish_profit, disposal(books.capital), *books.added("profit").values())
-    before_tax = total((*given, *beside)) - total(taken)
+    before_tax = total((*given, *beside)) - total((*costs, *debt, overdraft_interest))
     taxable = taxable_profit(books, before_tax)
     tax = income_tax(taxable, books.rules, books.timeline, books.income.total)
     return Earned(before_tax, taxable, tax)

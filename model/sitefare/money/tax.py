@@ -118,9 +118,17 @@ class TaxRules:
 
     def of_draws(self, draws: npt.NDArray[np.intp]) -> "TaxRules":
         """Return the rules of the draws given, in their order, one or more times."""
-        named = ("rate", "loss_share", "holiday_rate", "minimum_share")
-        picked = {name: _picked(_across(getattr(self, name)), draws).T for name in named}
-        return replace(self, **picked)  # type: ignore[arg-type]
+
+        def of(x: Array | float) -> Array:
+            return _picked(_across(x), draws).T
+
+        return replace(
+            self,
+            rate=of(self.rate),
+            loss_share=of(self.loss_share),
+            holiday_rate=of(self.holiday_rate),
+            minimum_share=of(self.minimum_share),
+        )
 
 
 @dataclass(frozen=True)
