@@ -109,8 +109,12 @@ def parts_of(key: str, ration: RationInputs, supply: Supply) -> dict[str, Array]
         asked = {"bed area": (begun.astype(np.float64) * (supply.bed_area or 0.0), ration.area)}
     else:
         asked = {ration.counted: (supply.nutrients[ration.counted], supply.need[ration.counted])}
-    nothing = 0.0 * (supply.vegetables + supply.fish)
-    parts = {n: s / (a * ration.share) + nothing for n, (s, a) in asked.items() if np.all(a > 0)}
+    life = supply.vegetables + supply.fish
+    fed = {n: s / (a * ration.share) for n, (s, a) in asked.items() if np.all(a > 0)}
+    # The draws may be those of the harvest, or only of what a person needs.
+    parts = {
+        n: np.broadcast_to(x, np.broadcast_shapes(life.shape, x.shape)) for n, x in fed.items()
+    }
     if not parts:
         msg = f"ration.{key} asks for no vegetables, fish or area: give one above 0"
         raise AssumptionError(msg)
