@@ -218,8 +218,9 @@ def stacked(parts: Sequence[Array], draws: int) -> Array:
 
 def appraise_many(plan: Plan, values: Values) -> dict[str, Array]:
     """Return every indicator for many draws, (draws, 1) each."""
-    parts = [made.indicators for made in appraise_blocks(plan, values)]
     draws = draws_in(values)
+    # No name holds an appraisal: its memory serves the next block.
+    parts = [appraise(plan, block_of(values, block)).indicators for block in blocks(draws)]
     return {name: stacked([p[name] for p in parts], draws) for name in parts[0]}
 
 

@@ -71,7 +71,7 @@ def taxed_multiplier(rows: Rows) -> Array:
     answer, open_ = x.copy(), np.arange(x.size)
     for _ in range(STEPS):
         at_x = rows.lacking(x)
-        going = np.flatnonzero(np.abs(at_x) > CLOSE * (1.0 + np.abs(x)))
+        going = np.flatnonzero((np.abs(at_x) > CLOSE * (1.0 + np.abs(x))) & (x <= MOST))
         if not going.size:
             break
         if going.size < x.size:

@@ -113,8 +113,8 @@ class Finances:
     feed and fingerlings bought before the first fish leave, (draws, 1). `running` says how the
     lines of running cost and income behave. `views` holds the lines of the project, nominal,
     equity and economic view; `debt_cover` is cover of debt service by project year, nan where
-    nothing is repaid; `break_evens` holds what each multiplier moves; `figures` are the real flows, people and
-    kilograms behind the unmarked indicators; `asked` is what funders measure the plan by.
+    nothing is repaid; `break_evens` holds what each multiplier moves; `figures` are the real
+    flows, people and kilograms behind the unmarked indicators; `asked` is what funders measure the plan by.
     """
 
     funding: Mapping[str, Array]
@@ -161,7 +161,7 @@ class Finances:
     @property
     def cash_balance(self) -> Array:
         """Cash at month ends with the funding planned. [money]"""
-        return self.statements["balance"]["cash"]
+        return np.cumsum(self.statements["cash_flow"]["net"], axis=1)
 
     @property
     def project_cash_real(self) -> Array:

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitefare.appraisal import Appraisal, Plan, appraise_blocks, sampled_values
+from sitefare.appraisal import Appraisal, Plan, appraise, sampled_values
 from sitefare.arrays import Array, blocks, order_statistic
+from sitefare.assumptions.case import block_of
 from sitefare.assumptions.draws import check_draws
 
 MONTHS_A_YEAR = 12
@@ -112,8 +113,9 @@ def appraised(
     for chunk in blocks(draws, CHUNK):
         size = chunk.stop - chunk.start
         values = sampled_values(plan, size, seed, keys, chunk.start)
-        for block, made in zip(blocks(size), appraise_blocks(plan, values), strict=True):
-            yield slice(chunk.start + block.start, chunk.start + block.stop), made
+        for block in blocks(size):
+            here = slice(chunk.start + block.start, chunk.start + block.stop)
+            yield here, appraise(plan, block_of(values, block))
 
 
 def uncertainty(
@@ -141,5 +143,6 @@ def uncertainty(
         cumulative[block] = made.finances.cumulative_real[:, ::MONTHS_A_YEAR]
         balance[block] = cash[:, ::MONTHS_A_YEAR]
         short[block] = first_short(cash)
+        del made, cash  # before the next block is appraised
     spreads = {n: spread(x, never_words(n, years)) for n, x in found.items()}
     return Uncertainty(found, spreads, draws, seed, cumulative, balance, short)
