@@ -322,3 +322,11 @@ def test_a_yearly_row_is_moved_in_all_years_alike(plan):
     values = base_values(sized.case)
     values["sales.price_year"] = values["sales.price_year"] * 0.0 + 1.1
     assert found == pytest.approx(appraise(sized, values).indicators["npv"][0, 0], rel=1e-12)
+
+
+def test_every_uncertain_row_may_be_moved_beside_every_other(plan):
+    # More rows than a block: whichever rows stand together, shapes must meet.
+    sized = plan("kaldre")
+    asked = decision(sized, "npv")
+    found = switching(sized, asked, points=1, close=0.1)
+    assert len(found.rows) == len(sized.case.uncertain)

@@ -48,7 +48,9 @@ def _grid(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Ta
     """Lay a plain table out: the first column is words, the rest stand right."""
     table = Table(title=title, title_justify="left", box=None, padding=(0, 2, 0, 0))
     for number, head in enumerate(heads):
-        table.add_column(head, justify="right" if number else "left", no_wrap=bool(number))
+        table.add_column(
+            head, justify="right" if number else "left", no_wrap=bool(number), overflow="fold"
+        )
     for row in rows:
         table.add_row(*row)
     return table
