@@ -13,7 +13,7 @@ from sitefare.assumptions.case import make_case
 from sitefare.cli import app
 from sitefare.errors import RunError
 from sitefare.outputs.charts_uncertainty import fan
-from sitefare.outputs.document import Document, Figure, Paragraph, Table
+from sitefare.outputs.document import Figure, Paragraph, Table
 from sitefare.outputs.numbers import NBSP, Formats
 from sitefare.outputs.page import page
 from sitefare.outputs.picture import ROWS
@@ -132,11 +132,3 @@ def test_notebook_runs_with_other_parameters(root, tmp_path):
     found = json.loads((tmp_path / "out" / "uncertainty.json").read_text(encoding="utf-8"))
     assert (found["case"]["site"], found["draws"], found["seed"]) == ("kaldre", 64, 2)
     assert (tmp_path / "out" / "uncertainty.html").stat().st_size > 10_000
-
-
-def test_document_stands_in_a_proposal(study):
-    # Its anchors clash with none of a proposal's.
-    from sitefare.outputs.proposal import document  # noqa: PLC0415
-
-    whole = document(study.view)
-    Document(whole.metadata, (*whole.blocks, *study.document.blocks))

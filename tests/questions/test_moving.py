@@ -335,3 +335,11 @@ def test_rows_that_only_needs_read_move_alone(plan, site):
     found = appraise_moves(sized, moves)["people_fed"]
     assert found.shape == (len(moves), 1)
     same(found[1], appraise(sized).indicators["people_fed"][0])
+
+
+def test_every_uncertain_row_may_be_moved_beside_every_other(plan):
+    # More rows than a block: whichever rows stand together, shapes must meet.
+    sized = plan("kaldre")
+    asked = decision(sized, "npv")
+    found = switching(sized, asked, points=1, close=0.1)
+    assert len(found.rows) == len(sized.case.uncertain)

@@ -257,3 +257,17 @@ def test_expected_loss_is_chance_times_loss(plan):
     buyer, fish = found.effects
     assert buyer.expected_loss == pytest.approx(weighted((0.12,), (-buyer.npv_change,)))
     assert fish.expected_loss == 0.0
+
+
+@pytest.mark.parametrize("site", ["kaldre", "port_anui"])
+def test_events_that_the_base_carries_agree_with_the_table_of_events(plan, site):
+    sized = plan(site)
+    values = base_values(sized.case)
+    for key, event in events_of(sized).items():
+        if not event.carried:
+            continue
+        chance, loss = (values[f"event.{event.carried}.{x}"] for x in ("chance", "loss"))
+        assert float(event.chance[0, 0]) == float(chance[0, 0]), key
+        if event.kind == "crops":
+            taken = float((event.size * event.length)[0, 0]) / 12
+            assert taken == pytest.approx(float(loss[0, 0]))

@@ -6,7 +6,7 @@ as many draws, `swung_values` as one draw a swing.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TypeVar
 
@@ -218,12 +218,20 @@ def _laid_out(case: Case) -> dict[str, Array | str]:
         if row.spec.kind == "monthly":
             values[name] = np.asarray(row.months, dtype=np.float64)[None, :]
         elif row.spec.kind == "quantity":
-            values[name] = _laid(case, row, value(row.base))
+            values[name] = _laid(case, row, _number(row.base))
         else:
             values[name] = row.text
     if case.weather is not None:
         values.update(weather_values(case.weather))
     return _with_occurrences(case, values)
+
+
+@lru_cache(maxsize=65536)
+def _number(x: float) -> Array:
+    """Return one number as an array that nobody writes to, made once."""
+    made = value(x)
+    made.flags.writeable = False
+    return made
 
 
 def _laid(case: Case, row: Row, x: Array) -> Array:

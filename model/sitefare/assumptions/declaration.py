@@ -7,9 +7,9 @@ a `measure` may also be read from an item table (`bill.csv`), one item a row.
 """
 
 import dataclasses
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from operator import is_
 from typing import Any, Literal, TypeVar, cast, dataclass_transform
 
@@ -225,13 +225,14 @@ def keys_of(cls: type[Any], values: Values) -> list[str]:
     """List the keys a keyed class has among `values`, in order of appearance."""
     start = _OF_CLASS[cls].prefix + "."
     if not isinstance(values, Resolved):
-        return list(_keys_under(start, values))
+        return list(_keys_under(start, tuple(values)))
     if start not in values.listed:
-        values.listed[start] = _keys_under(start, values)
+        values.listed[start] = _keys_under(start, tuple(values))
     return list(values.listed[start])
 
 
-def _keys_under(start: str, names: Iterable[str]) -> tuple[str, ...]:
+@lru_cache(maxsize=256)
+def _keys_under(start: str, names: tuple[str, ...]) -> tuple[str, ...]:
     """List the keys under a prefix."""
     keys = [n[len(start) :].rpartition(".")[0] for n in names if n.startswith(start)]
     return tuple(dict.fromkeys(key for key in keys if key))

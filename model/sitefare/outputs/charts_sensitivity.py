@@ -27,7 +27,8 @@ SHADES = [theme.PALETTE["ochre"], "#f3e2c2", "#e8eef2", theme.PALETTE["deep"]]
 
 def _axis(quantity: str, word: str, unit: str) -> str:
     """Name an axis with its unit."""
-    return f"{quantity} [{f'{word} ' if word else ''}{unit}]"
+    inside = " ".join(part for part in (word, unit) if part)
+    return f"{quantity} [{inside}]" if inside else quantity
 
 
 def group_bars(

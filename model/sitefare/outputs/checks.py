@@ -21,7 +21,8 @@ def level_words(found: CheckList, level: float, formats: Formats) -> str:
     """Say a level of the funder's in words."""
     number = "" if level == 1.0 else f"{formats.number(level, 2)} times "
     if found.stake.payoff == "npv":
-        return f"a loss of {number}the planned capital cost"
+        lost = f"{formats.number(level, 2)} times the planned capital cost"
+        return f"a loss of {lost}" if level else "no loss"
     return f"{number}the local price for a person-day"
 
 
@@ -61,8 +62,8 @@ def turning_words(found: CheckList, formats: Formats) -> str:
         return "It would be to fund even if nothing were accepted as lost."
     worth = next(w for level, w in found.by_level if level == there)
     return (
-        f"On average the decision turns at {level_words(found, there, formats)}; there, knowing every row "
-        f"would be worth at most {formats.money(worth.value, digits=2)}."
+        f"On average the decision turns at {level_words(found, there, formats)}; there, knowing "
+        f"every row would be worth at most {formats.money(worth.value, digits=2)}."
     )
 
 
@@ -75,7 +76,8 @@ def spread_words(found: CheckList, formats: Formats) -> str:
         f"{what[0].lower()}{what[1:]}: {share(max(found.soft, 0.0))} rests on rows marked "
         f"judgement, practice or invented, {share(max(found.told - found.soft, 0.0))} on rows "
         f"with support. The other {share(max(1.0 - found.told, 0.0))} comes of rows acting "
-        f"together, of steps, and of curves too slight to be told apart from chance. The spread is that of {found.influence.scale.words}."
+        f"together, of steps, and of curves too slight to tell from chance. The spread "
+        f"is that of {found.influence.scale.words}."
     )
 
 

@@ -191,12 +191,9 @@ def fitted(
     noise = crowd * float(np.sum(rest**2)) / free
     edges = np.linspace(0, answer.size, BLOCKS + 1).astype(int)
     moves = np.zeros((len(names), BLOCKS, basis.shape[1]))
-    for i, r in enumerate(rank):
-        own = basis[r, : counts[i]]
-        if i not in order:
-            terms[i, : counts[i]] = np.mean(own * rest[:, None], axis=0)
-        error = rest - (own @ terms[i, : counts[i]] if i not in order else 0.0)
-        summed = np.add.reduceat(own * error[:, None], edges[:-1], axis=0)
+    for i in order:
+        own = basis[rank[i], : counts[i]]
+        summed = np.add.reduceat(own * rest[:, None], edges[:-1], axis=0)
         moves[i, :, : counts[i]] = -crowd * summed / (answer.size - np.diff(edges))[:, None]
     sizes = np.sum(terms**2, axis=1)
     acting = sorted((i for i in strong if sizes[i] > ACTS * variance), key=lambda i: -sizes[i])
@@ -215,7 +212,8 @@ def _counts(
     """Return how many terms each number gets, and which numbers are fitted beside each other.
 
     All are, where the draws allow it; else the strong ones, those that are correlated with
-    others (alone each would take the others' part too), and the largest of the rest.
+    others (alone each would take the others' part too), and the largest of the rest. The others
+    get none: so few draws do not tell their part from chance.
     """
     draws, terms = basis.shape
     most = draws // DRAWS_A_WEAK_TERM
@@ -223,7 +221,9 @@ def _counts(
     counts = np.full(sizes.size, few, dtype=np.int64)
     counts[list(strong)] = terms
     rest = sorted(set(range(sizes.size)) - set(strong), key=lambda i: (i not in linked, -sizes[i]))
-    return counts, [*strong, *rest[: max(most - terms * len(strong), 0) // few]]
+    room = max(most - terms * len(strong), 0) // few
+    counts[rest[room:]] = 0
+    return counts, [*strong, *rest[:room]]
 
 
 def _pairs(

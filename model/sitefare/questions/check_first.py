@@ -149,6 +149,7 @@ def check_first(base: Appraisal, drawn: Uncertainty) -> CheckList | None:
     named = {base.case.key(name): base.case.rows[name] for name in base.case.uncertain}
     soft = _sum_of(shared.model, [key for key, row in named.items() if _is_soft(row)])
     told = _sum_of(shared.model, shared.model.names)
+    soft = min(soft, told)
     levels = [at_stake.even * times for times in LEVELS] if np.isfinite(at_stake.even) else []
     return CheckList(
         at_stake, shared, everything,

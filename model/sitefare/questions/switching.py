@@ -227,8 +227,8 @@ def within_reach(
 ) -> list[str]:
     """Return the uncertain rows whose bars say that they may turn a decision, widest first.
 
-    A row counts where its swing times the reach of the search, and twice that for curves that
-    steepen, meets the gap; the widest `least` always do, for one of them comes nearest.
+    A row counts where its swing times the reach of the search, and four times that for curves
+    that steepen, meets the gap; the widest `least` always do, for one of them comes nearest.
 
     Parameters
     ----------
@@ -244,7 +244,7 @@ def within_reach(
     return [
         plan.case.uncertain[i]
         for n, i in enumerate(order)
-        if swing[i] > 0 and (n < least or 2.0 * REACH * swing[i] >= abs(start))
+        if swing[i] > 0 and (n < least or 4.0 * REACH * swing[i] >= abs(start))
     ]
 
 

@@ -18,7 +18,7 @@ from sitefare.assumptions.draws import check_draws
 MONTHS_A_YEAR = 12
 
 #: Draws whose values are laid out together; a power of two, and of whole blocks.
-CHUNK = 4096
+CHUNK = 1024
 
 #: Cash below zero by less than this of its largest size is rounding. [1]
 ROUNDING = 1e-6

@@ -2,15 +2,8 @@
 
 import pandas as pd
 
+from sitefare.outputs import checks
 from sitefare.outputs.charts_influence import influence as chart
-from sitefare.outputs.checks import (
-    decision_words,
-    figure_words,
-    listed,
-    order_words,
-    settled_words,
-    spread_words,
-)
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Picture
@@ -34,8 +27,8 @@ def check_first(view: View) -> list[Block]:
     f = view.formats
     return [
         heading,
-        Paragraph(sentence(decision_words(found, f))),
-        Paragraph(sentence(spread_words(found, f))),
+        Paragraph(sentence(checks.decision_words(found, f))),
+        Paragraph(sentence(checks.spread_words(found, f))),
         Figure(
             influence_picture(found.influence, f),
             "Share of the spread by group of rows, each group by itself: its rows' own shares and "
@@ -43,7 +36,7 @@ def check_first(view: View) -> list[Block]:
             "each way. What is missing to 100 % comes of rows and groups acting together and of steps.",
             anchor="influence-chart",
         ),
-        Paragraph(sentence(order_words(found))),
+        Paragraph(sentence(checks.order_words(found))),
         _table(found, f),
     ]
 
@@ -64,7 +57,7 @@ def influence_picture(found: Influence, formats: Formats, *, totals: bool = Fals
     )
     if totals:
         frame["total"] = [s.total for s in shown]
-    return chart(frame, figure_words(found.indicator), formats)
+    return chart(frame, checks.figure_words(found.indicator), formats)
 
 
 def _table(found: CheckList, f: Formats) -> Table:
@@ -77,12 +70,12 @@ def _table(found: CheckList, f: Formats) -> Table:
     lines = tuple(
         (
             check.title,
-            settled_words(check),
+            checks.settled_words(check),
             check.cost,
             check.weeks,
             check.worth.value if found.decides else check.soft,
         )
-        for check in listed(found, COUNT)
+        for check in checks.listed(found, COUNT)
     )
     columns = (
         Column("How", weight=2.2),

@@ -24,7 +24,7 @@ def stress(view: View) -> list[Block]:
             "People are counted by the headline ration, "
             f"{view.ration}: where it counts a year by its worst month, one empty month costs "
             "them the year. An event whose expected loss the base carries has that loss taken out "
-            "of the year in which it is made to happen.",
+            "of the year in which it is made to happen; its size and month here are its own.",
             "small",
         ),
     ]
