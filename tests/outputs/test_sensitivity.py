@@ -137,7 +137,7 @@ def test_commands_print_tables_and_json():
     assert "gives npv" in printed("goal", "norhaven", "wage.worker", "npv", "--to", "-5500000")
     events = json.loads(printed("stress", "norhaven", "--event", "fish_kill", "--json"))
     assert events["events"][0]["recovery"] > 0
-    assert "never" in printed("switch", "norhaven", "npv", "--top", "3")
+    assert "Never alone" in printed("switch", "norhaven", "npv", "--top", "3")
 
 
 @pytest.mark.parametrize(
