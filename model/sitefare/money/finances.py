@@ -96,7 +96,6 @@ def finances(
     views = _views(values, made, alone, closed["cash_flow"], flows, fed, timeline)
     even = _break_evens(values, made, views["project"], fed)
     answers, solved, cover = _answers(view, views, books, closed, asked, even)
-    cash = alone.net
     return Finances(
         funding=books.funding.flows,
         statements=closed,
@@ -104,12 +103,12 @@ def finances(
         indicators=answers,
         reasons=reasons(answers, solved, timeline.years),
         value_of_food_given=made.income.given,
-        given_in_kind=np.broadcast_to(made.operating.given, cash.shape),
+        given_in_kind=np.broadcast_to(made.operating.given, alone.net.shape),
         inflation=made.paths.inflation,
-        project_cash=cash,
+        project_cash=alone.net,
         rates_status=solved["irr"].rates.status.astype(np.float64),
         loans=books.funding.loans,
-        capital_need=np.broadcast_to(books.funding.need, cash.shape),
+        capital_need=np.broadcast_to(books.funding.need, alone.net.shape),
         first_cohort_cost=made.tied_up.first_cohort,
         running=running(made),
         views=views,
