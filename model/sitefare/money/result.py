@@ -114,7 +114,8 @@ class Finances:
     lines of running cost and income behave. `views` holds the lines of the project, nominal,
     equity and economic view; `debt_cover` is cover of debt service by project year, nan where
     nothing is repaid; `break_evens` holds what each multiplier moves; `figures` are the real
-    flows, people and kilograms behind the unmarked indicators; `asked` is what funders measure the plan by.
+    flows, people and kilograms behind the unmarked indicators; `asked` is what funders measure the
+    plan by.
     """
 
     funding: Mapping[str, Array]
