@@ -36,15 +36,42 @@ def test_sliders_run_from_low_to_high_of_the_widest_rows(explorer):
     rows = explorer.plan.case.rows
     assert len(explorer.sliders) == 5
     for name, slider in explorer.sliders.items():
-        assert (slider.min, slider.max) == (rows[name].low, rows[name].high)
-        assert slider.value == rows[name].base
+        for step, number in (
+            (slider.min, rows[name].low), (0.0, rows[name].base), (slider.max, rows[name].high)
+        ):  # fmt: skip
+            slider.value = step
+            assert explorer._number(name) == number
+
+
+def test_whole_steps_from_the_plan_leave_it_where_it_is(explorer):
+    # A browser moves a slider to the nearest step from its least value and tells the kernel.
+    for name, slider in explorer.sliders.items():
+        assert (0.0 - slider.min) % slider.step == 0.0, name
+        slider.value = slider.min + round((slider.value - slider.min) / slider.step) * slider.step
+    assert explorer.moved == {}
+    explorer.move(name, explorer.plan.case.rows[name].base)
+    assert explorer.moved == {}
+
+
+def test_a_value_given_by_code_is_held(explorer):
+    for name, slider in explorer.sliders.items():
+        low, base = explorer.plan.case.rows[name].low, explorer.plan.case.rows[name].base
+        explorer.move(name, 0.3 * low + 0.7 * base)
+        assert explorer.moved[name] == pytest.approx(0.3 * low + 0.7 * base, rel=1e-12)
+        assert slider.value < 0.0
+
+
+def test_the_finding_names_a_part_and_not_the_rest(explorer):
+    words = explorer._costs.outputs[0]["data"][VEGALITE]["title"]["text"]
+    assert "all else" not in " ".join(words)
 
 
 def test_a_move_is_appraised_as_a_swing_of_the_row(explorer):
     for name, slider in explorer.sliders.items():
         explorer.reset()
-        explorer.move(name, slider.max)
-        swung = appraise(explorer.plan, swung_values(explorer.plan.case, [(name, slider.max)]))
+        slider.value = slider.max
+        high = explorer.plan.case.rows[name].high
+        swung = appraise(explorer.plan, swung_values(explorer.plan.case, [(name, high)]))
         for key, x in swung.indicators.items():
             assert np.array_equal(explorer.now.indicators[key], x, equal_nan=True), (name, key)
 
@@ -52,7 +79,7 @@ def test_a_move_is_appraised_as_a_swing_of_the_row(explorer):
 def test_figures_and_charts_follow_a_move_and_a_reset(explorer):
     before = explorer.words, explorer._cash.outputs, explorer._figures.value
     name = next(iter(explorer.sliders))
-    explorer.move(name, explorer.sliders[name].min)
+    explorer.move(name, explorer.plan.case.rows[name].low)
     after = explorer.words, explorer._cash.outputs, explorer._figures.value
     assert all(a != b for a, b in zip(before, after, strict=True))
     drawn = after[1][0]["data"][VEGALITE]
@@ -104,7 +131,7 @@ def test_a_saved_scenario_keeps_its_start_and_what_was_set(own):
 
 def test_the_button_says_where_the_file_is_or_why_not(explorer):
     name = next(iter(explorer.sliders))
-    explorer.move(name, explorer.sliders[name].max)
+    explorer.move(name, explorer.plan.case.rows[name].high)
     explorer.name.value = "tried"
     explorer.save_button.click()
     assert "Saved as scenarios/tried.csv" in explorer.said.value
@@ -151,5 +178,5 @@ def test_a_farm_that_feeds_nobody_has_sliders_too(own):
     made = Explorer(planned(own, settings=["storage.fish_window=1", "size.bed_area=150"]), rows=3)
     assert "People fed: 0\nCost a person-day: No answer" in made.words
     name = next(iter(made.sliders))
-    made.move(name, made.sliders[name].max)
+    made.move(name, made.plan.case.rows[name].high)
     assert "People fed: 0\nCost a person-day: No answer" in made.words

@@ -21,6 +21,9 @@ from sitefare.outputs.picture import Chart, Picture
 
 BASE, MOVED = "As planned", "As moved"
 
+#: The bar of what is not drawn by name.
+ALL_ELSE = "All else"
+
 
 def cash_beside(frame: pd.DataFrame, formats: Formats) -> Picture:
     """Return cumulative cash by project year, as planned and as moved.
@@ -41,7 +44,7 @@ def cash_beside(frame: pd.DataFrame, formats: Formats) -> Picture:
         colour = alt.Color(
             "series:N",
             scale=alt.Scale(domain=[BASE, MOVED], range=[theme.MUTED, theme.PALETTE["deep"]]),
-            legend=alt.Legend(columns=1 if narrow else 2),
+            legend=alt.Legend(columns=1 if narrow else 2, symbolType="stroke"),
         )
         x = alt.X("year:O", title="Project year")
         lines = [
@@ -89,7 +92,8 @@ def costs_beside(frame: pd.DataFrame, formats: Formats) -> Picture:
         layers += names_above(data, order) if narrow else []
         return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow))
 
-    most = max(records(frame), key=lambda row: float(row["moved"]))
+    named = [row for row in records(frame) if row["what"] != ALL_ELSE]
+    most = max(named or records(frame), key=lambda row: float(row["moved"]))
     part = f"{lowered(most['what'])} costs most: {formats.money(most['moved'])}"
     finding = f"Of a person-day, {part}"
     words = "Bars of the parts of the cost of a person-day; a tick marks each as planned."

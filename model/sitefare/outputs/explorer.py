@@ -1,6 +1,8 @@
 """What happens to the answer when one moves the assumptions that matter most?
 
 Sliders over the 1-in-10 ends of the widest rows; key figures and two charts follow each move.
+The middle of each slider is the plan: left of it lies the way to the low end, right of it the way
+to the high end.
 The farm stays as it was sized: a row that only sizes it moves nothing here, and a saved scenario
 is sized anew when it is appraised.
 """
@@ -20,13 +22,13 @@ from sitefare.assumptions.rows import Row
 from sitefare.errors import SitefareError
 from sitefare.money.discounting import present_value
 from sitefare.outputs.cells import SCHEMA, VEGALITE
-from sitefare.outputs.charts_explorer import cash_beside, costs_beside, scaled, with_rows
+from sitefare.outputs.charts_explorer import ALL_ELSE, cash_beside, costs_beside, scaled, with_rows
 from sitefare.outputs.lines import printed_line
 from sitefare.outputs.numbers import Formats, scale_of
 from sitefare.outputs.picture import Picture
 from sitefare.outputs.proposal.view import raised, row_value, row_words
 from sitefare.outputs.saved_scenario import save_scenario
-from sitefare.questions.tornado import tornado
+from sitefare.questions.tornado import Bar, tornado
 
 #: Key figures: indicator, title, how it is written.
 FIGURES = (
@@ -40,8 +42,8 @@ FIGURES = (
     ("payback_years", "Payback", "years"),
 )
 
-#: Steps of a slider from end to end.
-STEPS = 100
+#: Steps of a slider from the plan to either end.
+STEPS = 50
 
 #: Parts of a person-day's cost that are drawn, the rest being one bar.
 PARTS = 7
@@ -61,6 +63,10 @@ LINE = Markup(
     "<tr><th style='text-align:left'>{}</th><td style='text-align:right;padding:0 1em'>{}</td>"
     "<td style='text-align:right'><b>{}</b></td></tr>"
 )
+LABEL = Markup(
+    "<div style='line-height:1.4'><b>{}</b><br>{}{} "
+    "<span style='opacity:0.7'>({} to {})</span></div>"
+)
 NOTE = Markup("<p>People are counted by this ration: {}. Money in {}.</p>")
 
 
@@ -70,7 +76,7 @@ class Explorer:
     def __init__(self, plan: Plan, rows: int = 8, indicator: str = "cost_per_person_day") -> None:
         self.plan = plan
         self.formats = Formats("en", plan.case.currency)
-        bars = [bar for bar in tornado(plan, indicator).bars if bar.width > 0][:rows]
+        bars = (_widest(plan, indicator) or _widest(plan, "npv"))[:rows]
         self.base = appraise(plan)
         self.now = self.base
         self.sliders = {bar.row.name: self._slider(bar.row) for bar in bars}
@@ -107,8 +113,7 @@ class Explorer:
     @property
     def moved(self) -> dict[str, float]:
         """Rows that stand elsewhere than planned. [unit of the row]"""
-        rows = self.plan.case.rows
-        return {n: s.value for n, s in self.sliders.items() if s.value != rows[n].base}
+        return {n: self._number(n) for n, s in self.sliders.items() if s.value}
 
     @property
     def words(self) -> str:
@@ -129,17 +134,21 @@ class Explorer:
         if slider is None:
             msg = f"'{name}' has no slider here; those that do: {', '.join(self.sliders)}"
             raise SitefareError(msg)
-        if not slider.min <= number <= slider.max:
-            msg = f"{name}: {number:g} lies outside the slider, {slider.min:g} to {slider.max:g}"
+        row = self.plan.case.rows[name]
+        low, high = _ends(row)
+        if not low <= number <= high:
+            msg = f"{name}: {number:g} lies outside the slider, {low:g} to {high:g}"
             raise SitefareError(msg)
-        slider.value = number
+        end = low if number < row.base else high
+        far = abs(end - row.base)
+        slider.value = STEPS * (number - row.base) / far if far else 0.0
 
     def reset(self) -> None:
         """Put every slider back to the plan, in one step."""
         self._quiet = True
         try:
-            for name, slider in self.sliders.items():
-                slider.value = self.plan.case.rows[name].base
+            for slider in self.sliders.values():
+                slider.value = 0.0
         finally:
             self._quiet = False
         self._follow()
@@ -156,16 +165,26 @@ class Explorer:
         self.said.value = str(Markup("<p>{}</p>").format(words))
 
     def _slider(self, row: Row) -> widgets.FloatSlider:
-        """Make the slider of a row, from its 1-in-10 low to its 1-in-10 high."""
-        low, high = float(row.low or 0.0), float(row.high or 0.0)
+        """Make the slider of a row: whole steps to either end, the plan in the middle.
+
+        A browser moves a slider to its nearest step; steps counted from the plan leave it there.
+        """
+        low, high = _ends(row)
         return widgets.FloatSlider(
-            value=row.base,
-            min=low,
-            max=high,
-            step=(high - low) / STEPS,
+            value=0.0,
+            min=-STEPS if low < row.base else 0.0,
+            max=STEPS if high > row.base else 0.0,
+            step=1.0,
             readout=False,
             layout=widgets.Layout(width="95%"),
         )
+
+    def _number(self, name: str) -> float:
+        """Return where a row stands. [unit of the row]"""
+        row, step = self.plan.case.rows[name], self.sliders[name].value
+        low, high = _ends(row)
+        end = low if step < 0.0 else high
+        return end if abs(step) == STEPS else row.base + (end - row.base) * abs(step) / STEPS
 
     def _first_drawings(self) -> dict[str, dict[str, Any]]:
         """Draw both charts once; later moves only change their numbers."""
@@ -193,11 +212,12 @@ class Explorer:
     def _label(self, row: Row) -> str:
         """Name a row with where it stands and where it was planned."""
         currency, f = self.plan.case.currency, self.formats
-        here = row_value(row, self.sliders[row.name].value, currency, f)
-        planned = row_value(row, row.base, currency, f)
-        beside = f", planned {raised(planned)}" if here != planned else ""
-        words = Markup("<b>{}</b><br>{}{}")
-        return str(words.format(row_words(row), raised(here), beside))
+        here, planned, low, high = (
+            raised(row_value(row, x, currency, f))
+            for x in (self._number(row.name), row.base, *_ends(row))
+        )
+        beside = f", planned {planned}" if here != planned else ""
+        return str(LABEL.format(row_words(row), here, beside, low, high))
 
     def _table(self) -> str:
         """Return the key figures, as planned and as moved."""
@@ -228,7 +248,7 @@ class Explorer:
             columns=["what", "planned", "moved"],
         )
         left = [
-            ("All else", sum(planned.values()) - drawn[0], sum(moved.values()) - drawn[1])
+            (ALL_ELSE, sum(planned.values()) - drawn[0], sum(moved.values()) - drawn[1])
             for drawn in [(frame["planned"].sum(), frame["moved"].sum())]
         ]
         return pd.concat([frame, pd.DataFrame(left, columns=frame.columns)], ignore_index=True)
@@ -259,8 +279,19 @@ def shown(picture: Picture, drawing: dict[str, Any], frame: pd.DataFrame) -> tup
     """
     spec = {**with_rows(drawing, frame, "planned"), "$schema": SCHEMA}
     spec["title"] = {"text": textwrap.wrap(picture.title, 46), "fontSize": 13}
+    spec["usermeta"] = {"embedOptions": {"actions": False}}
     data = {VEGALITE: spec, "text/plain": picture.alt}
     return ({"output_type": "display_data", "data": data, "metadata": {}},)
+
+
+def _widest(plan: Plan, indicator: str) -> list[Bar]:
+    """Return the bars that move an indicator, widest first; none where it has no answer."""
+    return [bar for bar in tornado(plan, indicator).bars if bar.width > 0]
+
+
+def _ends(row: Row) -> tuple[float, float]:
+    """Return a row's 1-in-10 low and high. [unit of the row]"""
+    return float(row.low or 0.0), float(row.high or 0.0)
 
 
 def _wrapping() -> widgets.Layout:
