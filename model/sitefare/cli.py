@@ -26,6 +26,7 @@ from sitefare.commands.options import (
     Site,
     Target,
     case_of,
+    chart_file,
     checked,
     err,
     library,
@@ -129,6 +130,7 @@ def explain(
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     checked(0, 0, language)
+    chart_file(chart)
     plan = plan_for(case_of(folder, site, scenario, settings))
     with err.status(f"Explaining {indicator}"):
         made = explained(plan, indicator)

@@ -143,7 +143,7 @@ def test_influence_is_printed_from_draws_and_by_design(run, tmp_path):
     assert done.exit_code == 0, done.output
     assert "Strongest rows" in done.output
     assert chart.read_text(encoding="utf-8").startswith("<svg")
-    designed = run("influence", "qasr_adhra", "cost_over_alternative", "--design", "64")
+    designed = run("influence", "qasr_adhra", "cost_over_alternative", "--totals", "64")
     assert designed.exit_code == 0, designed.output
     assert "Total" in designed.output
 

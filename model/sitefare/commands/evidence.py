@@ -1,5 +1,6 @@
 """Commands about evidence: what the spread comes from, what to check first, which site."""
 
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
@@ -14,23 +15,28 @@ from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
-    Draws,
+    ManyDraws,
     Folder,
+    Json,
     Scenario,
     Seed,
     Settings,
     Site,
     case_of,
+    chart_file,
     checked,
     err,
     out,
 )
 from sitefare.errors import RunError
 from sitefare.questions.check_first import Check
-from sitefare.questions.influence import Shares
+from sitefare.questions.influence import Influence, Shares
 
 #: Rows named by `influence`, and checks by `check-first`. [1]
 ROWS, CHECKS = 12, 12
+
+#: Draws below which a spread is not shared out. [1]
+LEAST_DRAWS = 256
 
 
 def add(app: typer.Typer) -> None:
@@ -42,18 +48,21 @@ def add(app: typer.Typer) -> None:
 
 def influence(
     site: Site,
-    indicator: Annotated[str, typer.Argument(help="An indicator, such as npv.")],
+    indicator: Annotated[str, typer.Argument(help="An indicator, such as npv.")] = "npv",
     scenario: Scenario = DEFAULT_SCENARIO,
     settings: Settings = None,
-    draws: Draws = DEFAULT_DRAWS,
+    draws: ManyDraws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
-    design: Annotated[
-        int, typer.Option(help="Draws of a design of its own, which tells totals; 0 for none.")
+    totals: Annotated[
+        int, typer.Option(help="Draws of a sample of its own that adds total shares; 0 for none.")
     ] = 0,
     chart: Annotated[Path | None, typer.Option(help="Write the chart to this .svg file.")] = None,
+    as_json: Json = False,  # noqa: FBT002
     folder: Folder = None,
 ) -> None:
     """Print which rows and groups of rows an indicator's spread comes from."""
+    from sitefare.outputs import answers  # noqa: PLC0415
+    from sitefare.outputs import answers_evidence as told  # noqa: PLC0415
     from sitefare.outputs.drawn import svg  # noqa: PLC0415
     from sitefare.outputs.numbers import Formats  # noqa: PLC0415
     from sitefare.outputs.proposal.check_first import influence_picture  # noqa: PLC0415
@@ -63,41 +72,54 @@ def influence(
     from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
 
     checked(draws, seed)
-    checked(design, seed)
+    checked(totals, seed)
+    chart_file(chart)
     base = _base(folder, site, scenario, settings)
     if indicator not in {*base.indicators, RATIO}:
         msg = f"'{indicator}' is not an indicator; `sitefare appraise` prints them all"
         raise RunError(msg)
     with err.status(f"Sharing out the spread of {indicator}"):
-        if design:
-            found = designed(base.plan, [indicator], design, seed).get(indicator)
+        if totals:
+            found = designed(base.plan, [indicator], totals, seed).get(indicator)
         else:
             found = shared(base.plan, uncertainty(base.plan, draws, seed), indicator)
     if found is None:
-        msg = f"{indicator} is the same in every draw, or there are fewer than 256 draws"
+        few = draws < LEAST_DRAWS and not totals
+        why = f"{draws} draws are too few: give 256 or more" if few else "no draw moves it"
+        msg = f"{indicator}: its spread cannot be shared out, {why}"
         raise RunError(msg)
-    out.print(f"Spread of {found.scale.words}; {found.draws} draws", highlight=False)
-    _shares("Groups of rows", found.groups, whole=bool(design))
-    if found.rows:
-        _shares("Strongest rows", found.rows[:ROWS], whole=False)
-    out.print(f"Acting together, and steps: {found.left:.0%}", highlight=False)
+    if as_json:
+        sys.stdout.write(answers.as_json(told.influence_json(found)))
+    else:
+        _print_influence(found, totals=bool(totals))
     if chart is not None:
         formats = Formats("en", base.case.currency)
-        picture = influence_picture(found, formats, totals=bool(design))
+        picture = influence_picture(found, formats, totals=bool(totals))
         chart.write_text(svg(picture.wide), encoding="utf-8", newline="\n")
-        out.print(str(chart), highlight=False)
+        err.print(str(chart), highlight=False)
+
+
+def _print_influence(found: Influence, *, totals: bool) -> None:
+    """Print shares of the spread, groups first."""
+    out.print(f"Spread of {found.scale.words}; {found.draws} draws", highlight=False)
+    _shares("Groups of rows", found.groups, whole=totals)
+    if found.rows:
+        _shares("Strongest rows", found.rows[:ROWS], whole=False)
+    out.print(f"Acting together, and steps: {_share(found.left)}", highlight=False)
 
 
 def check_first(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
     settings: Settings = None,
-    draws: Draws = DEFAULT_DRAWS,
+    draws: ManyDraws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
+    as_json: Json = False,  # noqa: FBT002
     folder: Folder = None,
 ) -> None:
     """Print what to check first: how, at what cost, and what knowing it is worth."""
-    from sitefare.outputs import checks  # noqa: PLC0415
+    from sitefare.outputs import answers, checks  # noqa: PLC0415
+    from sitefare.outputs import answers_evidence as told  # noqa: PLC0415
     from sitefare.outputs.numbers import Formats  # noqa: PLC0415
     from sitefare.questions.check_first import check_first as found_checks  # noqa: PLC0415
     from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
@@ -109,10 +131,13 @@ def check_first(
     if found is None:
         msg = "the list needs at least 256 draws and a figure that differs among them"
         raise RunError(msg)
+    if as_json:
+        sys.stdout.write(answers.as_json(told.checks_json(found, base.case.currency)))
+        return
     f = Formats("en", base.case.currency)
     said = (checks.decision_words, checks.spread_words)
     for words in (*(say(found, f) for say in said), checks.order_words(found)):
-        out.print(words, highlight=False, soft_wrap=True)
+        out.print(words, highlight=False, markup=False)
     levels = [
         (f.number(level, 2), f.amount(worth.value, 2), f.amount(worth.error, 2))
         for level, worth in found.by_level
@@ -135,8 +160,9 @@ def which_site(
     sites: Annotated[list[str], typer.Argument(help="Two or more site folders.")],
     scenario: Scenario = DEFAULT_SCENARIO,
     settings: Settings = None,
-    draws: Draws = 1024,
+    draws: ManyDraws = 1024,
     seed: Seed = DEFAULT_SEED,
+    as_json: Json = False,  # noqa: FBT002
     folder: Folder = None,
 ) -> None:
     """Print what it would be worth to know more before choosing among sites."""
@@ -144,11 +170,17 @@ def which_site(
     from sitefare.questions.comparing import check_sites  # noqa: PLC0415
     from sitefare.questions.which_site import which_site as chosen  # noqa: PLC0415
 
+    from sitefare.outputs import answers  # noqa: PLC0415
+    from sitefare.outputs import answers_evidence as told  # noqa: PLC0415
+
     checked(draws, seed)
     check_sites(sites)
     bases = [_base(folder, site, scenario, settings) for site in sites]
     with err.status(f"Weighing {len(sites)} sites"):
         found = chosen(bases, draws, seed)
+    if as_json:
+        sys.stdout.write(answers.as_json(told.choice_json(found)))
+        return
     f = Formats("en", "USD")
     lines = [
         (site, f.amount(mean), f.share(best))
@@ -171,11 +203,16 @@ def _base(folder: Path | None, site: str, scenario: str, settings: list[str] | N
 def _shares(title: str, lines: Sequence[Shares], *, whole: bool) -> None:
     """Print shares of the spread with their errors."""
     rows = [
-        (s.name, f"{s.first:.1%}", f"{s.first_error:.1%}")
-        + ((f"{s.total:.1%}", f"{s.total_error:.1%}") if whole else ())
+        (s.name, _share(s.first), _share(s.first_error))
+        + ((_share(s.total), _share(s.total_error)) if whole else ())
         for s in lines
     ]
     _print(title, ("", "First order", "±", *(("Total", "±") if whole else ())), rows)
+
+
+def _share(x: float) -> str:
+    """Write a share of the spread to a tenth of one per cent."""
+    return f"{100.0 * x:.1f} %".replace("-", "\N{MINUS SIGN}")
 
 
 def _sources(found: Sequence[Check]) -> None:

@@ -16,6 +16,7 @@ from sitefare.commands.options import (
     Settings,
     Site,
     case_of,
+    err,
     out,
 )
 from sitefare.outputs.numbers import Formats
@@ -50,7 +51,8 @@ def mix(
 ) -> None:
     """Find the crop mix that feeds most people, or each at least cost, on the same beds."""
     plan = plan_for(case_of(folder, site, scenario, settings))
-    found = crop_mix(plan, aim.value)
+    with err.status("Trying crop mixes"):
+        found = crop_mix(plan, aim.value)
     if as_json:
         typer.echo(json.dumps(_numbers(found), indent=2, allow_nan=False))
         return

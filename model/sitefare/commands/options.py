@@ -1,5 +1,6 @@
 """What every command shares: its options, its consoles, how words become a case."""
 
+import math
 from pathlib import Path
 from typing import Annotated
 
@@ -22,8 +23,9 @@ Settings = Annotated[
     typer.Option("--set", help="name=value or name=low:base:high, a unit after it if you like."),
 ]
 Draws = Annotated[int, typer.Option(help="Draws for the ranges: a power of two, or 0 for none.")]
+ManyDraws = Annotated[int, typer.Option(help="Draws: a power of two, 256 or more.")]
 Seed = Annotated[int, typer.Option(help="Seed of the draws.")]
-Json = Annotated[bool, typer.Option("--json", help="Print what results.json holds.")]
+Json = Annotated[bool, typer.Option("--json", help="Print numbers as JSON.")]
 Folder = Annotated[
     Path | None,
     typer.Option("--assumptions", help="The assumptions folder, if not found by itself."),
@@ -57,6 +59,35 @@ def checked(draws: int, seed: int, language: str = "en", output: Path | None = N
         raise SitefareError(msg)
     if output is not None and output.is_file():
         msg = f"{output} is a file; give a folder to write into with -o"
+        raise SitefareError(msg)
+
+
+def finite(option: str, number: float | None) -> None:
+    """Refuse a number that is none, or has no end.
+
+    Raises
+    ------
+    SitefareError
+        Naming the option.
+    """
+    if number is not None and not math.isfinite(number):
+        msg = f"{option} takes a number; found {number}"
+        raise SitefareError(msg)
+
+
+def chart_file(path: Path | None) -> None:
+    """Refuse a chart's file before any work starts.
+
+    Raises
+    ------
+    SitefareError
+        If it is no .svg file, or stands in no folder.
+    """
+    if path is not None and path.suffix.lower() != ".svg":
+        msg = f"--chart {path}: a chart is written as a .svg file"
+        raise SitefareError(msg)
+    if path is not None and not path.parent.is_dir():
+        msg = f"--chart {path}: the folder {path.parent} is not there"
         raise SitefareError(msg)
 
 

@@ -5,7 +5,7 @@ what named events do.
 """
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Annotated, Any
 
 import typer
@@ -23,12 +23,13 @@ from sitefare.commands.options import (
     case_of,
     checked,
     err,
+    finite,
     out,
 )
 
 Indicator = Annotated[str, typer.Argument(help="An indicator, such as npv.")]
 Row = Annotated[str, typer.Argument(help="An assumption's name, such as wage.worker.")]
-Top = Annotated[int, typer.Option(help="Lines printed.")]
+Top = Annotated[int, typer.Option(min=1, help="Lines printed.")]
 
 
 def add(app: typer.Typer) -> None:
@@ -37,7 +38,11 @@ def add(app: typer.Typer) -> None:
         app.command()(command)
 
 
-def _told(as_json: bool, found: Callable[[], dict[str, Any]], shown: Table | str) -> None:  # noqa: FBT001
+def _told(
+    as_json: bool,  # noqa: FBT001
+    found: Callable[[], dict[str, Any]],
+    shown: Sequence[Table] | str,
+) -> None:
     """Print an answer as JSON or as it is shown."""
     from sitefare.outputs.answers import as_json as json_text  # noqa: PLC0415
     from sitefare.outputs.terminal import print_whole  # noqa: PLC0415
@@ -47,7 +52,8 @@ def _told(as_json: bool, found: Callable[[], dict[str, Any]], shown: Table | str
     elif isinstance(shown, str):
         out.print(shown, highlight=False, markup=False, soft_wrap=True)
     else:
-        print_whole(out, shown)
+        for table in shown:
+            print_whole(out, table)
 
 
 def tornado(
@@ -78,12 +84,12 @@ def tornado(
     if groups:
         with err.status("Drawing each group"):
             joint = group_tornado(plan, (indicator,), seed=seed)[indicator]
-        _told(as_json, lambda: answers.groups_json(joint), answers.groups_table(joint, formats))
+        _told(as_json, lambda: answers.groups_json(joint), [answers.groups_table(joint, formats)])
         return
     with err.status("Swinging every assumption"):
         found = with_steps(plan, bars_of(plan, indicator), top)
     shown = answers.tornado_table(plan.case, found, formats, top)
-    _told(as_json, lambda: answers.tornado_json(plan.case, found), shown)
+    _told(as_json, lambda: answers.tornado_json(plan.case, found), [shown])
 
 
 def switch(
@@ -105,12 +111,13 @@ def switch(
     from sitefare.questions.switching import decision, switching  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
+    finite("--target", target)
     plan = plan_for(case_of(folder, site, scenario, settings))
     asked = decision(plan, indicator, target)
     with err.status("Searching every assumption"):
         found = switching(plan, asked)
     formats = Formats("en", plan.case.currency)
-    shown = answers.switches_table(plan.case, found, formats, top)
+    shown = answers.switches_tables(plan.case, found, formats, top)
     _told(as_json, lambda: answers.switches_json(plan.case, found), shown)
 
 
@@ -135,6 +142,7 @@ def goal(
     from sitefare.questions.goal import goal_seek  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
+    finite("--to", target)
     plan = plan_for(case_of(folder, site, scenario, settings))
     with err.status(f"Seeking {name}"):
         found = goal_seek(plan, name, indicator, target, resize=resize)
@@ -163,5 +171,5 @@ def stress(
     plan = plan_for(case_of(folder, site, scenario, settings))
     with err.status("Laying events over the base"):
         found = stress_tests(plan, events)
-    shown = answers.stress_table(plan.case, found, Formats("en", plan.case.currency))
+    shown = answers.stress_tables(plan.case, found, Formats("en", plan.case.currency))
     _told(as_json, lambda: answers.stress_json(found), shown)

@@ -1,7 +1,6 @@
 """What could happen to one case, with sampling errors."""
 
 import sys
-from typing import Annotated
 
 import typer
 
@@ -11,6 +10,7 @@ from sitefare.commands.options import (
     DEFAULT_SEED,
     Draws,
     Folder,
+    Json,
     Scenario,
     Seed,
     Settings,
@@ -28,9 +28,7 @@ def uncertain(
     settings: Settings = None,
     draws: Draws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
-    as_json: Annotated[  # noqa: FBT002
-        bool, typer.Option("--json", help="Print what uncertainty.json holds.")
-    ] = False,
+    as_json: Json = False,  # noqa: FBT002
     folder: Folder = None,
 ) -> None:
     """Print ranges, chances, when cash runs out and whether the draws are enough."""

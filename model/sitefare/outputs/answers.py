@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 from rich.table import Table
+from rich.text import Text
 
 from sitefare.assumptions.case import Case
 from sitefare.assumptions.rows import Row
@@ -45,12 +46,17 @@ def as_json(found: dict[str, Any]) -> str:
 
 
 def _grid(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
-    """Lay a plain table out: the first column is words, the rest stand right."""
+    """Lay a plain table out: the first column is words, the rest stand right.
+
+    Numbers are never cut; long names and heads take more lines.
+    """
     table = Table(title=title, title_justify="left", box=None, padding=(0, 2, 0, 0))
-    for number, head in enumerate(heads):
-        table.add_column(head, justify="right" if number else "left", no_wrap=bool(number))
+    table.add_column(heads[0], min_width=16, overflow="fold")
+    for head in heads[1:]:
+        stacked = head.replace(" ", "\n")
+        table.add_column(stacked, justify="right", no_wrap=True, overflow="ignore")
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*(Text(word) for word in row))
     return table
 
 
@@ -68,17 +74,22 @@ def tornado_table(case: Case, found: Tornado, formats: Formats, top: int) -> Tab
     """Lay the widest bars out."""
     rows = [
         (
-            bar.row.name + (" (a step)" if bar.step else ""),
+            bar.row.name + _marks(step=bar.step, yearly=bar.row.varies == "year"),
             _of(case, bar.row, bar.row.low, formats),
             _of(case, bar.row, bar.row.high, formats),
             _shown(bar.low_result, formats),
             _shown(bar.high_result, formats),
-            "all years alike" if bar.row.varies == "year" else "",
         )
         for bar in found.bars[:top]
     ]
     title = f"{found.indicator}: {_shown(found.base, formats)} at base"
-    return _grid(title, ("Assumption", "Low", "High", "At low", "At high", ""), rows)
+    return _grid(title, ("Assumption", "Low", "High", "At low", "At high"), rows)
+
+
+def _marks(*, step: bool, yearly: bool = False) -> str:
+    """Say what is special of a row's bar."""
+    said = [w for w, true in (("a step", step), ("all years alike", yearly)) if true]
+    return f" ({', '.join(said)})" if said else ""
 
 
 def tornado_json(case: Case, found: Tornado) -> dict[str, Any]:
@@ -118,28 +129,38 @@ def groups_json(found: GroupTornado) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def switches_table(case: Case, found: Switches, formats: Formats, top: int) -> Table:
-    """Lay the nearest switching values out, and what comes nearest where there is none."""
-    rows = [_switch(case, x, formats) for x in found.rows[:top]]
+def switches_tables(case: Case, found: Switches, formats: Formats, top: int) -> list[Table]:
+    """Lay the nearest switching values out, then what comes nearest where there is none."""
     asked = found.decision
     goal = asked.against or formats.number(asked.target)
     title = (
         f"{asked.indicator} against {goal} ({asked.words}); now {_shown(found.gap, formats)} away; "
         f"{len(found.found)} of {len(found.rows)} assumptions change it alone"
     )
-    heads = ("Assumption", "Now", "Switches at", "Change", "Probability", "Left at best")
-    return _grid(title, heads, rows)
+    rows = found.rows[:top]
+    changing = [_switch(case, x, formats) for x in rows if x.value is not None]
+    others = [_nearest(case, x, formats) for x in rows if x.value is None]
+    made = [_grid(title, ("Assumption", "Now", "Switches at", "Change", "Percentile"), changing)]
+    if not changing:
+        made = [_grid(title, ("None changes it alone",), ())]
+    if others:
+        heads = ("Never alone", "Now", "At best at", "Still away")
+        made.append(_grid("\nThe rest come nearest so:", heads, others))
+    return made
 
 
 def _switch(case: Case, x: Switch, formats: Formats) -> tuple[str, ...]:
-    """Return one row's line."""
-    base = _of(case, x.row, x.row.base, formats)
-    if x.value is None:
-        best = _of(case, x.row, x.best, formats)
-        return x.row.name, base, "never", "", "", f"{_shown(x.best_answer, formats)} at {best}"
-    name = x.row.name + (" (a step)" if x.jump else "")
+    """Return the line of a row that changes the decision alone."""
+    name = x.row.name + _marks(step=x.jump)
     change = formats.share(x.change) if np.isfinite(x.change) else "–"
-    return name, base, _of(case, x.row, x.value, formats), change, f"P{100 * x.place:.0f}", ""
+    now, at = (_of(case, x.row, n, formats) for n in (x.row.base, x.value))
+    return name, now, at, change, f"P{100 * x.place:.0f}"
+
+
+def _nearest(case: Case, x: Switch, formats: Formats) -> tuple[str, ...]:
+    """Return the line of a row that never changes the decision alone."""
+    now, best = (_of(case, x.row, n, formats) for n in (x.row.base, x.best))
+    return x.row.name, now, best, _shown(x.best_answer, formats)
 
 
 def switches_json(case: Case, found: Switches) -> dict[str, Any]:
@@ -191,30 +212,45 @@ def goal_json(case: Case, found: Goal) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def stress_table(case: Case, found: Stresses, formats: Formats) -> Table:
-    """Lay every event's effect out."""
+def stress_tables(case: Case, found: Stresses, formats: Formats) -> list[Table]:
+    """Lay every event's effect out: when, cash, people and worth."""
     label = case.timeline.label
-    rows = [
+    effects = (*found.effects, *found.combined)
+    least = formats.money(float(found.cash.min()))
+    when = [(e.title, label(e.begins), label(e.ends)) for e in effects]
+    cash = [
         (
             e.title,
-            f"{label(e.begins)} to {label(e.ends)}",
             formats.amount(e.lowest_cash),
             "–" if e.out_of_money is None else label(e.out_of_money),
             formats.amount(e.most_lost),
             formats.amount(e.extra_funding),
+        )
+        for e in effects
+    ]
+    people = [
+        (
+            e.title,
             formats.number(e.people_lost / 12.0),
             "never" if e.recovery is None else str(e.recovery),
             formats.amount(e.npv_change),
             formats.amount(e.cost_per_person_day),
         )
-        for e in (*found.effects, *found.combined)
+        for e in effects
     ]
-    least = formats.money(float(found.cash.min()))
-    heads = (
-        "Event", "When", "Lowest cash", "Out of money", "Cash lost", "More funds",
-        "Person-years lost", "Back [months]", "NPV change", "Cost a person-day",
-    )  # fmt: skip
-    return _grid(f"Events over the base case, in {case.currency}; lowest cash {least}", heads, rows)
+    return [
+        _grid("Events over the base case", ("Event", "From", "To"), when),
+        _grid(
+            f"\nCash, in {case.currency}; lowest at base {least}",
+            ("Event", "Lowest cash", "Out of money", "Cash lost", "More funds"),
+            cash,
+        ),
+        _grid(
+            f"\nPeople fed and worth, in {case.currency}",
+            ("Event", "Person-years lost", "Months to recover", "NPV change", "Cost a person-day"),
+            people,
+        ),
+    ]
 
 
 def stress_json(found: Stresses) -> dict[str, Any]:

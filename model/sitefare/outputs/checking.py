@@ -10,6 +10,8 @@ from sitefare.assumptions.library import Library
 from sitefare.assumptions.mixing import mixing
 from sitefare.errors import SitefareError
 from sitefare.outputs.register import warnings
+from sitefare.people.handover import model_in_force, models
+from sitefare.questions.check_first import idle_patterns
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,10 @@ def _site(library: Library, site: str, scenarios: list[str]) -> Iterator[Finding
     """Check one site with every scenario whose own file is sound."""
     try:
         case = make_case(library, site, scenarios[0])
-        evidence(base_values(case))
+        values = base_values(case)
+        evidence(values)
+        models(values)
+        model_in_force(values)
     except SitefareError as error:
         yield Finding(f"site {site}: {error}", refused=True)
         return
@@ -54,6 +59,8 @@ def _site(library: Library, site: str, scenarios: list[str]) -> Iterator[Finding
     for warning in warnings(case):
         yield Finding(f"  {warning}")
     yield from _together(case)
+    for words in idle_patterns(case):
+        yield Finding(f"  {words}")
     for scenario in scenarios[1:]:
         try:
             make_case(library, site, scenario)

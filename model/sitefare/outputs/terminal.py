@@ -150,7 +150,7 @@ def print_design(console: Console, made: DesignSheet) -> None:
     console.print()
     said = (*made.design.limits, made.floors, *made.notes)
     for words in said:
-        console.print(f"– {words}", highlight=False, markup=False, soft_wrap=True)
+        console.print(f"– {words}", highlight=False, markup=False)
     console.print("Not a construction drawing: a licensed engineer must check what is built.")
     if case.demonstration:
         console.print("Demonstration data: some rows are invented.")

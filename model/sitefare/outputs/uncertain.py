@@ -200,7 +200,7 @@ def print_study(console: Console, study: Study) -> None:
 
 
 def _say(console: Console, words: str) -> None:
-    console.print(words.replace(NBSP, " "), highlight=False, markup=False, soft_wrap=True)
+    console.print(words.replace(NBSP, " "), highlight=False, markup=False)
 
 
 def _figures(case: Case, found: Outlook) -> Table:

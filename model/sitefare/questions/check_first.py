@@ -99,6 +99,17 @@ def kind_of(name: str, kinds: Mapping[str, CheckInputs]) -> str:
     return ""
 
 
+def idle_patterns(case: Case) -> list[str]:
+    """Name the patterns of the table of checks that fit no row of a case."""
+    kinds = build_all(CheckInputs, base_values(case))
+    return [
+        f"check_cost.{key}: '{pattern}' fits no row, so the check settles nothing by it"
+        for key, kind in kinds.items()
+        for pattern in kind.settles.split()
+        if not any(fnmatchcase(name, pattern) for name in case.rows)
+    ]
+
+
 def settled_together(case: Case, names: Sequence[str]) -> dict[tuple[str, str], list[str]]:
     """Group rows by the check that settles them: (kind, what it covers) → names."""
     kinds = build_all(CheckInputs, base_values(case))

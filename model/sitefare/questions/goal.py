@@ -198,9 +198,14 @@ def _beyond(
     low, high, least, most = reached
     unit = "" if row.spec.unit == "1" else f" {row.spec.unit}".replace("money", plan.case.currency)
     return AssumptionError(
-        f"no {row.name} between {low:.4g} and {high:.4g}{unit} gives {indicator} {target:g}; "
-        f"it reaches {least:.4g} to {most:.4g}"
+        f"no {row.name} between {_plain(low)} and {_plain(high)}{unit} gives {indicator} "
+        f"{_plain(target)}; it reaches {_plain(least)} to {_plain(most)}"
     )
+
+
+def _plain(x: float) -> str:
+    """Write a number with four significant digits, thousands apart, without a power of ten."""
+    return f"{float(f'{x:.4g}'):,.10g}"
 
 
 def _sized(plan: Plan, row: Row, indicator: str, target: float) -> Goal:
