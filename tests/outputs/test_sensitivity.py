@@ -9,7 +9,7 @@ from typer.testing import CliRunner
 
 from sitefare.appraisal import appraise
 from sitefare.cli import app
-from sitefare.errors import RunError
+from sitefare.errors import RunError, SitefareError
 from sitefare.outputs.charts_sensitivity import field, group_bars, run
 from sitefare.outputs.charts_stress import stressed_cash
 from sitefare.outputs.document import Figure, Heading, Table
@@ -138,3 +138,32 @@ def test_commands_print_tables_and_json():
     events = json.loads(printed("stress", "norhaven", "--event", "fish_kill", "--json"))
     assert events["events"][0]["recovery"] > 0
     assert "never" in printed("switch", "norhaven", "npv", "--top", "3")
+
+
+@pytest.mark.parametrize(
+    "words", [("stress", "qasr_adhra"), ("switch", "kaldre"), ("tornado", "kaldre")], ids=str
+)
+def test_tables_fit_eighty_columns_and_cut_nothing(words, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    text = printed(*words)
+    assert max(map(len, text.splitlines())) <= 80
+    assert "…" not in text
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("goal", "kaldre", "wage.worker", "npv", "--to", "nan"), "--to takes a number"),
+        (("goal", "kaldre", "wage.worker", "npv", "--to", "1e12"), "it reaches"),
+        (("switch", "kaldre", "--target", "inf"), "--target takes a number"),
+        (("influence", "kaldre", "--draws", "64"), "64 draws are too few: give 256 or more"),
+        (("influence", "kaldre", "--chart", "no/such.svg"), "the folder no is not there"),
+        (("explain", "kaldre", "npv", "--chart", "npv.png"), "written as a .svg file"),
+    ],
+    ids=lambda x: x if isinstance(x, str) else " ".join(x[:2]),
+)
+def test_questions_refuse_in_a_sentence(words, sentence):
+    found = CliRunner().invoke(app, list(words))
+    assert isinstance(found.exception, SitefareError)
+    assert sentence in str(found.exception)
+    assert "e+" not in str(found.exception)

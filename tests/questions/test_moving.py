@@ -322,3 +322,15 @@ def test_a_yearly_row_is_moved_in_all_years_alike(plan):
     values = base_values(sized.case)
     values["sales.price_year"] = values["sales.price_year"] * 0.0 + 1.1
     assert found == pytest.approx(appraise(sized, values).indicators["npv"][0, 0], rel=1e-12)
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_rows_that_only_needs_read_move_alone(plan, site):
+    # Draws of the need beside one harvest: people fed take the draws of both.
+    sized = plan(site)
+    rows = [sized.case.rows[n] for n in sized.case.uncertain if n.startswith("activity.")]
+    assert rows
+    moves = [{r.name: x} for r in rows for x in (r.low, r.base, r.high)]
+    found = appraise_moves(sized, moves)["people_fed"]
+    assert found.shape == (len(moves), 1)
+    same(found[1], appraise(sized).indicators["people_fed"][0])

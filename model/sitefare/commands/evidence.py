@@ -15,9 +15,9 @@ from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
-    ManyDraws,
     Folder,
     Json,
+    ManyDraws,
     Scenario,
     Seed,
     Settings,
@@ -166,12 +166,11 @@ def which_site(
     folder: Folder = None,
 ) -> None:
     """Print what it would be worth to know more before choosing among sites."""
+    from sitefare.outputs import answers  # noqa: PLC0415
+    from sitefare.outputs import answers_evidence as told  # noqa: PLC0415
     from sitefare.outputs.numbers import Formats  # noqa: PLC0415
     from sitefare.questions.comparing import check_sites  # noqa: PLC0415
     from sitefare.questions.which_site import which_site as chosen  # noqa: PLC0415
-
-    from sitefare.outputs import answers  # noqa: PLC0415
-    from sitefare.outputs import answers_evidence as told  # noqa: PLC0415
 
     checked(draws, seed)
     check_sites(sites)

@@ -41,7 +41,7 @@ def add(app: typer.Typer) -> None:
 def _told(
     as_json: bool,  # noqa: FBT001
     found: Callable[[], dict[str, Any]],
-    shown: Sequence[Table] | str,
+    shown: Sequence[str | Table],
 ) -> None:
     """Print an answer as JSON or as it is shown."""
     from sitefare.outputs.answers import as_json as json_text  # noqa: PLC0415
@@ -49,11 +49,12 @@ def _told(
 
     if as_json:
         sys.stdout.write(json_text(found()))
-    elif isinstance(shown, str):
-        out.print(shown, highlight=False, markup=False, soft_wrap=True)
-    else:
-        for table in shown:
-            print_whole(out, table)
+        return
+    for one in shown:
+        if isinstance(one, str):
+            out.print(one, highlight=False, markup=False)
+        else:
+            print_whole(out, one)
 
 
 def tornado(
@@ -117,7 +118,7 @@ def switch(
     with err.status("Searching every assumption"):
         found = switching(plan, asked)
     formats = Formats("en", plan.case.currency)
-    shown = answers.switches_tables(plan.case, found, formats, top)
+    shown = answers.switches_shown(plan.case, found, formats, top)
     _told(as_json, lambda: answers.switches_json(plan.case, found), shown)
 
 
@@ -147,7 +148,7 @@ def goal(
     with err.status(f"Seeking {name}"):
         found = goal_seek(plan, name, indicator, target, resize=resize)
     words = answers.goal_words(plan.case, found, Formats("en", plan.case.currency))
-    _told(as_json, lambda: answers.goal_json(plan.case, found), words)
+    _told(as_json, lambda: answers.goal_json(plan.case, found), [words])
 
 
 def stress(
@@ -171,5 +172,5 @@ def stress(
     plan = plan_for(case_of(folder, site, scenario, settings))
     with err.status("Laying events over the base"):
         found = stress_tests(plan, events)
-    shown = answers.stress_tables(plan.case, found, Formats("en", plan.case.currency))
+    shown = answers.stress_shown(plan.case, found, Formats("en", plan.case.currency))
     _told(as_json, lambda: answers.stress_json(found), shown)

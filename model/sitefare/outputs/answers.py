@@ -50,7 +50,7 @@ def _grid(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Ta
 
     Numbers are never cut; long names and heads take more lines.
     """
-    table = Table(title=title, title_justify="left", box=None, padding=(0, 2, 0, 0))
+    table = Table(title=title or None, title_justify="left", box=None, padding=(0, 2, 0, 0))
     table.add_column(heads[0], min_width=16, overflow="fold")
     for head in heads[1:]:
         stacked = head.replace(" ", "\n")
@@ -129,8 +129,8 @@ def groups_json(found: GroupTornado) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def switches_tables(case: Case, found: Switches, formats: Formats, top: int) -> list[Table]:
-    """Lay the nearest switching values out, then what comes nearest where there is none."""
+def switches_shown(case: Case, found: Switches, formats: Formats, top: int) -> list[str | Table]:
+    """Say the decision; lay the nearest switching values out, then the rows that have none."""
     asked = found.decision
     goal = asked.against or formats.number(asked.target)
     title = (
@@ -140,12 +140,12 @@ def switches_tables(case: Case, found: Switches, formats: Formats, top: int) -> 
     rows = found.rows[:top]
     changing = [_switch(case, x, formats) for x in rows if x.value is not None]
     others = [_nearest(case, x, formats) for x in rows if x.value is None]
-    made = [_grid(title, ("Assumption", "Now", "Switches at", "Change", "Percentile"), changing)]
-    if not changing:
-        made = [_grid(title, ("None changes it alone",), ())]
+    made: list[str | Table] = [title]
+    if changing:
+        heads = ("Assumption", "Now", "Switches at", "Change", "Percentile")
+        made.append(_grid("", heads, changing))
     if others:
-        heads = ("Never alone", "Now", "At best at", "Still away")
-        made.append(_grid("\nThe rest come nearest so:", heads, others))
+        made.append(_grid("", ("Never alone", "Now", "Nearest at", "Still away"), others))
     return made
 
 
@@ -212,7 +212,7 @@ def goal_json(case: Case, found: Goal) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def stress_tables(case: Case, found: Stresses, formats: Formats) -> list[Table]:
+def stress_shown(case: Case, found: Stresses, formats: Formats) -> list[str | Table]:
     """Lay every event's effect out: when, cash, people and worth."""
     label = case.timeline.label
     effects = (*found.effects, *found.combined)

@@ -110,10 +110,10 @@ def parts_of(key: str, ration: RationInputs, supply: Supply) -> dict[str, Array]
     else:
         asked = {ration.counted: (supply.nutrients[ration.counted], supply.need[ration.counted])}
     life = supply.vegetables + supply.fish
+    fed = {n: s / (a * ration.share) for n, (s, a) in asked.items() if np.all(a > 0)}
+    # The draws may be those of the harvest, or only of what a person needs.
     parts = {
-        n: np.broadcast_to(s / (a * ration.share), np.broadcast_shapes(life.shape, s.shape))
-        for n, (s, a) in asked.items()
-        if np.all(a > 0)
+        n: np.broadcast_to(x, np.broadcast_shapes(life.shape, x.shape)) for n, x in fed.items()
     }
     if not parts:
         msg = f"ration.{key} asks for no vegetables, fish or area: give one above 0"
