@@ -125,7 +125,7 @@ def printed(*words):
 
 def test_commands_print_tables_and_json():
     assert "wage.worker" in printed("tornado", "norhaven", "npv", "--top", "8")
-    assert "Work and wages" in printed("tornado", "norhaven", "npv", "--groups")
+    assert "Labour" in printed("tornado", "norhaven", "npv", "--groups")
     bars = json.loads(printed("tornado", "norhaven", "npv", "--json"))
     assert len(bars["bars"]) > 400
     assert any(bar["step"] for bar in bars["bars"])
@@ -137,7 +137,7 @@ def test_commands_print_tables_and_json():
     assert "gives npv" in printed("goal", "norhaven", "wage.worker", "npv", "--to", "-5500000")
     events = json.loads(printed("stress", "norhaven", "--event", "fish_kill", "--json"))
     assert events["events"][0]["recovery"] > 0
-    assert "never" in printed("switch", "norhaven", "npv", "--top", "3")
+    assert "Never alone" in printed("switch", "norhaven", "npv", "--top", "3")
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,9 @@ from sitefare.outputs.picture import Drawing
 VEGALITE = "application/vnd.vegalite.v5+json"
 SCHEMA = "https://vega.github.io/schema/vega-lite/v5.20.1.json"
 
+#: A chart without the menu that JupyterLab would put beside it.
+NO_MENU = {"embedOptions": {"actions": False}}
+
 
 @dataclass(frozen=True)
 class Cell:
@@ -122,6 +125,7 @@ def _chart(figure: Figure, number: int) -> dict[str, Any]:
         **figure.picture.wide,
         "$schema": SCHEMA,
         "title": {"text": _lines(title), "fontSize": 15},
+        "usermeta": NO_MENU,
     }
     return {VEGALITE: spec, "image/png": png(spec), "text/plain": figure.alt_text}
 

@@ -45,9 +45,7 @@ def stressed_cash(
         y = alt.Y(
             "cash:Q",
             title=title,
-            axis=alt.Axis(
-                titleAngle=0, titleAlign="left", titleAnchor="end", titleY=-14, grid=True
-            ),
+            axis=alt.Axis(grid=True),
         )
         drawn = alt.Legend(columns=1) if narrow else legend(narrow=False)
         color = alt.Color("what:N", scale=alt.Scale(domain=names, range=colours), legend=drawn)

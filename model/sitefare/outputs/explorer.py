@@ -21,7 +21,7 @@ from sitefare.assumptions.case import moved_values
 from sitefare.assumptions.rows import Row
 from sitefare.errors import SitefareError
 from sitefare.money.discounting import present_value
-from sitefare.outputs.cells import SCHEMA, VEGALITE
+from sitefare.outputs.cells import NO_MENU, SCHEMA, VEGALITE
 from sitefare.outputs.charts_explorer import ALL_ELSE, cash_beside, costs_beside, scaled, with_rows
 from sitefare.outputs.lines import printed_line
 from sitefare.outputs.numbers import Formats, scale_of
@@ -279,7 +279,7 @@ def shown(picture: Picture, drawing: dict[str, Any], frame: pd.DataFrame) -> tup
     """
     spec = {**with_rows(drawing, frame, "planned"), "$schema": SCHEMA}
     spec["title"] = {"text": textwrap.wrap(picture.title, 46), "fontSize": 13}
-    spec["usermeta"] = {"embedOptions": {"actions": False}}
+    spec["usermeta"] = NO_MENU
     data = {VEGALITE: spec, "text/plain": picture.alt}
     return ({"output_type": "display_data", "data": data, "metadata": {}},)
 

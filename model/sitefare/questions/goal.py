@@ -205,7 +205,7 @@ def _beyond(
 
 def _plain(x: float) -> str:
     """Write a number with four significant digits, thousands apart, without a power of ten."""
-    return f"{float(f'{x:.4g}'):,.10g}"
+    return f"{float(f'{x:.4g}'):,.15g}"
 
 
 def _sized(plan: Plan, row: Row, indicator: str, target: float) -> Goal:
