@@ -7,7 +7,7 @@ Everything broadcasts; nothing here or later reduces across draws.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -102,7 +102,7 @@ def joined(parts: Sequence[T]) -> T:
         return first
     if isinstance(first, np.ndarray):
         alike = first.ndim < 2 or all(part.shape[0] == 1 for part in parts)  # type: ignore[attr-defined]  # noqa: PLR2004
-        return first if alike else np.concatenate(parts)  # type: ignore[call-overload,no-any-return]
+        return first if alike else cast("T", np.concatenate(cast("Sequence[Array]", parts)))
     members = [_members(part) for part in parts]
     return _with(first, {name: joined([each[name] for each in members]) for name in members[0]})
 

@@ -7,7 +7,7 @@ a `measure` may also be read from an item table (`bill.csv`), one item a row.
 """
 
 import dataclasses
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
 from operator import is_
@@ -197,7 +197,7 @@ def build(cls: type[T], values: Values, key: str = "") -> T:
         If a declared value is missing.
     """
     try:
-        given = [values[name] for name in _names(cls, key)]
+        given = [values[name] for name in _names(cast("Hashable", cls), key)]
     except KeyError as missing:
         msg = f"{missing.args[0]} has no value: add a row for it"
         raise AssumptionError(msg) from None

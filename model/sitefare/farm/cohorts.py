@@ -145,14 +145,14 @@ def month_on(tanks: Tanks, grow: Array, days: float, cohort: Cohort) -> tuple[Ta
     size = np.where(done, 0.0, grown)
     wait = np.where(occupied | stocked, 0.0, tanks.wait - days)
     wait = np.where(last, rest - after, wait)
-    times = stocked
+    times = stocked.astype(np.float64)
     again = last & (after > rest)
     if np.any(again):
         anew = again[:, :, None]
         fresh = np.where(anew, cohort.start + grow * (after - rest)[:, :, None], 0.0)
         gained = gained + anew * (_cube(fresh) - cohort.start**3)
         size, wait = np.where(anew, fresh, size), np.where(again, 0.0, wait)
-        times = stocked + again * 1.0
+        times = times + again * 1.0
     return Tanks(size, wait), Moved(
         harvest=of_grades(done * cohort.harvested),
         gain=of_grades(cohort.span * gained),

@@ -119,7 +119,9 @@ class TaxRules:
     def of_draws(self, draws: npt.NDArray[np.intp]) -> "TaxRules":
         """Return the rules of the draws given, in their order, one or more times."""
         named = ("rate", "loss_share", "holiday_rate", "minimum_share")
-        picked = {name: _picked(_across(getattr(self, name)), draws).T for name in named}
+        picked: dict[str, Any] = {
+            name: _picked(_across(getattr(self, name)), draws).T for name in named
+        }
         return replace(self, **picked)
 
 
