@@ -132,3 +132,14 @@ def test_notebook_runs_with_other_parameters(root, tmp_path):
     found = json.loads((tmp_path / "out" / "uncertainty.json").read_text(encoding="utf-8"))
     assert (found["case"]["site"], found["draws"], found["seed"]) == ("kaldre", 64, 2)
     assert (tmp_path / "out" / "uncertainty.html").stat().st_size > 10_000
+
+
+def test_document_stands_in_a_proposal(study):
+    # The proposal tells it in the same words, once.
+    from sitefare.outputs.proposal import document  # noqa: PLC0415
+
+    whole = document(study.view)
+    told = [b.text for b in whole.blocks if isinstance(b, Paragraph)]
+    own = [b.text for b in study.document.blocks if isinstance(b, Paragraph)]
+    assert own
+    assert [told.count(text) for text in own] == [1] * len(own)

@@ -166,7 +166,7 @@ def month_on(tanks: Tanks, month: Month, cohort: Cohort) -> tuple[Tanks, Moved]:
         fresh = np.where(anew, cohort.start + grow * (after - rest)[:, :, None], 0.0)
         gained = gained + anew * (_cube(fresh) - cohort.start**3)
         size, wait = np.where(anew, fresh, size), np.where(again, 0.0, wait)
-        times = stocked + again * 1.0
+        times = times + again * 1.0
     return Tanks(size, wait), Moved(
         harvest=of_grades(done * cohort.harvested),
         gain=of_grades(cohort.span * gained),

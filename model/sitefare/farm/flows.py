@@ -68,8 +68,7 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
         Sizes from `size_farm`, the same in every draw.
     """
     parts = parts_of(values)
-    hours = LOADS if design.drivers["pv_power"] > 0.0 else ()
-    season = scaled(season_of(parts, sizes_of(design), hours), design.scale)
+    season = scaled(season_of(parts, sizes_of(design), _hours(design)), design.scale)
     fish, quality = _fish(values, parts, design, season, timeline)
     wanted = watering.watering(parts, design, season, fish.feed, timeline)
     grown = growth.grown(parts, season, fish, design.water_volume, timeline, wanted.kept)
@@ -119,6 +118,11 @@ def farm_flows(values: Values, design: Design, timeline: Timeline) -> FarmFlows:
             labour.sentence(pace),
         ),
     )
+
+
+def _hours(design: Design) -> tuple[str, ...]:
+    """Name the hourly loads asked for: those that the sun may carry, where there are panels."""
+    return LOADS if design.drivers["pv_power"] > 0.0 else ()
 
 
 def _notes(

@@ -109,13 +109,11 @@ def people_fed(
     asked = _rations_asked(values, people.headline, bed_area)
     supply = _supply(table, asked, need, people, bed_area)
     rations = {k: ration_fed(k, r, supply, timeline, days) for k, r in asked.items()}
-    headline = rations[people.headline]
-    diet, beyond = _diet(table, headline, need)
+    diet, beyond = _diet(table, rations[people.headline], need)
     portions = _portions(asked[people.headline], diet)
-    distribution = build(DistributionInputs, values)
     told = Told(
-        foods, need, asked, rations, people.headline, supply, diet, portions, distribution,
-        timeline, basis_notes(values),
+        foods, need, asked, rations, people.headline, supply, diet, portions,
+        build(DistributionInputs, values), timeline, basis_notes(values),
     )  # fmt: skip
     return PeopleFed(
         served_kg=ends.served,
