@@ -91,7 +91,7 @@ def synthetic_flows(timeline, crop=1.0, fish=1.0):
     empty = {
         f.name: {} if "Mapping" in str(f.type) else zero for f in dataclasses.fields(FarmFlows)
     }
-    given = {"crop_kg": crops, "fish_live_kg": caught[None, :].astype(float), "notes": ()}
+    given = {"crop_kg": crops, "fish_live_kg": caught[None, :].astype(float), "told": tuple}
     return FarmFlows(**(empty | given))
 
 

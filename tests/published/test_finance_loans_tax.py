@@ -5,7 +5,7 @@ import numpy_financial as npf
 import pytest
 
 from sitefare.arrays import value
-from sitefare.money.capital import Ledger
+from sitefare.money.capital import CapitalFlows, Ledger
 from sitefare.money.discounting import net_present_value
 from sitefare.money.loans import Schedule, loan, monthly_rate
 from sitefare.money.tax import TaxRules, income_tax
@@ -140,11 +140,12 @@ def test_straight_line_with_a_part_first_year():
     # OpenStax Accounting 1, 11.2: 58,000 less 10,000 over 5 years, 9 months in the first year.
     timeline = Timeline(2027, 1, 6, 3)
     shape = (1, timeline.months + 1)
-    ledger = Ledger(timeline, np.ones(shape), value(0), {}, *[np.zeros(shape) for _ in range(4)])
-    spend = np.zeros(shape)
-    spend[0, 3] = 48000
-    ledger.enter(value(0.0), spend, 5.0)
-    found = timeline.by_year(ledger.depreciation_initial)[0, 1:]
+    nothing = np.zeros(shape)
+    path = np.ones((1, 1, timeline.months + 1))
+    ledger = Ledger(timeline, path, value(0), 4, nothing.copy(), nothing.copy())
+    ledger.enter(value(0.0), np.array([[0.0, 0.0, 0.0, 48000.0]]), 5.0)
+    flows = CapitalFlows({}, nothing, nothing, nothing, nothing, tuple(ledger.purchases))
+    found = timeline.by_year(flows.depreciation_initial)[0, 1:]
     assert found == pytest.approx([7200, 9600, 9600, 9600, 9600, 2400])
 
 
