@@ -1,6 +1,14 @@
-"""A small invented document with one of each block, for the writers' tests."""
+"""What the writers' tests share.
+
+A small invented document with one of each block; the proposals of a small set of sites and
+scenarios, made once a session; programs outside Python, which CI must have.
+"""
 
 import math
+import os
+import shutil
+import subprocess
+from functools import cache
 
 import pandas as pd
 import pytest
@@ -22,6 +30,27 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.outputs.numbers import Formats
+from sitefare.outputs.proposal import make_proposal
+
+#: Sites and scenarios whose proposals are written and read back.
+SMALL_SET = (
+    ("qasr_adhra", "as_planned"),
+    ("port_anui", "grant_and_soft_loan"),
+    ("kaldre", "solar_supply"),
+    ("norhaven", "low_cost_build"),
+)
+
+#: Draws of those proposals: enough for ranges, few enough to be quick.
+DRAWS = 256
+
+#: LibreOffice recalculates a workbook on loading only with these settings.
+RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry"
+ xmlns:xs="http://www.w3.org/2001/XMLSchema" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load">
+<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+</oor:items>
+"""
 
 #: Text that each output format would take for its own, were it not escaped.
 AWKWARD = """<b>&"' #x $y *z _w @a ~ [q](#r) `c` = - / \\n // ** <!-- </script>"""
@@ -159,3 +188,66 @@ def awkward_document(pictures):
 @pytest.fixture(scope="session")
 def final_document(pictures):
     return make(pictures, draft=False, missing=())
+
+
+@cache
+def proposal_of(site, scenario):
+    return make_proposal(site, scenario, draws=DRAWS)
+
+
+@pytest.fixture(scope="session")
+def proposals():
+    """Make the proposal of a site and scenario of the small set, once each."""
+    return proposal_of
+
+
+@cache
+def written_files(site, scenario, folder):
+    proposal_of(site, scenario).write(folder)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def written_proposal(tmp_path_factory):
+    """Write the files of a proposal of the small set, once each; returns their folder."""
+    base = tmp_path_factory.mktemp("proposals")
+    return lambda site, scenario: written_files(site, scenario, base / f"{site}-{scenario}")
+
+
+def program(*names):
+    """Find a program, or skip on a user's machine and fail in CI."""
+    found = next((path for name in names if (path := shutil.which(name))), None)
+    if found is None:
+        what = f"{names[0]} is not installed, so what it would read is not checked"
+        assert not os.environ.get("CI"), what
+        pytest.skip(what)
+    return found
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """Where the browser stands."""
+    return program("chromium", "chromium-browser")
+
+
+@pytest.fixture(scope="session")
+def office(tmp_path_factory):
+    """Convert files with LibreOffice, workbooks recalculated; returns the folder of the results.
+
+    Called as office(paths, kind, folder): kind is what `--convert-to` takes, such as xlsx or pdf.
+    """
+    found = program("soffice", "libreoffice")
+    profile = tmp_path_factory.mktemp("office")
+    (profile / "user").mkdir()
+    (profile / "user" / "registrymodifications.xcu").write_text(RECALCULATE, encoding="utf-8")
+
+    def convert(paths, kind, folder):
+        command = [
+            found, f"-env:UserInstallation={profile.as_uri()}", "--headless", "--norestore",
+            "--convert-to", kind, "--outdir", str(folder), *map(str, paths),
+        ]  # fmt: skip
+        ran = subprocess.run(command, capture_output=True, text=True, timeout=300, check=False)
+        assert ran.returncode == 0, ran.stderr
+        return folder
+
+    return convert

@@ -28,9 +28,9 @@ SECTIONS = [
 
 
 @pytest.fixture(scope="module")
-def made(root):
+def made(proposals):
     """A proposal of one site with a few draws."""
-    return make_proposal("port_anui", "grant_and_soft_loan", draws=64, root=root)
+    return proposals("port_anui", "grant_and_soft_loan")
 
 
 @pytest.fixture(scope="module")
