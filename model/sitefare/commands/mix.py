@@ -1,6 +1,5 @@
 """The command that looks for a better crop mix."""
 
-import json
 from dataclasses import asdict
 from enum import StrEnum
 from typing import Annotated
@@ -19,9 +18,10 @@ from sitefare.commands.options import (
     err,
     out,
 )
+from sitefare.outputs import answers
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.proposal.planting import limit_sentences, mix_finding
-from sitefare.questions.crop_mix import CropMix, crop_mix, grown
+from sitefare.questions.crop_mix import crop_mix, grown
 from sitefare.sizing import plan_for
 
 
@@ -54,7 +54,7 @@ def mix(
     with err.status("Trying crop mixes"):
         found = crop_mix(plan, aim.value)
     if as_json:
-        typer.echo(json.dumps(_numbers(found), indent=2, allow_nan=False))
+        typer.echo(answers.as_json(asdict(found)), nl=False)
         return
     formats = Formats("en", plan.case.currency)
     out.print(mix_finding(found, formats, plan.case.currency), highlight=False)
@@ -68,19 +68,3 @@ def mix(
     out.print(table)
     for said in limit_sentences(found, formats, plan.case.currency):
         out.print(said.replace("**", ""), highlight=False, markup=False)
-
-
-def _numbers(found: CropMix) -> dict[str, object]:
-    """Lay a mix out for a machine; what has no answer is null."""
-
-    def clean(x: object) -> object:
-        if isinstance(x, dict):
-            return {k: clean(v) for k, v in x.items()}
-        if isinstance(x, list | tuple):
-            return [clean(v) for v in x]
-        if isinstance(x, float):
-            return float(f"{x:.10g}") if abs(x) < float("inf") else None
-        return x
-
-    made = clean(asdict(found))
-    return made if isinstance(made, dict) else {}

@@ -20,7 +20,7 @@ from sitefare.appraisal import Appraisal, Plan, appraise
 from sitefare.assumptions.case import moved_values
 from sitefare.assumptions.rows import Row
 from sitefare.errors import SitefareError
-from sitefare.money.discounting import present_value
+from sitefare.money.explain import terms_of
 from sitefare.outputs.cells import NO_MENU, SCHEMA, VEGALITE
 from sitefare.outputs.charts_explorer import ALL_ELSE, cash_beside, costs_beside, scaled, with_rows
 from sitefare.outputs.lines import printed_line
@@ -247,11 +247,12 @@ class Explorer:
             [(k, planned.get(k, 0.0), moved.get(k, 0.0)) for k in self._parts],
             columns=["what", "planned", "moved"],
         )
-        left = [
-            (ALL_ELSE, sum(planned.values()) - drawn[0], sum(moved.values()) - drawn[1])
-            for drawn in [(frame["planned"].sum(), frame["moved"].sum())]
-        ]
-        return pd.concat([frame, pd.DataFrame(left, columns=frame.columns)], ignore_index=True)
+        rest = {
+            "what": ALL_ELSE,
+            "planned": sum(planned.values()) - frame["planned"].sum(),
+            "moved": sum(moved.values()) - frame["moved"].sum(),
+        }
+        return pd.concat([frame, pd.DataFrame([rest])], ignore_index=True)
 
 
 def person_day_parts(made: Appraisal) -> Mapping[str, float]:
@@ -259,17 +260,14 @@ def person_day_parts(made: Appraisal) -> Mapping[str, float]:
 
     Present value of each line of project cost over discounted person-days. [money/person/day]
     """
-    view, money = made.finances.figures, made.finances
-    cost = float(made.indicators["cost_per_person_day"][0, 0])
-    totals = {OTHER_COSTS[g]: -view.group[g] for g in OTHER_COSTS}
-    for name, group in money.line_group.items():
-        if group == "operating":
-            totals[printed_line(name)] = -money.lines[name] / money.inflation
-    worth = {k: float(present_value(x, view.factors)[0, 0]) for k, x in totals.items()}
-    whole = sum(worth.values())
-    if not np.isfinite(cost) or whole <= 0:
+    if not np.isfinite(made.indicators["cost_per_person_day"][0, 0]):
         return {}
-    return dict(sorted(((k, x / whole * cost) for k, x in worth.items()), key=lambda p: -p[1]))
+    parts: dict[str, float] = {}
+    found = terms_of(made.finances, "cost_per_person_day")
+    for name, term in found.terms.items():
+        title = OTHER_COSTS.get(found.group[name]) or printed_line(name)
+        parts[title] = parts.get(title, 0.0) + float(term[0, 0])
+    return dict(sorted(parts.items(), key=lambda part: -part[1]))
 
 
 def shown(picture: Picture, drawing: dict[str, Any], frame: pd.DataFrame) -> tuple[Any, ...]:

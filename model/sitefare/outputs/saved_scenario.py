@@ -28,7 +28,7 @@ def scenario_row(case: Case, row: Row, number: float | None, note: str) -> dict[
     """Return a row as a line of a scenario: fixed at `number`, or as text where it is one."""
     money = "money" in row.spec.unit
     text = row.text if number is None else f"{number / (case.exchange_rate if money else 1.0):.12g}"
-    kind = "text" if row.spec.kind == "text" else row.spec.kind
+    kind = row.spec.kind
     unit = row.spec.unit.replace("money", "USD") if kind == "quantity" else kind
     return {
         "name": row.name,
@@ -58,21 +58,18 @@ def scenario_text(case: Case, moved: Mapping[str, float]) -> str:
     """
     for name, number in moved.items():
         _check(case, name, number)
-    lines = [line for line in _own_lines(case) if line.get("name") not in moved]
-    set_here = [r for r in case.rows.values() if r.layer == "command line" and r.name not in moved]
-    lines += [
-        scenario_row(case, r, r.base if r.spec.kind == "quantity" else None, "set for this run")
-        for r in set_here
-    ]
-    lines += [
-        scenario_row(case, case.rows[n], x, f"moved by hand from {case.rows[n].base:.6g}")
-        for n, x in moved.items()
-    ]
+    lines = {line["name"]: line for line in _own_lines(case)}
+    for row in case.rows.values():
+        if row.layer == "command line":
+            set_to = row.base if row.spec.kind == "quantity" else None
+            lines[row.name] = scenario_row(case, row, set_to, "set for this run")
+    for name, number in moved.items():
+        row = case.rows[name]
+        lines[name] = scenario_row(case, row, number, f"moved by hand from {row.base:.6g}")
     made = io.StringIO()
     writer = csv.DictWriter(made, COLUMNS, restval="", extrasaction="ignore", lineterminator="\n")
     writer.writeheader()
-    names = {r.name for r in set_here}
-    writer.writerows(x for x in lines if x["note"] == "set for this run" or x["name"] not in names)
+    writer.writerows(lines.values())
     return made.getvalue()
 
 

@@ -13,7 +13,7 @@ from sitefare.people.coverage import (
 )
 from sitefare.people.need import GROUP_WORDS
 from sitefare.people.result import PeopleFed
-from sitefare.people.words import MONTH_NAMES
+from sitefare.people.words import MONTH_NAMES, nutrient_name
 
 #: Groups that a nutrition adviser asks for first: a child of two, a pregnant woman, a man.
 ASKED_FIRST = ("child_1_3", "pregnant_woman", "man")
@@ -77,7 +77,7 @@ def _empty(names: tuple[str, ...]) -> list[str]:
     """Say which nutrients the harvest practically cannot give."""
     if not names:
         return []
-    named = _list([words_of(name) for name in names])
+    named = _list([nutrient_name(name) for name in names])
     return [
         (
             f"The harvest practically cannot give {named}: less than {HARDLY_ANY:.0%} of the need "
@@ -89,17 +89,11 @@ def _empty(names: tuple[str, ...]) -> list[str]:
 def _lowest(coverage: GroupCoverage, gone: tuple[str, ...]) -> list[str]:
     """Say for iron, calcium and zinc who has least, where it is not out of reach."""
     least = {
-        name: f"{words_of(name)} {one.share:.0%} (a {GROUP_WORDS[one.group]})"
+        name: f"{nutrient_name(name)} {one.share:.0%} (a {GROUP_WORDS[one.group]})"
         for name, one in least_covered(coverage).items()
         if name in ("iron", "calcium", "zinc") and name not in gone
     }
     return [f"The least cover of any group is: {_list(list(least.values()))}."] if least else []
-
-
-def words_of(nutrient: str) -> str:
-    """Name a nutrient in words."""
-    letters = {"vitamin_a": "vitamin A", "vitamin_c": "vitamin C", "vitamin_b12": "vitamin B12"}
-    return letters.get(nutrient, nutrient)
 
 
 def _list(words: list[str]) -> str:

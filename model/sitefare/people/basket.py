@@ -10,32 +10,18 @@ from dataclasses import dataclass
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import Values, build, choice, inputs, quantity, text
 from sitefare.errors import AssumptionError
-from sitefare.people.food import HECTOGRAM, CookingInputs
+from sitefare.people.food import HECTOGRAM, Composition, CookingInputs
 
 #: Kinds of food that complete a ration.
 KINDS = ("staple", "pulse", "oil")
 
 
 @inputs("basket", keyed=True, measure="edible_share")
-class BasketInputs:
+class BasketInputs(Composition):
     """Composition of one food that completes a ration, as bought."""
 
     title: str = text(doc="The food as it is described in the composition table.")
     kind: str = choice(*KINDS, doc="What sort of food it is.")
-    energy: Array = quantity("kcal/hg", low=0, high=900, doc="Food energy per 100 g.")
-    protein: Array = quantity("g/hg", low=0, high=100, doc="Protein per 100 g.")
-    fat: Array = quantity("g/hg", low=0, high=100, doc="Fat per 100 g.")
-    vitamin_a: Array = quantity(
-        "ug/hg", low=0, high=20000, doc="Vitamin A, retinol activity equivalents, per 100 g."
-    )
-    vitamin_c: Array = quantity("mg/hg", low=0, high=3000, doc="Vitamin C per 100 g.")
-    folate: Array = quantity(
-        "ug/hg", low=0, high=2000, doc="Folate, dietary folate equivalents, per 100 g."
-    )
-    vitamin_b12: Array = quantity("ug/hg", low=0, high=200, doc="Vitamin B12 per 100 g.")
-    calcium: Array = quantity("mg/hg", low=0, high=3000, doc="Calcium per 100 g.")
-    iron: Array = quantity("mg/hg", low=0, high=100, doc="Iron per 100 g.")
-    zinc: Array = quantity("mg/hg", low=0, high=100, doc="Zinc per 100 g.")
     edible_share: Array = quantity("1", low=0.01, high=1, doc="Edible part of the food as bought.")
 
 

@@ -31,13 +31,10 @@ NUTRIENTS = (
 HECTOGRAM = 100.0
 
 
-@inputs("food", keyed=True, measure="edible_share")
-class FoodInputs:
-    """Composition of one food, raw edible part, and how much of it can be eaten."""
+@dataclass(frozen=True, kw_only=True)
+class Composition:
+    """What a hectogram (100 g) of a food holds."""
 
-    title: str = text(doc="The food as it is described in the composition table.")
-    kind: str = choice("leafy", "fruiting", "herb", "fish", doc="What sort of food it is.")
-    eaten: str = choice("raw", "cooked", doc="How it is usually eaten by the people served.")
     energy: Array = quantity("kcal/hg", low=0, high=900, doc="Food energy per 100 g.")
     protein: Array = quantity("g/hg", low=0, high=100, doc="Protein per 100 g.")
     fat: Array = quantity("g/hg", low=0, high=100, doc="Fat per 100 g.")
@@ -52,6 +49,15 @@ class FoodInputs:
     calcium: Array = quantity("mg/hg", low=0, high=3000, doc="Calcium per 100 g.")
     iron: Array = quantity("mg/hg", low=0, high=100, doc="Iron per 100 g.")
     zinc: Array = quantity("mg/hg", low=0, high=100, doc="Zinc per 100 g.")
+
+
+@inputs("food", keyed=True, measure="edible_share")
+class FoodInputs(Composition):
+    """Composition of one food, raw edible part, and how much of it can be eaten."""
+
+    title: str = text(doc="The food as it is described in the composition table.")
+    kind: str = choice("leafy", "fruiting", "herb", "fish", doc="What sort of food it is.")
+    eaten: str = choice("raw", "cooked", doc="How it is usually eaten by the people served.")
     edible_share: Array = quantity(
         "1", low=0, high=1, doc="Edible part of fresh crop weight, or fillet of live fish weight."
     )

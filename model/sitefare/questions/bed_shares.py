@@ -151,7 +151,7 @@ def least_cost(beds: Beds) -> Solution:
     shares, people = found.x[:n] / per_person, 1.0 / per_person
     duals = -np.asarray(found.ineqlin.marginals) * scale
     first, last = len(beds.demands), len(beds.demands) + len(rows)
-    edges = -np.column_stack([-duals[last : last + n], duals[last + n :]]) * per_person
+    edges = np.column_stack([duals[last : last + n], -duals[last + n :]]) * per_person
     limits = np.concatenate([duals[:first], -duals[first:last] * per_person])
     return _solution(beds, shares, people, limits, edges)
 

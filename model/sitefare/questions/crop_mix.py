@@ -26,6 +26,7 @@ from sitefare.people.fed import ration_parts
 from sitefare.people.food import FoodInputs
 from sitefare.people.rations import RationInputs
 from sitefare.questions.bed_shares import Beds, Group, Solution, least_cost, most_people
+from sitefare.questions.comparing import ratio_of
 from sitefare.timeline import Timeline
 
 Aim = Literal["most_people", "least_cost"]
@@ -103,6 +104,7 @@ class CropMix:
 class _Alone:
     """A farm of one crop: what each demand lets it feed, and the present value of its costs."""
 
+    demands: list[str]
     feeds: Array
     cost: float
     in_ground: Array
@@ -128,7 +130,7 @@ def crop_mix(plan: Plan, aim: Aim = "most_people") -> CropMix:
     """
     made = appraise(plan)
     alone, refused = _farms(plan, made)
-    beds = _beds(plan, alone, made)
+    beds = _beds(plan, alone)
     answers = {"most_people": most_people(beds)}
     nobody = answers["most_people"].people <= 0.0
     answers["least_cost"] = answers["most_people"] if nobody else least_cost(beds)
@@ -223,7 +225,8 @@ def _farm(plan: Plan, made: Appraisal, key: str) -> _Alone:
     row = build(PlanInputs, base_values(single.case), key)
     view = single.finances.figures
     cost = present_value(project_costs(view), view.factors)
-    return _Alone(_demands(plan, made, served)[1], float(cost[0, 0]), share_by_month(row)[0])
+    demands, feeds = _demands(plan, made, served)
+    return _Alone(demands, feeds, float(cost[0, 0]), share_by_month(row)[0])
 
 
 def _demands(plan: Plan, made: Appraisal, served: Mapping[str, Array]) -> tuple[list[str], Array]:
@@ -256,7 +259,7 @@ def leanest(life: Array, full: Array, line: Timeline) -> Array:
     return np.asarray(least[:, np.argsort(line.calendar[1:13])])
 
 
-def _beds(plan: Plan, alone: Mapping[str, _Alone], made: Appraisal) -> Beds:
+def _beds(plan: Plan, alone: Mapping[str, _Alone]) -> Beds:
     """Lay the farms of one crop beside each other."""
     values = base_values(plan.case)
     limits = {k: x for k, x in build_all(MixInputs, values).items() if k in alone}
@@ -268,11 +271,9 @@ def _beds(plan: Plan, alone: Mapping[str, _Alone], made: Appraisal) -> Beds:
         )
         for kind, group in build_all(MixGroupInputs, values).items()
     ]
-    empty = {made.design.species: made.fed.served_kg[made.design.species]}
-    titles = _demands(plan, made, empty)[0]
     return Beds(
         crops=list(alone),
-        demands=titles,
+        demands=next(iter(alone.values())).demands,
         feeds=np.column_stack([one.feeds for one in alone.values()]),
         in_ground=np.column_stack([one.in_ground for one in alone.values()]),
         least=np.array([float(limits[k].least[0, 0]) for k in alone]),
@@ -297,9 +298,8 @@ def _judged(made: Appraisal, shares: Mapping[str, float]) -> Judged:
     """Read people and cost off a whole appraisal."""
     found = made.indicators
     cost = float(found["cost_per_person_day"][0, 0])
-    alternative = float(found["alternative_cost_person_day"][0, 0])
     kept = {k: s for k, s in shares.items() if s > 0.0}
-    ratio = cost / alternative if alternative > 0 else float("nan")
+    ratio = float(ratio_of(found)[0, 0])
     cover = {name: float(day_mean(x)[0, 0]) for name, x in made.fed.coverage.items()}
     return Judged(kept, float(found["people_fed"][0, 0]), cost, ratio, cover)
 

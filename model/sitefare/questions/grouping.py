@@ -6,7 +6,7 @@ and a group would look wide for having many rows. Joint draws keep the bar as li
 of a single row, and keep what is correlated together. Rows redrawn each year are redrawn.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -100,8 +100,3 @@ def ends(x: Array) -> tuple[float, float]:
     if not known.size:
         return float("nan"), float("nan")
     return order_statistic(known, 0.1), order_statistic(known, 0.9)
-
-
-def by_row(groups: Mapping[str, GroupTornado], indicator: str) -> dict[str, float]:
-    """Return the width of each group's bar of an indicator. [unit of the indicator]"""
-    return {bar.group: bar.width for bar in groups[indicator].bars}

@@ -19,6 +19,7 @@ from sitefare.outputs.document import (
 from sitefare.outputs.proposal.cover import cover_words
 from sitefare.outputs.proposal.lacking import lacking
 from sitefare.outputs.proposal.view import View, sentence
+from sitefare.people.adequacy import ASKED_FIRST
 from sitefare.people.holding import Holding, holding, poorest_year
 from sitefare.people.lifting import lifts
 from sitefare.people.need import basis_notes
@@ -33,11 +34,7 @@ from sitefare.people.words import (
 )
 
 #: Groups shown each in its own column, and their names; the rest are told by least and most.
-SHOWN_GROUPS = {
-    "child_1_3": "Child of two",
-    "pregnant_woman": "Pregnant woman",
-    "man": "Man",
-}
+SHOWN_GROUPS = dict(zip(ASKED_FIRST, ("Child of two", "Pregnant woman", "Man"), strict=True))
 
 #: Surplus that is worth a sentence. [kg/year]
 TOLD_KG = 1.0
