@@ -250,7 +250,7 @@ def register(
 ) -> None:
     """Print every value in force, with the layer and the source that gave it."""
     from sitefare.outputs.register import as_csv  # noqa: PLC0415
-    from sitefare.outputs.terminal import register_table  # noqa: PLC0415
+    from sitefare.outputs.terminal import print_unwrapped, register_table  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     case = plan_for(case_of(folder, site, scenario, settings)).case
@@ -262,7 +262,7 @@ def register(
         if not table.row_count:
             msg = f"no name holds '{find}'"
             raise SitefareError(msg)
-        out.print(table)
+        print_unwrapped(out, table)
 
 
 @app.command()

@@ -16,6 +16,8 @@ from sitefare.assumptions.correlation import Pair
 from sitefare.assumptions.declaration import DECLARED, Spec
 from sitefare.assumptions.files import Line, nearest, read_lines, require_columns, shown
 from sitefare.assumptions.rows import (
+    MONTHLY_COLUMNS,
+    ROW_COLUMNS,
     Row,
     check_header,
     known_names,
@@ -24,6 +26,9 @@ from sitefare.assumptions.rows import (
 )
 from sitefare.assumptions.weather import is_hourly
 from sitefare.errors import AssumptionError
+
+#: Columns of which a filled line has at least one.
+ANSWERS = ("base", *(c for c in MONTHLY_COLUMNS if c not in ROW_COLUMNS))
 
 SOURCE_COLUMNS = ("source", "citation", "status")
 
@@ -80,8 +85,10 @@ class Library:
         """
         folder = self.folder / "sites" / name
         if name not in self.sites:
-            msg = f"site '{name}' is not in {self.folder.name}/sites{nearest(name, self.sites)}"
+            hint = nearest(name, self.sites) or f"; those there are {', '.join(self.sites)}"
+            msg = f"site '{name}' is not in {self.folder.name}/sites{hint}"
             raise AssumptionError(msg)
+        check_filled(name, tables(folder))
         return read_layer(f"site {name}", tables(folder), self.sources)
 
     def scenario(self, name: str) -> Layer:
@@ -94,7 +101,9 @@ class Library:
         """
         if name not in self.scenarios:
             folder = f"{self.folder.name}/scenarios"
-            msg = f"scenario '{name}' is not in {folder}{nearest(name, self.scenarios)}"
+            known = self.scenarios
+            hint = nearest(name, known) or f"; those there are {', '.join(known)}"
+            msg = f"scenario '{name}' is not in {folder}{hint}"
             raise AssumptionError(msg)
         start = self.folder / "scenarios"
         files = [start / f"{name}.csv", *tables(start / name)]
@@ -175,6 +184,29 @@ def tables(folder: Path) -> list[Path]:
     """List the tables of a folder, without weather files and what a spreadsheet leaves behind."""
     found = sorted(p for p in folder.glob("*.csv") if not p.name.startswith(("~$", ".")))
     return [p for p in found if not is_hourly(p)]
+
+
+def check_filled(site: str, files: Iterable[Path]) -> None:
+    """Refuse a site whose tables hold lines that nobody has answered yet.
+
+    Raises
+    ------
+    AssumptionError
+        Saying how many lines, the first of them, and which form asks for them.
+    """
+    lines = [(path.stem, line.cells) for path in files for line in read_lines(path)[1]]
+    blank = [
+        cells.get("name") or f"{table}.{cells.get('key', '')}"
+        for table, cells in lines
+        if not any(cells.get(column) for column in (*ANSWERS, "source"))
+    ]
+    if blank:
+        first = ", ".join(blank[:3]) + (" …" if len(blank) > 3 else "")  # noqa: PLR2004
+        msg = (
+            f"site '{site}': {len(blank)} of {len(lines)} lines are not filled in yet ({first}); "
+            "FORM.md in its folder asks for them"
+        )
+        raise AssumptionError(msg)
 
 
 def read_layer(name: str, files: Iterable[Path], sources: Mapping[str, Source]) -> Layer:

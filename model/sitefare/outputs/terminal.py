@@ -109,6 +109,14 @@ def print_whole(console: Console, table: Table) -> None:
     console.print(table)
 
 
+def print_unwrapped(console: Console, table: Table) -> None:
+    """Print a table; one line a row where no terminal shows it, so that other programs read it."""
+    if not console.is_terminal:
+        room = console.options.update(width=WIDEST)
+        console.width = max(console.width, Measurement.get(console, room, table).maximum)
+    console.print(table)
+
+
 def register_table(case: Case, find: str) -> Table:
     """Lay the register out as a table of the names that hold some text."""
     table = Table(box=None, pad_edge=False)
