@@ -1,9 +1,9 @@
 """The command line answers, and refuses in one sentence with a non-zero exit."""
 
 import csv
-import re
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
