@@ -1,23 +1,44 @@
 """The command line answers, and refuses in one sentence with a non-zero exit."""
 
 import csv
+import io
 import json
 import os
 import re
 import signal
 import subprocess
 import sys
+from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import dataclass
 
 import pytest
 
+from sitefare import cli
 
-@pytest.fixture(scope="module")
-def sitefare(root):
-    """Run a command in the project's root."""
+
+@dataclass(frozen=True)
+class Done:
+    """What a command left: its exit code and what it printed."""
+
+    returncode: int
+    stdout: str
+    stderr: str
+
+
+@pytest.fixture
+def sitefare(root, monkeypatch):
+    """Run a command in the project's root, in this process; others below start their own."""
 
     def run(*words, cwd=root):
-        command = [sys.executable, "-c", "from sitefare.cli import main; main()", *words]
-        return subprocess.run(command, cwd=cwd, capture_output=True, text=True, check=False)
+        monkeypatch.chdir(cwd)
+        monkeypatch.setattr(sys, "argv", ["sitefare", *words])
+        printed, told = io.StringIO(), io.StringIO()
+        with redirect_stdout(printed), redirect_stderr(told):
+            try:
+                code = cli.guarded(cli.app)
+            except SystemExit as stop:
+                code = stop.code or 0
+        return Done(code, printed.getvalue(), told.getvalue())
 
     return run
 
@@ -149,8 +170,6 @@ def test_ctrl_c_stops_with_a_word(root):
 
 
 def test_narrow_terminals_keep_whole_numbers():
-    import io  # noqa: PLC0415
-
     from rich.console import Console  # noqa: PLC0415
 
     from sitefare.outputs.terminal import indicator_table, print_whole  # noqa: PLC0415
