@@ -16,6 +16,7 @@ from sitefare.outputs.drawing import (
     row_step,
     wrapped,
 )
+from sitefare.outputs.labels import TOLD
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Chart, Picture
 
@@ -53,6 +54,11 @@ def routes(frame: pd.DataFrame, formats: Formats, ration: str = "", title: str =
         ]
     data["who"] = [FARM if x else OTHER for x in data["farm"]]
     data["words"] = [formats.amount(x) for x in data["value"]]
+    data["told"] = [
+        f"{row.route}: {formats.money(row.value)} a person-day, 8 in 10 draws "
+        f"{formats.span(row.low, row.high, formats.amount)}"
+        for row in data.itertuples()
+    ]
     data["name"] = [wrapped(str(route), 28) for route in data["route"]]
     ticks = one_two_five(float(data["low"].min()), float(data["high"].max()))
     unit = f"{formats.currency} a person-day"
@@ -93,6 +99,8 @@ def finding(frame: pd.DataFrame, formats: Formats) -> str:
     dearer = sum(x < 1.0 for x in times)
     if dearer == len(times):
         return "The farm costs less than every other way to the same food"
+    if not dearer:
+        return "The farm costs about what the dearest other way to the same food costs"
     return f"The farm costs less than {dearer} of {len(times)} other ways to the same food"
 
 
@@ -115,10 +123,10 @@ def _routes(data: pd.DataFrame, axis: str, ticks: list[float], *, narrow: bool) 
     )
     colour = alt.Scale(domain=[FARM, OTHER], range=[theme.PALETTE["brick"], theme.PALETTE["deep"]])
     who = alt.Color("who:N", scale=colour, legend=legend(narrow=narrow, offset=26))
-    lines = rows.mark_rule(strokeWidth=3, opacity=0.45).encode(
+    lines = rows.mark_rule(strokeWidth=3, opacity=0.45, aria=False).encode(
         x=alt.X("low:Q", scale=scale), x2="high:Q", color=who
     )
-    dots = rows.mark_circle(size=130, opacity=1).encode(x=x, color=who)
+    dots = rows.mark_circle(size=130, opacity=1).encode(x=x, color=who, description=TOLD)
     words = rows.mark_text(dy=17 if narrow else -14, aria=False).encode(x=x, text="words:N")
     layers = [lines, dots, *haloed(words), *(names_above(data, order) if narrow else [])]
     return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow) + 12)

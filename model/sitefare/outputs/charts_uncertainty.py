@@ -5,11 +5,15 @@ import pandas as pd
 
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import require
+from sitefare.outputs.labels import TOLD, named_ends, nice_span, room_for, shortened_range
 from sitefare.outputs.numbers import Formats, scale_of
 from sitefare.outputs.picture import Chart, Picture
 
 WIDE_BAND, HALF_BAND = "8 in 10 draws", "Half of the draws"
 MIDDLE, BASE = "Middle of the draws", "Base case"
+
+#: The drawn edges of the bands, and the chart's height. [px]
+EDGES, HEIGHT = ("p10", "p25", "p75", "p90"), 280
 
 #: The band of half the draws, between the wide band's colour and ochre. [sRGB]
 INNER = "#dfb766"
@@ -33,7 +37,12 @@ def fan(frame: pd.DataFrame, formats: Formats, quantity: str, title: str = "") -
     amounts = [name for name in frame if name != "year"]
     divisor, word = scale_of(frame[amounts].to_numpy().ravel())
     data = frame.assign(**{str(name): frame[name] / divisor for name in amounts})
-    axis = f"{word.capitalize()} {formats.currency}" if word else formats.currency
+    axis = f"{quantity} [{f'{word} ' if word else ''}{formats.currency}]"
+    data["told"] = [
+        f"Year {int(row.year)}: middle {formats.money(row.p50)}, 8 in 10 draws "
+        f"{formats.span(row.p10, row.p90, formats.money)}, base case {formats.money(row.base)}"
+        for row in frame.itertuples()
+    ]
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
         return _fan(data, axis, narrow=narrow)
@@ -41,7 +50,7 @@ def fan(frame: pd.DataFrame, formats: Formats, quantity: str, title: str = "") -
     last = frame.sort_values("year").iloc[-1]
     span = formats.span(float(last["p10"]), float(last["p90"]), formats.money)
     year = int(last["year"])
-    finding = f"8 of 10 draws end with {quantity[0].lower()}{quantity[1:]} of {span}"
+    finding = f"{quantity} ends at {span} in 8 of 10 draws"
     told = (
         f"Fan of {quantity[0].lower()}{quantity[1:]} by project year. In year {year} half of the "
         f"draws lie between {formats.money(float(last['p25']))} and "
@@ -55,30 +64,53 @@ def _fan(data: pd.DataFrame, axis: str, *, narrow: bool) -> Chart:
     names = [WIDE_BAND, HALF_BAND, MIDDLE, BASE]
     colours = [theme.BAND, INNER, theme.PALETTE["brick"], theme.PALETTE["deep"]]
     scale = alt.Scale(domain=names, range=colours)
-    color = alt.Color("series:N", scale=scale, legend=alt.Legend(columns=2 if narrow else 4))
+    key = alt.Legend(columns=2) if narrow else None
+    color = alt.Color("series:N", scale=scale, legend=key)
+    span = nice_span([float(x) for end in (*EDGES, "p50", "base") for x in data[end]])
     x = alt.X(
         "year:Q",
         title="Project year",
         axis=alt.Axis(format="d", tickMinStep=1, tickCount=6 if narrow else 15),
-        scale=alt.Scale(nice=False),
+        scale=alt.Scale(nice=False, range=[0, alt.ExprRef("width")]),
     )
+    if not narrow:
+        x.scale = alt.Scale(nice=False, range=shortened_range(room_for(names)))
     y_axis = alt.Axis(format=",~r", tickCount=6)
+    y_scale = alt.Scale(domain=list(span), nice=False)
 
     def layer(name: str) -> alt.Chart:
         return alt.Chart(data.assign(series=name)).encode(x=x, color=color)
 
     def band(name: str, low: str, high: str) -> alt.Chart:
-        y = alt.Y(f"{low}:Q", title=axis, axis=y_axis)
-        made: alt.Chart = layer(name).mark_area(opacity=1).encode(y=y, y2=f"{high}:Q")
+        y = alt.Y(f"{low}:Q", title=axis, axis=y_axis, scale=y_scale)
+        made: alt.Chart = layer(name).mark_area(opacity=1, aria=False).encode(y=y, y2=f"{high}:Q")
         return made
 
     zero = (
         alt.Chart(pd.DataFrame({"zero": [0.0]}))
-        .mark_rule(color=theme.INK, strokeWidth=1)
+        .mark_rule(color=theme.INK, strokeWidth=1, aria=False)
         .encode(y="zero:Q")
     )
-    middle = layer(MIDDLE).mark_line(strokeWidth=2.5).encode(y="p50:Q")
-    base = layer(BASE).mark_line(strokeWidth=2, strokeDash=[6, 4]).encode(y="base:Q")
-    wide, half = band(WIDE_BAND, "p10", "p90"), band(HALF_BAND, "p25", "p75")
-    chart: Chart = alt.layer(wide, half, zero, middle, base).properties(height=280)
+    edges = [
+        alt.Chart(data[["year", end]])
+        .mark_line(color=theme.PALETTE["ochre"], strokeWidth=1, aria=False)
+        .encode(x=x, y=f"{end}:Q")
+        for end in EDGES
+    ]
+    middle = layer(MIDDLE).mark_line(strokeWidth=2.5, aria=False).encode(y="p50:Q")
+    points = (
+        layer(MIDDLE)
+        .mark_point(size=28, filled=True, opacity=1)
+        .encode(y="p50:Q", description=TOLD)
+    )
+    base = layer(BASE).mark_line(strokeWidth=2, strokeDash=[6, 4], aria=False).encode(y="base:Q")
+    layers = [
+        band(WIDE_BAND, "p10", "p90"), band(HALF_BAND, "p25", "p75"), *edges, zero, middle, points,
+        base,
+    ]  # fmt: skip
+    if not narrow:
+        last = data.loc[data["year"].idxmax()]
+        ends = [float(last[end]) for end in ("p10", "p25", "p50", "base")]
+        layers += named_ends(names, ends, colours, span, HEIGHT)
+    chart: Chart = alt.layer(*layers).properties(height=HEIGHT)
     return chart

@@ -35,6 +35,9 @@ PALETTE = {
 #: The band of 8 in 10 draws; its edge is drawn in ochre. [sRGB]
 BAND = "#f3e2c2"
 
+#: Deepest shade of a cell that carries dark figures: they keep 4.5 to 1 on it. [sRGB]
+SHADE = "#8fb4c2"
+
 #: Sizes of chart text, chosen so that both drawings read at their own width. [px]
 TEXT = 12.5
 
