@@ -166,7 +166,9 @@ def _words(
     ]
     lines = [text.count("\n") + 1 for text in words]
     tall = max(lines)
-    at = apart(middles, (tall + 0.3) * per_line, 0.5 * tall * per_line, top)
+    whole = float(data["last"].max())
+    ends = (0.5 * tall * per_line, whole - 0.5 * (lines[-1] - 1) * per_line)
+    at = apart(middles, (tall + 0.3) * per_line, *ends)
     left = side == SOURCE
     edge = data["left"] if left else data["right"]
     frame = pd.DataFrame(

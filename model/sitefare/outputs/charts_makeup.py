@@ -183,11 +183,11 @@ def _table(
     order = [head, *data["name"], foot]
     ends = [0.0, *data[first]]
     scale = alt.Scale(domain=[min(ends), max(ends) or 1.0], nice=False)
-    pitch = 66.0 if narrow else 88.0
+    pitch = 70.0 if narrow else 88.0
     room = pitch * len(products) + 6.0
     scale.range = [0, alt.ExprRef(f"width - {room:g}")]
     y = name_axis(order, narrow=narrow)
-    axis = alt.Axis(tickCount=2 if narrow else 4, format=",~r", grid=True, titleAnchor="start")
+    axis = alt.Axis(tickCount=2 if narrow else 4, format=",~r", titleAnchor="start")
     x = alt.X(f"{first}:Q", title=f"{formats.currency} per {products[first]}", scale=scale)
     x.axis = axis
     bars = (
@@ -202,7 +202,7 @@ def _table(
             {
                 "name": order,
                 "words": [
-                    f"per {wrapped(unit, 10)}",
+                    wrapped(f"per {unit}", 10 if narrow else 13),
                     *(formats.amount(x) for x in data[name]),
                     formats.amount(sums[name]) if math.isfinite(sums[name]) else "–",
                 ],
@@ -215,7 +215,8 @@ def _table(
                 aria=False,
                 lineBreak="\n",
                 fontWeight="bold" if strong else "normal",
-                fontSize=11.5 if narrow else theme.TEXT,
+                fontSize=11 if narrow else theme.TEXT,
+                lineHeight=14,
             )
             layers.append(text.encode(y=y, x=place, text="words:N"))
     layers += names_above(data.assign(name=data["name"]), order) if narrow else []

@@ -31,6 +31,9 @@ HEIGHT = 260
 #: How far the fullest month lies over the leanest before it is told. [1]
 UNEVEN = 1.15
 
+#: Share from which a part is nearly all. [1]
+NEARLY = 0.99
+
 #: What is gathered of the smallest series.
 OTHER = "Other"
 
@@ -143,7 +146,7 @@ def month_words(
     if year <= 0.0:
         return f"No {noun} in any month", "Every month is zero."
     first, most_of = str(totals.idxmax()), float(totals.max())
-    part = "All" if most_of >= year * (1.0 - 1e-9) else formats.share(most_of / year)  # noqa: PLR2004
+    part = _part(most_of / year, formats)
     whole = f"{formats.number(year, unit=unit)} of {noun} a year"
     lead = f"{part} of {whole} {'goes to' if by == 'use' else 'comes from'} {lowered(first)}"
     high, low = int(str(sums.idxmax())), int(str(sums.idxmin()))
@@ -156,8 +159,13 @@ def month_words(
     if least <= 0.0:
         return f"{lead}; most in {names[0]}, none in {names[1]}", extremes
     if most < UNEVEN * least:
-        return f"{lead}, much the same in every month", extremes
+        return f"{lead}; every month takes much the same", extremes
     times = formats.number(most / least, 2)
-    return f"{lead}; {names[0]} needs {times} times {names[1]}", extremes
+    return f"{lead}; {names[0]} takes {times} times {names[1]}", extremes
 
 
+def _part(share: float, formats: Formats) -> str:
+    """Write a share of a whole; one that only rounds to all is nearly all. [1]"""
+    if share >= 1.0 - 1e-9:  # noqa: PLR2004
+        return "All"
+    return "Nearly all" if share > NEARLY else formats.share(share)

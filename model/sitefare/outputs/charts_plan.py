@@ -130,7 +130,7 @@ def _plan(data: pd.DataFrame, labels: list[str], *, narrow: bool) -> Chart:
     phases = list(heads["phase"])
     colours = dict(zip(phases, colours_of(phases), strict=True))
     quarters = len(labels)
-    every = -(-quarters // (4 if narrow else 6))
+    every = next(n for n in (1, 2, 4, 8, 16, 32, 64) if quarters / n <= (5 if narrow else 7))
     shown = [
         QUARTER * n for n in range(0, quarters, every) if quarters - n > 0.6 * every
     ]

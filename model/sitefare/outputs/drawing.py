@@ -82,7 +82,7 @@ def legend(*, narrow: bool, offset: float = 12) -> alt.Legend:
 
 def wrapped(name: str, width: int) -> str:
     """Break a long name into lines for an axis. [characters]"""
-    return "\n".join(textwrap.wrap(name, width)) or name
+    return "\n".join(textwrap.wrap(name, width, break_on_hyphens=False)) or name
 
 
 def name_axis(order: list[str], *, narrow: bool, field: str = "name") -> alt.Y:

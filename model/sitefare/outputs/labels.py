@@ -17,8 +17,8 @@ from sitefare.outputs.drawing import haloed
 #: Height that one line of words takes, and the width of a letter, on average. [px]
 LINE, LETTER = 16.0, 7.0
 
-#: Steps of an axis at most. [1]
-STEPS = 7.0
+#: Steps of an axis at most, and the part of a step that a mark may lie beyond its end. [1]
+STEPS, OVER = 7.0, 0.04
 
 #: Marks smaller than this carry no words beside them; they keep their sentence. [1]
 FINE = 1e-9
@@ -33,13 +33,13 @@ def nice_span(values: Sequence[float], *, zero: bool = True) -> tuple[float, flo
     low, high = min(known), max(known)
     if zero:
         low, high = min(low, 0.0), max(high, 0.0)
-    if high - low <= FINE * max(abs(low), abs(high)) or high == low:
+    if high - low <= FINE * max(abs(low), abs(high)):
         half = max(abs(low) * 0.1, 0.5)
         low, high = (0.0, 2 * half) if zero and low == 0.0 else (low - half, high + half)
     rough = (high - low) / STEPS
     power = 10.0 ** math.floor(math.log10(rough))
     step = next(n * power for n in (1, 2, 5, 10) if n * power >= rough * (1.0 - FINE))
-    return math.floor(low / step + FINE) * step, math.ceil(high / step - FINE) * step
+    return math.floor(low / step + OVER) * step, math.ceil(high / step - OVER) * step
 
 
 def apart(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:

@@ -300,21 +300,24 @@ def _utilities(view: View) -> list[Block]:
 
     used = {name: flow for name, flow in uses.items() if view.full_mean(flow) > 0}
     sources = {
-        "Grid": flows.grid_kwh,
-        "Solar array": flows.pv_kwh,
-        "Generator": flows.generator_kwh,
+        "Grid power": flows.grid_kwh,
+        "Solar power": flows.pv_kwh,
+        "Generator power": flows.generator_kwh,
     }
     given = {name: flow for name, flow in sources.items() if view.full_mean(flow) > 0}
-    by_source = (
-        [
-            Figure(
-                charts.energy(frame(dict(given)), f, by="source"),
-                "Electricity by source and month. Solar power that is not used at once passes through "
-                "the battery, if there is one, or is not counted.",
-            )
-        ]
-        if len(given) > 1
-        else [Paragraph(f"All electricity comes from one source: {lowered(x)}.") for x in given]
+    total = sum(view.full_mean(flow) for flow in given.values())
+    most = max(given, key=lambda name: view.full_mean(given[name]))
+    share = view.full_mean(given[most]) / total
+    by_source: Block = (
+        Paragraph(
+            f"{'All' if len(given) == 1 else f.share(share)} of it is {lowered(most)}."
+        )
+        if share > 1.0 - balances.FEW
+        else Figure(
+            charts.energy(frame(dict(given)), f, by="source"),
+            "Electricity by source and month: what the farm uses, solar power straight or through the "
+            "battery.",
+        )
     )
     return [
         *balances.water(view),
@@ -323,5 +326,5 @@ def _utilities(view: View) -> list[Block]:
         Figure(
             charts.energy(frame(dict(used)), f), "Electricity by use and month in full production."
         ),
-        *by_source,
+        by_source,
     ]
