@@ -101,9 +101,7 @@ def _array(needs: Needs, room: Space) -> tuple[tuple[Space, ...], list[str]]:
     return found, [note]
 
 
-def _machines(
-    needs: Needs, room: Space, other: Space
-) -> tuple[tuple[Space, ...], list[str]]:
+def _machines(needs: Needs, room: Space, other: Space) -> tuple[tuple[Space, ...], list[str]]:
     """Stand generators and fuel stores in rows from the far edge inwards; heating fuel apart.
 
     Heating fuel stands in the `other` part of the yard where it fits there.
@@ -129,7 +127,9 @@ def _machines(
         notes.append("The yard has no room for the generator: house it apart, with its exhaust.")
     others = [name for name in absent if name != "generator"]
     if others:
-        notes.append(f"The yard has no room for the {', '.join(others)}: it stands on other ground.")
+        notes.append(
+            f"The yard has no room for the {', '.join(others)}: it stands on other ground."
+        )
     notes += [
         f"The {name} stands nearer than {FROM_WALL:g} m to the wall: a fire wall is needed."
         for name in near

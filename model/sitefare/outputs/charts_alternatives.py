@@ -7,6 +7,7 @@ import pandas as pd
 
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
+    each,
     haloed,
     legend,
     lowered,
@@ -57,7 +58,7 @@ def routes(frame: pd.DataFrame, formats: Formats, ration: str = "", title: str =
     data["told"] = [
         f"{row.route}: {formats.money(row.value)} a person-day, 8 in 10 draws "
         f"{formats.span(row.low, row.high, formats.amount)}"
-        for row in data.itertuples()
+        for row in each(data)
     ]
     data["name"] = [wrapped(str(route), 28) for route in data["route"]]
     ticks = one_two_five(float(data["low"].min()), float(data["high"].max()))

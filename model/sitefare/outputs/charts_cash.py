@@ -74,9 +74,7 @@ def _cash(data: pd.DataFrame, axis: str, *, narrow: bool) -> Chart:
     fields = [name for name in ("net", "cumulative", "low", "high") if name in data]
     span = nice_span([float(value) for name in fields for value in data[name]])
     y_axis = alt.Axis(format=",~r", tickCount=6)
-    y = alt.Y(
-        "net:Q", title=axis, axis=y_axis, scale=alt.Scale(domain=list(span), nice=False)
-    )
+    y = alt.Y("net:Q", title=axis, axis=y_axis, scale=alt.Scale(domain=list(span), nice=False))
     color = alt.Color("series:N", scale=scale, legend=alt.Legend(columns=1 if narrow else 3))
 
     def layer(name: str) -> alt.Chart:
@@ -96,11 +94,7 @@ def _cash(data: pd.DataFrame, axis: str, *, narrow: bool) -> Chart:
     )
     if not banded:
         return alt.layer(bars, zero, line, points).properties(height=HEIGHT)
-    area = (
-        layer(BAND)
-        .mark_area(opacity=1, aria=False)
-        .encode(y=alt.Y("low:Q"), y2="high:Q")
-    )
+    area = layer(BAND).mark_area(opacity=1, aria=False).encode(y=alt.Y("low:Q"), y2="high:Q")
     edges = [
         alt.Chart(data)
         .mark_line(color=theme.PALETTE["ochre"], strokeWidth=1, aria=False)

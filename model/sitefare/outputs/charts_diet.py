@@ -5,6 +5,7 @@ import pandas as pd
 
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
+    each,
     haloed,
     lowered,
     month_axis,
@@ -101,7 +102,7 @@ def _bars(frame: pd.DataFrame, formats: Formats) -> pd.DataFrame:
             if {"low", "high"} <= set(data)
             else ""
         )
-        for row in data.itertuples()
+        for row in each(data)
     ]
     data["drawn"] = data["share"].clip(upper=CUT) * 100
     for end in ("low", "high"):
@@ -136,7 +137,7 @@ def people_by_month(
     parts = [str(what) for what in dict.fromkeys(data["what"])]
     data["told"] = [
         f"{row.what}, {row.month_name}: enough for {formats.number(row.people, 2)} people"
-        for row in data.itertuples()
+        for row in each(data)
     ]
     span = nice_span([0.0, counted, *(float(x) for x in data["people"])])
     low = data.iloc[int(data["people"].to_numpy().argmin())]
@@ -201,28 +202,31 @@ def cover_by_month(frame: pd.DataFrame, formats: Formats, who: str, title: str =
     data["shade"] = data["share"].clip(upper=1.0)
     data["told"] = [
         f"{row.what}, {row.month_name}: {formats.share(row.share)} of the need covered"
-        for row in data.itertuples()
+        for row in each(data)
     ]
     data["percent"] = [f"{100 * x:.0f}" for x in data["share"]]
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
         cells = alt.Chart(data).encode(
             x=month_axis(names, narrow=narrow),
-            y=alt.Y("what:N", sort=order, title=None, axis=alt.Axis(labelColor=theme.INK, labelPadding=4)),
+            y=alt.Y(
+                "what:N",
+                sort=order,
+                title=None,
+                axis=alt.Axis(labelColor=theme.INK, labelPadding=4),
+            ),
         )
         shade = alt.Scale(domain=[0, 1], range=[theme.PAPER, theme.SHADE], interpolate="rgb")
         boxes = cells.mark_rect(stroke=theme.LINE, strokeWidth=1).encode(
             color=alt.Color("shade:Q", scale=shade, legend=None), description=TOLD
         )
-        words = cells.mark_text(fontSize=9 if narrow else 11.5, aria=False).encode(
-            text="percent:N"
-        )
+        words = cells.mark_text(fontSize=9 if narrow else 11.5, aria=False).encode(text="percent:N")
         return alt.layer(boxes, words).properties(height=24 * len(order))
 
     least = data.iloc[int(data["share"].to_numpy().argmin())]
     finding = title or (
-        f"Of {who}'s needs, {lowered(least['what'])} is covered least: {formats.share(least['share'])} in "
-        f"{names[int(least['month']) - 1]}"
+        f"Of {who}'s needs, {lowered(least['what'])} is covered least: "
+        f"{formats.share(least['share'])} in {names[int(least['month']) - 1]}"
     )
     told = "; ".join(
         f"{what} {formats.span(part['share'].min(), part['share'].max(), formats.share)}"

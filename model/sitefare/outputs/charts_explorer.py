@@ -49,9 +49,7 @@ def cash_beside(frame: pd.DataFrame, formats: Formats) -> Picture:
         x = alt.X("year:O", title="Project year")
         lines = [
             alt.Chart(data.assign(series=name))
-            .mark_line(
-                strokeWidth=2.5, strokeDash=[5, 4] if name == BASE else [1, 0], aria=False
-            )
+            .mark_line(strokeWidth=2.5, strokeDash=[5, 4] if name == BASE else [1, 0], aria=False)
             .encode(x=x, color=colour, y=alt.Y(f"{field}:Q", title=unit))
             for name, field in ((BASE, "planned"), (MOVED, "moved"))
         ]

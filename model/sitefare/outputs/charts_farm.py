@@ -6,7 +6,7 @@ import altair as alt
 import pandas as pd
 
 from sitefare.outputs import theme
-from sitefare.outputs.drawing import lowered, month_axis, months, ordered, require
+from sitefare.outputs.drawing import each, lowered, month_axis, months, ordered, require
 from sitefare.outputs.labels import TOLD, nice_span
 from sitefare.outputs.month_lines import month_lines
 from sitefare.outputs.numbers import Formats
@@ -65,11 +65,11 @@ def _cells(frame: pd.DataFrame, formats: Formats) -> tuple[pd.DataFrame, list[st
     totals = frame.groupby("what")["kg"].sum().sort_values(ascending=False, kind="stable")
     kept = set(totals.index if len(totals) <= ROWS + 1 else totals.index[:ROWS])
     what = [name if name in kept else OTHER for name in frame["what"]]
-    summed = frame.assign(what=what).groupby(["month", "what"], as_index=False)["kg"].sum()
+    summed = frame.assign(what=what).groupby(["month", "what"])[["kg"]].sum().reset_index()
     names = [name for name in ordered(summed, "kg") if name != OTHER]
     names += [OTHER] if OTHER in set(what) else []
     if len(names) > 1:
-        whole = summed.groupby("month", as_index=False)["kg"].sum().assign(what=ALL)
+        whole = summed.groupby("month")[["kg"]].sum().reset_index().assign(what=ALL)
         summed, names = pd.concat([whole, summed], ignore_index=True), [ALL, *names]
     data, order = months(summed, formats)
     best = data.groupby("what")["kg"].transform("max")
@@ -83,7 +83,7 @@ def _cells(frame: pd.DataFrame, formats: Formats) -> tuple[pd.DataFrame, list[st
     data["told"] = [
         f"{row.what}, {row.month_name}: "
         + ("no harvest" if row.none else formats.number(row.kg, unit="kg"))
-        for row in data.itertuples()
+        for row in each(data)
     ]
     return data, order, names
 
@@ -113,9 +113,7 @@ def _in_tonnes(data: pd.DataFrame, names: list[str]) -> tuple[pd.DataFrame, list
     """Write rows of a thousand kilograms and more in tonnes, and say so in their names."""
     best = data.groupby("what")["kg"].max()
     heavy = {str(name) for name in best.index if float(best[name]) >= TONNES}
-    words = [
-        row.short if row.what in heavy and not row.none else row.words for row in data.itertuples()
-    ]
+    words = [row.short if row.what in heavy and not row.none else row.words for row in each(data)]
     what = [f"{name} [t]" if name in heavy else str(name) for name in data["what"]]
     renamed = [f"{name} [t]" if name in heavy else name for name in names]
     return data.assign(words=words, what=what), renamed
@@ -160,7 +158,7 @@ def _harvest_finding(data: pd.DataFrame, gaps: dict[str, str], formats: Formats)
         return "No harvest in any month"
     lead = f"About {formats.number(year, unit='kg')} a year"
     if not gaps:
-        alone = foods["what"].nunique() == 1
+        alone = len(set(foods["what"])) == 1
         return f"{lead}, some in every month" if alone else f"{lead}, some of each in every month"
     if len(gaps) <= TOLD_FOODS:
         said = " and ".join(f"no {lowered(name)} in {when}" for name, when in gaps.items())
@@ -190,7 +188,7 @@ def temperatures(frame: pd.DataFrame, formats: Formats, title: str = "") -> Pict
     data, order = months(frame, formats)
     data["told"] = [
         f"{row.what}, {row.month_name}: {formats.decimal(row.celsius, 1, '°C')}"
-        for row in data.itertuples()
+        for row in each(data)
     ]
     fields = [name for name in ("celsius", "low", "high") if name in data]
     span = nice_span([float(x) for name in fields for x in data[name].dropna()], zero=False)
@@ -215,7 +213,9 @@ def temperatures(frame: pd.DataFrame, formats: Formats, title: str = "") -> Pict
         return alt.layer(band, *lines).properties(height=HEIGHT)
 
     alt_text = f"Lines of monthly mean temperature. {'; '.join(parts)}."
-    return Picture(title or f"Through the year: {lowered(joined)}", alt_text, draw, formats.language)
+    return Picture(
+        title or f"Through the year: {lowered(joined)}", alt_text, draw, formats.language
+    )
 
 
 def _degrees(formats: Formats) -> Callable[[float], str]:

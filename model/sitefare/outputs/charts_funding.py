@@ -1,6 +1,7 @@
 """The chart of who pays for what: sources and uses of funds as two columns of one height."""
 
 import itertools
+from typing import Any
 
 import altair as alt
 import pandas as pd
@@ -67,7 +68,7 @@ def sources_and_uses(frame: pd.DataFrame, formats: Formats, title: str = "") -> 
 
 def _parts(frame: pd.DataFrame, formats: Formats) -> pd.DataFrame:
     """Return the parts of both columns with their ends, largest first; negatives change sides."""
-    rows = []
+    rows: list[dict[str, Any]] = []
     for row in records(frame):
         amount, side, what = float(row["amount"]), str(row["side"]), str(row["what"])
         if amount < 0.0:
@@ -101,9 +102,9 @@ def _finding(data: pd.DataFrame, total: float, formats: Formats) -> str:
     use = data[data["side"] == USE].iloc[0]
     whole = formats.money(total)
 
-    def part(row: "pd.Series[float]") -> str:
+    def part(row: "pd.Series[Any]") -> str:
         share = float(row["part"])
-        return "all" if share >= 1.0 - 1e-9 else formats.share(share)  # noqa: PLR2004
+        return "all" if share >= 1.0 - 1e-9 else formats.share(share)
 
     short = float(data.loc[data["what"] == SHORT, "part"].sum())
     spent = f"{part(use)} goes to {lowered(use['what'])}"
@@ -143,14 +144,15 @@ def _columns(data: pd.DataFrame, total: float, formats: Formats, *, narrow: bool
     for side in (SOURCE, USE):
         layers += _words(drawn[drawn["side"] == side], side, top, letters, formats)
         left = side == SOURCE
-        head = pd.DataFrame(
-            {"x": [sum(places[side]) / 2], "y": [total], "words": [HEADS[side]]}
-        )
-        align = "right" if left else "left"
-        head["x"] = places[side][1 if left else 0]
+        edge = places[side][1 if left else 0]
+        head = pd.DataFrame({"x": [edge], "y": [total], "words": [HEADS[side]]})
         text = alt.Chart(head).mark_text(
-            align=align, baseline="bottom", dy=-6, fontWeight="bold", aria=False
-        )  # type: ignore[arg-type]
+            align="right" if left else "left",
+            baseline="bottom",
+            dy=-6,
+            fontWeight="bold",
+            aria=False,
+        )
         layers.append(text.encode(x="x:Q", y="y:Q", text="words:N"))
     return alt.layer(*layers).properties(height=HEIGHT + ROOM)
 

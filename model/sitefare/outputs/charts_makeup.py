@@ -9,6 +9,7 @@ from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
     ROW_NARROW,
     ROW_WIDE,
+    each,
     haloed,
     lowered,
     name_axis,
@@ -57,7 +58,7 @@ def cost_makeup(
     data["told"] = [
         f"{row.what}: {formats.money(row.amount)} per {per}"
         + (f", {formats.share(row.amount / costs)} of costs" if costs and row.amount > 0 else "")
-        for row in data.itertuples()
+        for row in each(data)
     ]
     order = list(data["name"])
     largest = float(data["amount"].abs().max()) or 1.0
@@ -189,12 +190,8 @@ def _table(
     y = name_axis(order, narrow=narrow)
     axis = alt.Axis(tickCount=2 if narrow else 4, format=",~r", titleAnchor="start")
     x = alt.X(f"{first}:Q", title=f"{formats.currency} per {products[first]}", scale=scale)
-    x.axis = axis
-    bars = (
-        alt.Chart(data)
-        .mark_bar(color=theme.PALETTE["deep"])
-        .encode(y=y, x=x, description=TOLD)
-    )
+    x["axis"] = axis
+    bars = alt.Chart(data).mark_bar(color=theme.PALETTE["deep"]).encode(y=y, x=x, description=TOLD)
     layers: list[alt.Chart] = [bars]
     for number, (name, unit) in enumerate(products.items()):
         place = alt.value(alt.ExprRef(f"width - {pitch * (len(products) - 1 - number):g}"))
@@ -206,7 +203,7 @@ def _table(
                     *(formats.amount(x) for x in data[name]),
                     formats.amount(sums[name]) if math.isfinite(sums[name]) else "–",
                 ],
-                "strong": [head == n or foot == n for n in order],
+                "strong": [n in (head, foot) for n in order],
             }
         )
         for strong in (True, False):
@@ -224,5 +221,3 @@ def _table(
         layers += names_above(pd.DataFrame({"name": [foot]}), order)
     step = ROW_NARROW if narrow else ROW_WIDE
     return alt.layer(*layers).properties(height=step * len(order) + 8)
-
-

@@ -109,7 +109,7 @@ def _stacked(
     span = nice_span([float(x) for x in sums])
     x = month_axis(order, narrow=narrow)
     if not narrow:
-        x.scale = alt.Scale(range=shortened_range(room_for(names)), paddingInner=0.12)
+        x["scale"] = alt.Scale(range=shortened_range(room_for(names)), paddingInner=0.12)
     color = alt.Color(
         "what:N",
         scale=series_scale(names),
@@ -166,6 +166,6 @@ def month_words(
 
 def _part(share: float, formats: Formats) -> str:
     """Write a share of a whole; one that only rounds to all is nearly all. [1]"""
-    if share >= 1.0 - 1e-9:  # noqa: PLR2004
+    if share >= 1.0 - 1e-9:
         return "All"
     return "Nearly all" if share > NEARLY else formats.share(share)

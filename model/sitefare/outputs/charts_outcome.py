@@ -9,7 +9,7 @@ import pandas as pd
 
 from sitefare.errors import RunError
 from sitefare.outputs import theme
-from sitefare.outputs.drawing import haloed, legend
+from sitefare.outputs.drawing import each, haloed, legend
 from sitefare.outputs.labels import TOLD, nice_span
 from sitefare.outputs.numbers import Formats, scale_of
 from sitefare.outputs.picture import Chart, Picture
@@ -86,25 +86,25 @@ def outcome(
     data["told"] = [
         f"{show(row.low * divisor)} to {show(row.high * divisor)}, {row.side}: "
         f"{formats.share(row.share)} of draws"
-        for row in data.itertuples()
+        for row in each(data)
     ]
     marks = {"low": low / divisor, "middle": middle / divisor, "high": high / divisor}
-    lines = _lines(base, turn, turn_words, divisor, edges, show)
+    lines = _lines(base, turn, turn_words, divisor)
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
         return _outcome(data, marks, lines, (f"{quantity} [{named}]", sides), narrow=narrow)
 
     share = float(good.mean())
-    finding = title or _finding(share, draws.size, quantity, sides, formats)
+    said = _finding(share, draws.size, quantity, sides, formats)
     span = formats.span(low, high, show)
     without = int((~finite).sum())
     told = (
-        f"Bars of the share of {formats.count(draws.size)} draws. {_finding(share, draws.size, quantity, sides, formats)}. "
+        f"Bars of the share of {formats.count(draws.size)} draws. {said}. "
         f"8 in 10 of the draws with an answer lie in {span}, the middle is {show(middle)}"
         + (f", the base case {show(base)}" if math.isfinite(base) else "")
         + (f"; {formats.share(without / draws.size)} of draws: {never}" if without else "")
     )
-    return Picture(finding, f"{told}.", draw, formats.language)
+    return Picture(title or said, f"{told}.", draw, formats.language)
 
 
 def _rank(size: int, share: float) -> int:
@@ -116,14 +116,16 @@ def bin_edges(known: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     """Return edges of equal bars in whole steps over all but the outermost draws. [same unit]"""
     ordered = np.sort(known)
     first, last = (float(ordered[_rank(ordered.size, edge)]) for edge in (TAIL, 1.0 - TAIL))
-    if last - first <= 1e-9 * max(abs(first), abs(last)):  # noqa: PLR2004
+    if last - first <= 1e-9 * max(abs(first), abs(last)):
         half = max(abs(first) * 0.05, 0.5)
         first, last = first - half, last + half
     rough = (last - first) / BARS
     power = 10.0 ** math.floor(math.log10(rough))
     step = next(n * power for n in (1, 2, 2.5, 5, 10) if n * power >= rough * (1.0 - 1e-9))
     start, stop = math.floor(first / step + 1e-9), math.ceil(last / step - 1e-9)
-    return np.arange(start, max(stop, start + 1) + 1) * step
+    whole = np.arange(start, max(stop, start + 1) + 1, dtype=np.float64)
+    edges: npt.NDArray[np.float64] = np.multiply(whole, step, dtype=np.float64)
+    return edges
 
 
 def _bars(
@@ -160,8 +162,6 @@ def _lines(
     turn: float | None,
     turn_words: str,
     divisor: float,
-    edges: npt.NDArray[np.float64],
-    show: object,
 ) -> pd.DataFrame:
     """Return the lines across the bars: the base case and where the decision turns."""
     rows = []
@@ -207,7 +207,9 @@ def _outcome(
     pairs = zip(sides, (theme.PALETTE["sage"], theme.PALETTE["ochre"]), strict=True)
     kept = [(side, colour) for side, colour in pairs if side in drawn]
     scale = alt.Scale(domain=[s for s, _ in kept], range=[c for _, c in kept])
-    color = alt.Color("side:N", scale=scale, legend=legend(narrow=narrow) if len(kept) > 1 else None)
+    color = alt.Color(
+        "side:N", scale=scale, legend=legend(narrow=narrow) if len(kept) > 1 else None
+    )
     bars = (
         alt.Chart(data)
         .mark_rect(stroke=theme.PAPER, strokeWidth=0.7)
@@ -235,14 +237,18 @@ def _across(lines: pd.DataFrame, domain: list[float], peak: float) -> list[alt.C
     """Return dashed lines with their words above the bars, on the side that has room."""
     layers: list[alt.Chart] = []
     middle = (domain[0] + domain[1]) / 2.0
-    for row in lines.itertuples():
+    for row in each(lines):
         level = peak * (1.15 - 0.075 * int(row.order))
-        one = alt.Chart(pd.DataFrame([{"at": row.at, "y": level, "zero": 0.0, "words": row.words}]))
+        place = {"at": row.at, "y": level, "zero": 0.0, "words": row.words}
+        one = alt.Chart(pd.DataFrame([place]))
         dash = [1, 0] if row.order == 0 else [5, 4]
-        rule = one.mark_rule(color=row.colour, strokeWidth=1.6, strokeDash=dash, aria=False)
+        rule = one.mark_rule(color=str(row.colour), strokeWidth=1.6, strokeDash=dash, aria=False)
         left = float(row.at) > middle
         text = one.mark_text(
-            align="right" if left else "left", dx=-5 if left else 5, color=row.colour, aria=False
+            align="right" if left else "left",
+            dx=-5 if left else 5,
+            color=str(row.colour),
+            aria=False,
         )
         layers.append(rule.encode(x="at:Q", y="zero:Q", y2="y:Q"))
         layers += haloed(text.encode(x="at:Q", y="y:Q", text="words:N"))
@@ -260,5 +266,6 @@ def _finding(
         return f"{quantity} is {sides[1]} in every one of {drawn} draws"
     side, part = (sides[0], share) if share >= 0.5 else (sides[1], 1.0 - share)  # noqa: PLR2004
     if part > NEARLY:
-        return f"{quantity} is {side} in all but {formats.count((1.0 - part) * count)} of {drawn} draws"
+        left = formats.count((1.0 - part) * count)
+        return f"{quantity} is {side} in all but {left} of {drawn} draws"
     return f"{quantity} is {side} in {formats.share(part)} of draws"

@@ -5,7 +5,7 @@ import pandas as pd
 
 from sitefare.errors import RunError
 from sitefare.outputs import theme
-from sitefare.outputs.drawing import haloed, records, require, wrapped
+from sitefare.outputs.drawing import each, haloed, records, require, wrapped
 from sitefare.outputs.labels import TOLD, colours_of
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Chart, Picture
@@ -24,7 +24,7 @@ QUARTER = 3
 
 
 def plan(frame: pd.DataFrame, start: str, formats: Formats, title: str = "") -> Picture:
-    """Return the plan by calendar quarter: bars of tasks under their phases, diamonds at milestones.
+    """Return the plan by calendar quarter: tasks under phases, diamonds at milestones.
 
     Parameters
     ----------
@@ -87,7 +87,7 @@ def _rows(frame: pd.DataFrame, start: str) -> pd.DataFrame:
         if row.milestone
         else f"{row.task}: {quarter(start, int(row.begins))} to {row.quarter}"
         + (f", after {row.after}" if row.after else "")
-        for row in data.itertuples()
+        for row in each(data)
     ]
     return data
 
@@ -97,7 +97,7 @@ def _finding(data: pd.DataFrame) -> str:
     reached = data[data["milestone"]]
     if reached.empty:
         first = data["told"].iloc[0].split(": ")[1].split(" to ")[0]
-        last = data.loc[data["ends"].idxmax(), "quarter"]
+        last = max(records(data), key=lambda row: float(row["ends"]))["quarter"]
         tasks = "1 task" if len(data) == 1 else f"{len(data)} tasks"
         return f"{tasks} from {first} to {last}"
     told = [f"{row['task']} in {row['quarter']}" for row in records(reached)[-TOLD_MILESTONES:]]
@@ -131,9 +131,7 @@ def _plan(data: pd.DataFrame, labels: list[str], *, narrow: bool) -> Chart:
     colours = dict(zip(phases, colours_of(phases), strict=True))
     quarters = len(labels)
     every = next(n for n in (1, 2, 4, 8, 16, 32, 64) if quarters / n <= (5 if narrow else 7))
-    shown = [
-        QUARTER * n for n in range(0, quarters, every) if quarters - n > 0.6 * every
-    ]
+    shown = [QUARTER * n for n in range(0, quarters, every) if quarters - n > 0.6 * every]
     left = 0.0 if narrow else NAMES
     scale = alt.Scale(
         domain=[0, QUARTER * quarters + 0.5], nice=False, range=[left, alt.ExprRef("width")]
@@ -192,9 +190,7 @@ def _waits(drawn: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
             )
     if not rows:
         return []
-    base = alt.Chart(pd.DataFrame(rows)).mark_rule(
-        color=theme.MUTED, strokeWidth=1.1, aria=False
-    )
+    base = alt.Chart(pd.DataFrame(rows)).mark_rule(color=theme.MUTED, strokeWidth=1.1, aria=False)
     start, end = (alt.X(f"{name}:Q", axis=x["axis"], scale=x["scale"]) for name in ("x1", "x2"))
     level = alt.Y("y1:Q", axis=None, scale=y["scale"])
     flat = base.encode(x=start, x2="x2:Q", y=level)
@@ -205,7 +201,7 @@ def _waits(drawn: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
 def _names(
     drawn: pd.DataFrame, heads: pd.DataFrame, down: alt.Scale, *, narrow: bool
 ) -> list[alt.Chart]:
-    """Return names of phases and tasks at the left; on a telephone a task's stands above its bar."""
+    """Return names of phases and tasks at the left; a task's above its bar on a telephone."""
     head = (
         alt.Chart(heads)
         .mark_text(align="left", baseline="middle", fontWeight="bold", aria=False)
@@ -221,7 +217,5 @@ def _names(
         fontSize=12,
         aria=False,
     )
-    names = text.encode(
-        x=alt.value(0), y=alt.Y("name_y:Q", axis=None, scale=down), text="name:N"
-    )
+    names = text.encode(x=alt.value(0), y=alt.Y("name_y:Q", axis=None, scale=down), text="name:N")
     return [*haloed(head), *haloed(names)]

@@ -5,6 +5,7 @@ import pandas as pd
 
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
+    each,
     haloed,
     legend,
     name_axis,
@@ -46,7 +47,7 @@ def people_by_model(frame: pd.DataFrame, formats: Formats, title: str = "") -> P
     data["told"] = [
         f"{row.model}: {formats.count(row.people)} people on {formats.count(row.days)} days a year"
         + (", as planned" if row.planned else "")
-        for row in data.itertuples()
+        for row in each(data)
     ]
     data["kind"] = [PLANNED if planned else OTHER for planned in data["planned"]]
     data["name"] = [wrapped(str(model), 26) for model in data["model"]]
@@ -73,7 +74,7 @@ def people_by_model(frame: pd.DataFrame, formats: Formats, title: str = "") -> P
         layers = [bars, *haloed(words), *(names_above(data, order) if narrow else [])]
         return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow))
 
-    parts = "; ".join(f"{row.model}: {row.words}" for row in data.itertuples())
+    parts = "; ".join(f"{row.model}: {row.words}" for row in each(data))
     return Picture(
         title or _finding(data, formats),
         f"Bars of people reached directly, with the days of handing over: {parts}.",

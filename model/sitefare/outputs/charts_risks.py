@@ -1,4 +1,4 @@
-"""The chart of bad events: how often each comes, how much it takes, and what it costs on average."""
+"""The chart of bad events: how often each comes, what it takes, and what that is on average."""
 
 import altair as alt
 import pandas as pd

@@ -1,6 +1,7 @@
 """How an answer moves: bars of groups, its run along one assumption, its field over two."""
 
 import math
+from typing import Any
 
 import altair as alt
 import numpy as np
@@ -9,6 +10,7 @@ import pandas as pd
 from sitefare.errors import RunError
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
+    each,
     haloed,
     lowered,
     name_axis,
@@ -86,7 +88,7 @@ def group_bars(
             color=theme.PALETTE["sky"], stroke=theme.PALETTE["sky"], strokeWidth=1.5
         )
         drawn = bars.encode(y=y, x=x, x2="high:Q", description=TOLD)
-        text = {"fontSize": 11, "color": theme.MUTED, "aria": False}
+        text: dict[str, Any] = {"fontSize": 11, "color": theme.MUTED, "aria": False}
         lows = alt.Chart(data[["name", "low", "first"]]).mark_text(align="right", dx=-5, **text)
         highs = alt.Chart(data[["name", "high", "last"]]).mark_text(align="left", dx=5, **text)
         rule = alt.Chart(pd.DataFrame({"base": [base / divisor]}))
@@ -163,9 +165,7 @@ def run(
         ]
         if target is not None:
             rule = alt.Chart(pd.DataFrame({"y": [target / divisor]}))
-            dashed = rule.mark_rule(
-                color=theme.PALETTE["brick"], strokeDash=[5, 4], aria=False
-            )
+            dashed = rule.mark_rule(color=theme.PALETTE["brick"], strokeDash=[5, 4], aria=False)
             layers.append(dashed.encode(y=y))
         return alt.layer(*layers).properties(height=240 if narrow else 300)
 
@@ -224,7 +224,7 @@ def field(
             f"{formats.number((c.x + c.x2) / 2, unit=units[0])} and "
             f"{formats.number((c.y + c.y2) / 2, unit=units[1])}: "
             f"{formats.number(c.z * divisor, unit=units[2])}"
-            for c in data.itertuples()
+            for c in each(data)
         ]
     )
     line = pd.DataFrame(
@@ -241,9 +241,7 @@ def field(
             legend=alt.Legend(title=_axis(quantity, word, units[2])),
         )
         cells = alt.Chart(data).mark_rect()
-        layers = [
-            cells.encode(x=x, x2="x2:Q", y=y, y2="y2:Q", color=shade, description=TOLD)
-        ]
+        layers = [cells.encode(x=x, x2="x2:Q", y=y, y2="y2:Q", color=shade, description=TOLD)]
         if not line.empty:
             drawn = alt.Chart(line).mark_rule(
                 color=theme.PALETTE["brick"], strokeWidth=2.4, aria=False

@@ -67,8 +67,9 @@ def sites(
     )
     counted = "" if unit in ("", "1") else f" {unit}"
     data["told"] = [
-        f"{row['site']}: {row['words']}{counted}, 8 in 10 draws "
-        f"{formats.span(row['low'], row['high'], formats.number) or 'without a range'}, {row['gate']}"
+        f"{row['site']}: {row['words']}{counted}, "
+        f"8 in 10 draws {formats.span(row['low'], row['high'], formats.number) or 'unknown'}, "
+        f"{row['gate']}"
         for _, row in data.iterrows()
     ]
     finding = title or _finding(data, counted)
@@ -125,7 +126,9 @@ def _reference(reference: float | None, label: str) -> list[alt.Chart]:
     if reference is None:
         return []
     line = alt.Chart(pd.DataFrame({"at": [reference], "label": [label]}))
-    rule = line.mark_rule(color=theme.PALETTE["brick"], strokeDash=[5, 4], strokeWidth=1.5, aria=False)
+    rule = line.mark_rule(
+        color=theme.PALETTE["brick"], strokeDash=[5, 4], strokeWidth=1.5, aria=False
+    )
     words = line.mark_text(
         align="left", baseline="bottom", dx=5, color=theme.PALETTE["brick"], aria=False
     )

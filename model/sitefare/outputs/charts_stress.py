@@ -70,7 +70,9 @@ def stressed_cash(
             points.encode(
                 x=x,
                 y=y,
-                color=alt.Color("what:N", scale=alt.Scale(domain=names, range=colours), legend=None),
+                color=alt.Color(
+                    "what:N", scale=alt.Scale(domain=names, range=colours), legend=None
+                ),
                 description=TOLD,
             ),
         )

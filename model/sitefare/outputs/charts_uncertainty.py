@@ -4,7 +4,7 @@ import altair as alt
 import pandas as pd
 
 from sitefare.outputs import theme
-from sitefare.outputs.drawing import require
+from sitefare.outputs.drawing import each, records, require
 from sitefare.outputs.labels import TOLD, named_ends, nice_span, room_for, shortened_range
 from sitefare.outputs.numbers import Formats, scale_of
 from sitefare.outputs.picture import Chart, Picture
@@ -41,7 +41,7 @@ def fan(frame: pd.DataFrame, formats: Formats, quantity: str, title: str = "") -
     data["told"] = [
         f"Year {int(row.year)}: middle {formats.money(row.p50)}, 8 in 10 draws "
         f"{formats.span(row.p10, row.p90, formats.money)}, base case {formats.money(row.base)}"
-        for row in frame.itertuples()
+        for row in each(frame)
     ]
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
@@ -74,7 +74,7 @@ def _fan(data: pd.DataFrame, axis: str, *, narrow: bool) -> Chart:
         scale=alt.Scale(nice=False, range=[0, alt.ExprRef("width")]),
     )
     if not narrow:
-        x.scale = alt.Scale(nice=False, range=shortened_range(room_for(names)))
+        x["scale"] = alt.Scale(nice=False, range=shortened_range(room_for(names)))
     y_axis = alt.Axis(format=",~r", tickCount=6)
     y_scale = alt.Scale(domain=list(span), nice=False)
 
@@ -109,7 +109,7 @@ def _fan(data: pd.DataFrame, axis: str, *, narrow: bool) -> Chart:
         base,
     ]  # fmt: skip
     if not narrow:
-        last = data.loc[data["year"].idxmax()]
+        last = max(records(data), key=lambda row: float(row["year"]))
         ends = [float(last[end]) for end in ("p10", "p25", "p50", "base")]
         layers += named_ends(names, ends, colours, span, HEIGHT)
     chart: Chart = alt.layer(*layers).properties(height=HEIGHT)

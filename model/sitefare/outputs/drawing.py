@@ -99,7 +99,7 @@ def name_axis(order: list[str], *, narrow: bool, field: str = "name") -> alt.Y:
 
 
 def row_step(rows: int, *, narrow: bool, order: Sequence[str] = ()) -> int:
-    """Return the height of a chart with so many named rows, more where a name takes two lines. [px]"""
+    """Return the height of a chart with so many named rows, more for names of two lines. [px]"""
     tall = ROW_NARROW + 16 if _long(order) else ROW_NARROW
     return rows * (tall if narrow else ROW_WIDE) + 8
 
@@ -122,7 +122,7 @@ def names_above(data: pd.DataFrame, order: list[str], field: str = "name") -> li
     """Return the layers that write each row's name above its bar."""
     names = [str(name) for name in dict.fromkeys(data[field])]
     lines = [wrapped(name.replace("\n", " "), NARROW_LETTERS).split("\n") for name in names]
-    rows = [
+    rows: list[dict[str, Any]] = [
         {field: name, "words": words, "up": len(lines[n]) - 1 - line}
         for n, name in enumerate(names)
         for line, words in enumerate(lines[n])
@@ -143,6 +143,11 @@ def lowered(words: object) -> str:
     """Lower a first capital that is not part of a short form."""
     text = str(words)
     return text if text[1:2].isupper() else text[:1].lower() + text[1:]
+
+
+def each(frame: pd.DataFrame) -> list[Any]:
+    """Return the rows of a frame as named tuples."""
+    return list(frame.itertuples(index=False))
 
 
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:

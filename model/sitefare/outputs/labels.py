@@ -122,7 +122,7 @@ def series_scale(names: Sequence[str]) -> alt.Scale:
 
 
 def colours_of(names: Sequence[str]) -> list[str]:
-    """Return a colour a name, in the palette's order; what is gathered as 'Other' is mist. [sRGB]"""
+    """Return a colour a name, in the palette's order; the gathered 'Other' is mist. [sRGB]"""
     plain = [c for c in theme.PALETTE.values() if c != theme.PALETTE["mist"]]
     whole = [*plain, theme.PALETTE["mist"]]
     return [

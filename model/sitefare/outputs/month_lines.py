@@ -44,7 +44,7 @@ def month_lines(
     field, title, span, height = axis
     x = month_axis(list(order), narrow=narrow)
     if not narrow:
-        x.scale = alt.Scale(range=shortened_range(room_for(names)))
+        x["scale"] = alt.Scale(range=shortened_range(room_for(names)))
     y = alt.Y(
         f"{field}:Q",
         title=title,

@@ -292,9 +292,7 @@ def _entries(plan: FarmPlan, needs: Needs, formats: Formats) -> list[tuple[str, 
     return [(kind, _fill(kind), words[kind]) for kind in TITLES if kind in words]
 
 
-def _keys(
-    sheet: Sheet, plan: FarmPlan, entries: list[tuple[str, str, str]], *, wide: bool
-) -> None:
+def _keys(sheet: Sheet, plan: FarmPlan, entries: list[tuple[str, str, str]], *, wide: bool) -> None:
     """Write numbers on the spaces, and on the tanks their number in the stocking calendar."""
     numbers = _numbers(entries)
     places = {room.kind: room for room in (*plan.rooms, *plan.yard.loading)}
@@ -310,9 +308,10 @@ def _keys(
         right, up = 0.0, 0.0
         if small and kind in machines and wide:
             up = space.height * sheet.scale / 2.0 + 0.95 * sheet.text
+            up = up if y * sheet.scale > 2.5 * up else -up
         elif small:
             right = space.width * sheet.scale / 2.0 + 0.95 * sheet.text
-            right = -right if kind in machines else right
+            right = -right if kind in machines and x * sheet.scale > 2.5 * right else right
         sheet.key(sheet.x(x) + right, sheet.y(y) - up, numbers[kind])
     across = plan.tanks[0].diameter * sheet.scale
     for number, tank in enumerate(plan.tanks, 1):

@@ -93,7 +93,9 @@ def _sources(view: View) -> list[Block]:
     rain = view.full_mean(flows.rain_m3) / total if total else 0.0
     if not FEW < rain < 1.0 - FEW:
         share = view.formats.share(rain)
-        return [Paragraph(f"Rain that is caught and used gives {share} of it, make-up water the rest.")]
+        return [
+            Paragraph(f"Rain that is caught and used gives {share} of it, make-up water the rest.")
+        ]
     frame = pd.DataFrame(
         [
             {"month": m + 1, "what": name, "amount": float(x)}

@@ -163,9 +163,7 @@ def plan(view: View) -> list[Block]:
         ("Grow", "Full production", reached, reached, learning, True),
         ("Hand over", "Owner runs alone, with support on call", full, full + 6, "", False),
     ]
-    frame = pd.DataFrame(
-        tasks, columns=["phase", "task", "first", "last", "after", "milestone"]
-    )
+    frame = pd.DataFrame(tasks, columns=["phase", "task", "first", "last", "after", "milestone"])
     lines = tuple(
         (phase, task, timeline.label(first), timeline.label(last))
         for phase, task, first, last, _, milestone in tasks
