@@ -313,8 +313,8 @@ def _utilities(view: View) -> list[Block]:
         if share > 1.0 - balances.FEW
         else Figure(
             charts.energy(frame(dict(given)), f, by="source"),
-            "Electricity by source and month: what the farm uses, solar power straight or through the "
-            "battery.",
+            "Electricity by source and month, solar power straight or through the battery. What no standby "
+            "carries while the grid is down is not supplied.",
         )
     )
     return [
