@@ -1,5 +1,6 @@
-"""A chart's title holds for any data: all zero, one item, negative, huge; its marks tell themselves."""
+"""A chart's title holds for any data: all zero, one item, negative, huge."""
 
+import itertools
 import math
 import re
 
@@ -223,7 +224,7 @@ def test_labels_stand_apart_and_in_order(wanted, gap):
     places = apart(wanted, gap, -100.0, 100.0)
     order = sorted(range(len(wanted)), key=lambda n: (wanted[n], n))
     stood = [places[n] for n in order]
-    assert all(b - a >= gap - 1e-9 for a, b in zip(stood, stood[1:], strict=False))
+    assert all(b - a >= gap - 1e-9 for a, b in itertools.pairwise(stood))
     assert max(places) <= 100.0 + 1e-9
 
 

@@ -1,4 +1,4 @@
-"""The charts of a proposal: their sums are the indicators', their marks tell themselves in words."""
+"""A proposal's charts: sums are the indicators', marks tell themselves in words."""
 
 import re
 import xml.etree.ElementTree as ET

@@ -98,7 +98,7 @@ def _calendar(data: pd.DataFrame, order: list[str], names: list[str], *, narrow:
             "what:N",
             sort=names,
             title=None if narrow else "Harvest [kg/month]",
-            axis=alt.Axis(labelLimit=84 if narrow else 150, labelColor=theme.INK, labelPadding=4),
+            axis=alt.Axis(labelLimit=108 if narrow else 170, labelColor=theme.INK, labelPadding=4),
         ),
     )
     shade = alt.Scale(domain=[0, 1], range=[theme.PAPER, theme.SHADE], interpolate="rgb")

@@ -10,7 +10,7 @@ import pandas as pd
 from sitefare.errors import RunError
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import each, haloed, legend
-from sitefare.outputs.labels import TOLD, nice_span
+from sitefare.outputs.labels import TOLD, nice_span, ticks_of
 from sitefare.outputs.numbers import Formats, scale_of
 from sitefare.outputs.picture import Chart, Picture
 
@@ -194,9 +194,7 @@ def _outcome(
         scale=alt.Scale(domain=domain, nice=False),
         axis=alt.Axis(format=",~r", tickCount=4 if narrow else 7),
     )
-    ticks = alt.Axis(
-        format=",~r", values=[peak * n / 4 for n in range(5)], grid=True, labelOverlap=False
-    )
+    ticks = alt.Axis(format=",~r", values=ticks_of((0.0, peak)), grid=True, labelOverlap=False)
     y = alt.Y(
         "from:Q",
         title="Share of draws [%]",

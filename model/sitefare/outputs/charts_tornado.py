@@ -108,7 +108,7 @@ def _tornado_ends(bars: list[dict[str, Any]], base: float, divisor: float) -> pd
         for (which, result, value), label in ((far, far_label), (near, near_label)):
             rows.append(
                 {
-                    "name": wrapped(str(bar["name"]), 38),
+                    "name": wrapped(str(bar["name"]), 42),
                     "which": which,
                     "result": result / divisor,
                     "label": label,

@@ -23,6 +23,9 @@ STEPS, OVER = 7.0, 0.04
 #: Marks smaller than this carry no words beside them; they keep their sentence. [1]
 FINE = 1e-9
 
+#: The palette in the order in which series stand on or under one another.
+STACKED = ("deep", "sky", "brick", "ochre", "plum", "sage", "mist")
+
 #: What a mark tells of itself.
 TOLD = alt.Description("told:N")
 
@@ -36,10 +39,21 @@ def nice_span(values: Sequence[float], *, zero: bool = True) -> tuple[float, flo
     if high - low <= FINE * max(abs(low), abs(high)):
         half = max(abs(low) * 0.1, 0.5)
         low, high = (0.0, 2 * half) if zero and low == 0.0 else (low - half, high + half)
-    rough = (high - low) / STEPS
-    power = 10.0 ** math.floor(math.log10(rough))
-    step = next(n * power for n in (1, 2, 5, 10) if n * power >= rough * (1.0 - FINE))
+    step = _step((high - low) / STEPS)
     return math.floor(low / step + OVER) * step, math.ceil(high / step - OVER) * step
+
+
+def _step(rough: float) -> float:
+    """Return the least of 1, 2 or 5 times a power of ten that is not under a size. [same unit]"""
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next(n * power for n in (1, 2, 5, 10) if n * power >= rough * (1.0 - FINE))
+
+
+def ticks_of(span: tuple[float, float]) -> list[float]:
+    """Return whole steps between the ends of an axis. [same unit]"""
+    step = _step((span[1] - span[0]) / STEPS)
+    first, last = (round(end / step) for end in span)
+    return [step * n for n in range(first, last + 1)]
 
 
 def apart(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
@@ -122,9 +136,11 @@ def series_scale(names: Sequence[str]) -> alt.Scale:
 
 
 def colours_of(names: Sequence[str]) -> list[str]:
-    """Return a colour a name, in the palette's order; the gathered 'Other' is mist. [sRGB]"""
-    plain = [c for c in theme.PALETTE.values() if c != theme.PALETTE["mist"]]
-    whole = [*plain, theme.PALETTE["mist"]]
+    """Return a colour a name; neighbours differ in lightness, so that grey print parts them.
+
+    What is gathered as 'Other' is mist. [sRGB]
+    """
+    whole = [theme.PALETTE[name] for name in STACKED]
     return [
         theme.PALETTE["mist"] if name == "Other" else whole[n % len(whole)]
         for n, name in enumerate(names)

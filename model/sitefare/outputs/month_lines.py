@@ -8,13 +8,12 @@ from collections.abc import Sequence
 import altair as alt
 import pandas as pd
 
+from sitefare.outputs import theme
 from sitefare.outputs.drawing import legend, month_axis
 from sitefare.outputs.labels import (
     TOLD,
-    colours_of,
     named_ends,
     room_for,
-    series_scale,
     shortened_range,
 )
 
@@ -51,7 +50,8 @@ def month_lines(
         scale=alt.Scale(domain=list(span), nice=False),
         axis=alt.Axis(tickCount=6, format=",~r"),
     )
-    scale = series_scale(names)
+    colours = list(theme.PALETTE.values())[: len(names)]
+    scale = theme.series(list(names))
     color = alt.Color("what:N", scale=scale, legend=None)
     dash = alt.StrokeDash(
         "what:N",
@@ -73,4 +73,4 @@ def month_lines(
         return [line, points]
     last = data[data["month"] == data["month"].max()].set_index("what")[field]
     ends = [float(last[name]) for name in names]
-    return [line, points, *named_ends(names, ends, colours_of(names), span, height)]
+    return [line, points, *named_ends(names, ends, colours, span, height)]

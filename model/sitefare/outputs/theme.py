@@ -65,7 +65,7 @@ def _config(language: str) -> alt.theme.ThemeConfig:
         "axis": text
         | quiet
         | {"gridColor": LINE, "domainColor": LINE, "tickColor": LINE}
-        | {"labelPadding": 6, "titlePadding": 10, "tickSize": 4, "labelLimit": 260},
+        | {"labelPadding": 6, "titlePadding": 10, "tickSize": 4, "labelLimit": 290},
         "axisX": {"grid": False},
         "axisY": {"domain": False, "ticks": False},
         "legend": text
