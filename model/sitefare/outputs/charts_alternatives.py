@@ -122,7 +122,9 @@ def _routes(data: pd.DataFrame, axis: str, ticks: list[float], *, narrow: bool) 
     x = alt.X(
         "value:Q", title=axis, scale=scale, axis=alt.Axis(values=shown, grid=True, format=",~r")
     )
-    colour = alt.Scale(domain=[FARM, OTHER], range=[theme.PALETTE["brick"], theme.PALETTE["deep"]])
+    drawn = [who for who in (FARM, OTHER) if who in set(data["who"])]
+    looks = {FARM: theme.PALETTE["brick"], OTHER: theme.PALETTE["deep"]}
+    colour = alt.Scale(domain=drawn, range=[looks[who] for who in drawn])
     who = alt.Color("who:N", scale=colour, legend=legend(narrow=narrow, offset=26))
     lines = rows.mark_rule(strokeWidth=3, opacity=0.45, aria=False).encode(
         x=alt.X("low:Q", scale=scale), x2="high:Q", color=who
