@@ -132,4 +132,6 @@ def _routes(data: pd.DataFrame, axis: str, ticks: list[float], *, narrow: bool) 
     dots = rows.mark_circle(size=130, opacity=1).encode(x=x, color=who, description=TOLD)
     words = rows.mark_text(dy=17 if narrow else -14, aria=False).encode(x=x, text="words:N")
     layers = [lines, dots, *haloed(words), *(names_above(data, order) if narrow else [])]
-    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow) + 12)
+    # On a telephone the figure stands under its dot: a row needs room for it.
+    room = 12 + (8 * len(data) if narrow else 0)
+    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow) + room)

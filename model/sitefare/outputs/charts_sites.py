@@ -119,7 +119,9 @@ def _sites(data: pd.DataFrame, axis: str, mark: list[alt.Chart], *, narrow: bool
     words = rows.mark_text(dy=17 if narrow else -15, aria=False).encode(x=x, text="words:N")
     layers = [lines, dots, *haloed(words), *mark]
     layers += names_above(data, order) if narrow else []
-    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow) + 12)
+    # On a telephone the figure stands under its dot: a row needs room for it.
+    room = 12 + (8 * len(data) if narrow else 0)
+    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow) + room)
 
 
 def _reference(reference: float | None, label: str) -> list[alt.Chart]:

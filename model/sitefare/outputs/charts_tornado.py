@@ -125,7 +125,8 @@ def _shown(x: float, formats: Formats, unit: str) -> str:
     """Write an answer, or that there is none."""
     if not math.isfinite(x):
         return "no answer"
-    return formats.number(x, unit=unit) if unit else formats.money(x)
+    plain = unit in ("", formats.currency)
+    return formats.money(x) if plain else formats.number(x, unit=unit)
 
 
 def _within(ends: "pd.Series[float]", finite: list[float]) -> "pd.Series[float]":

@@ -5,7 +5,14 @@ import pandas as pd
 
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import each, records, require
-from sitefare.outputs.labels import TOLD, named_ends, nice_span, room_for, shortened_range
+from sitefare.outputs.labels import (
+    TOLD,
+    keys_above,
+    named_ends,
+    nice_span,
+    room_for,
+    shortened_range,
+)
 from sitefare.outputs.numbers import Formats, scale_of
 from sitefare.outputs.picture import Chart, Picture
 
@@ -62,28 +69,27 @@ def fan(frame: pd.DataFrame, formats: Formats, quantity: str, title: str = "") -
 
 def _fan(data: pd.DataFrame, axis: str, *, narrow: bool) -> Chart:
     names = [WIDE_BAND, HALF_BAND, MIDDLE, BASE]
-    colours = [theme.BAND, INNER, theme.PALETTE["brick"], theme.PALETTE["deep"]]
-    scale = alt.Scale(domain=names, range=colours)
-    key = alt.Legend(columns=2) if narrow else None
-    color = alt.Color("series:N", scale=scale, legend=key)
+    colours = dict(
+        zip(names, [theme.BAND, INNER, theme.PALETTE["brick"], theme.PALETTE["deep"]], strict=True)
+    )
     span = nice_span([float(x) for end in (*EDGES, "p50", "base") for x in data[end]])
     x = alt.X(
         "year:Q",
         title="Project year",
         axis=alt.Axis(format="d", tickMinStep=1, tickCount=6 if narrow else 15),
-        scale=alt.Scale(nice=False, range=[0, alt.ExprRef("width")]),
+        scale=alt.Scale(nice=False),
     )
     if not narrow:
         x["scale"] = alt.Scale(nice=False, range=shortened_range(room_for(names)))
     y_axis = alt.Axis(format=",~r", tickCount=6)
     y_scale = alt.Scale(domain=list(span), nice=False)
-
-    def layer(name: str) -> alt.Chart:
-        return alt.Chart(data.assign(series=name)).encode(x=x, color=color)
+    # Every layer shares one set of rows, so that a long life can be drawn.
+    base = alt.Chart(data).encode(x=x)
 
     def band(name: str, low: str, high: str) -> alt.Chart:
         y = alt.Y(f"{low}:Q", title=axis, axis=y_axis, scale=y_scale)
-        made: alt.Chart = layer(name).mark_area(opacity=1, aria=False).encode(y=y, y2=f"{high}:Q")
+        mark = base.mark_area(opacity=1, color=colours[name], aria=False)
+        made: alt.Chart = mark.encode(y=y, y2=f"{high}:Q")
         return made
 
     zero = (
@@ -91,26 +97,27 @@ def _fan(data: pd.DataFrame, axis: str, *, narrow: bool) -> Chart:
         .mark_rule(color=theme.INK, strokeWidth=1, aria=False)
         .encode(y="zero:Q")
     )
+    ochre = theme.PALETTE["ochre"]
     edges = [
-        alt.Chart(data[["year", end]])
-        .mark_line(color=theme.PALETTE["ochre"], strokeWidth=1, aria=False)
-        .encode(x=x, y=f"{end}:Q")
-        for end in EDGES
+        base.mark_line(color=ochre, strokeWidth=1, aria=False).encode(y=f"{end}:Q") for end in EDGES
     ]
-    middle = layer(MIDDLE).mark_line(strokeWidth=2.5, aria=False).encode(y="p50:Q")
-    points = (
-        layer(MIDDLE)
-        .mark_point(size=28, filled=True, opacity=1)
-        .encode(y="p50:Q", description=TOLD)
-    )
-    base = layer(BASE).mark_line(strokeWidth=2, strokeDash=[6, 4], aria=False).encode(y="base:Q")
+    middle = base.mark_line(color=colours[MIDDLE], strokeWidth=2.5, aria=False)
+    points = base.mark_point(color=colours[MIDDLE], size=28, filled=True, opacity=1)
+    planned = base.mark_line(color=colours[BASE], strokeWidth=2, strokeDash=[6, 4], aria=False)
     layers = [
-        band(WIDE_BAND, "p10", "p90"), band(HALF_BAND, "p25", "p75"), *edges, zero, middle, points,
-        base,
-    ]  # fmt: skip
+        band(WIDE_BAND, "p10", "p90"),
+        band(HALF_BAND, "p25", "p75"),
+        *edges,
+        zero,
+        middle.encode(y="p50:Q"),
+        points.encode(y="p50:Q", description=TOLD),
+        planned.encode(y="base:Q"),
+    ]
+    if narrow:
+        layers.append(keys_above(names, list(colours.values())))
     if not narrow:
         last = max(records(data), key=lambda row: float(row["year"]))
         ends = [float(last[end]) for end in ("p10", "p25", "p50", "base")]
-        layers += named_ends(names, ends, colours, span, HEIGHT)
+        layers += named_ends(names, ends, list(colours.values()), span, HEIGHT)
     chart: Chart = alt.layer(*layers).properties(height=HEIGHT)
     return chart

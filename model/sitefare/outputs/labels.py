@@ -130,6 +130,17 @@ def named_ends(
     return [keys, *haloed(words)]
 
 
+def keys_above(names: Sequence[str], colours: Sequence[str]) -> alt.Chart:
+    """Return a layer that draws nothing but the legend of marks with colours of their own."""
+    scale = alt.Scale(domain=list(names), range=list(colours))
+    made: alt.Chart = (
+        alt.Chart(pd.DataFrame({"label": list(names)}))
+        .mark_square(size=0, opacity=0, aria=False)
+        .encode(color=alt.Color("label:N", scale=scale, legend=alt.Legend(columns=2)))
+    )
+    return made
+
+
 def series_scale(names: Sequence[str]) -> alt.Scale:
     """Return the colours of named series, in the palette's order."""
     return alt.Scale(domain=list(names), range=colours_of(names))
