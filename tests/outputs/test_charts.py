@@ -153,7 +153,7 @@ def test_tornado_end_without_answer_stops_beyond_the_others_and_says_so():
 def test_a_year_without_any_says_so():
     nothing = pd.DataFrame({"month": range(1, 13), "what": "Heating", "amount": 0.0})
     title = charts.energy(nothing, ENGLISH).title
-    assert title == "Nothing in any month: electricity [kWh/month]"
+    assert title == "No electricity in any month"
 
 
 def test_waterfall_starts_each_bar_where_the_last_ended(pictures):

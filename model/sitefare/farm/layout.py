@@ -50,6 +50,9 @@ class Needs:
     nursery_area: float = 0.0
     rain_volume: float = 0.0
     generator_power: float = 0.0
+    second_generator_power: float = 0.0
+    fuel_volume: float = 0.0
+    heating_fuel_volume: float = 0.0
     pv_power: float = 0.0
 
 

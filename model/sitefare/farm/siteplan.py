@@ -34,6 +34,9 @@ VESSEL_DEPTH, VESSEL_ROOM = 1.5, 1.5
 #: Floor for pumps, blowers and the switchboard. [m2]
 MACHINES = 4.0
 
+#: Litres in a cubic metre. [L/m3]
+LITRES = 1000.0
+
 #: Height of a cold store. [m]
 STORE_HEIGHT = 2.4
 
@@ -98,6 +101,9 @@ def needs_of(parts: Parts, design: Design) -> Needs:
         nursery_area=d.get("nursery_area", 0.0),
         rain_volume=d["rain_tank_volume"],
         generator_power=d["generator_power"],
+        second_generator_power=d.get("second_generator_power", 0.0),
+        fuel_volume=d.get("fuel_store", 0.0) / LITRES,
+        heating_fuel_volume=d.get("heating_fuel_store", 0.0) / LITRES,
         pv_power=d["pv_power"],
     )
 

@@ -7,6 +7,7 @@ import pandas as pd
 
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
+    each,
     haloed,
     legend,
     lowered,
@@ -16,6 +17,7 @@ from sitefare.outputs.drawing import (
     row_step,
     wrapped,
 )
+from sitefare.outputs.labels import TOLD
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Chart, Picture
 
@@ -53,6 +55,11 @@ def routes(frame: pd.DataFrame, formats: Formats, ration: str = "", title: str =
         ]
     data["who"] = [FARM if x else OTHER for x in data["farm"]]
     data["words"] = [formats.amount(x) for x in data["value"]]
+    data["told"] = [
+        f"{row.route}: {formats.money(row.value)} a person-day, 8 in 10 draws "
+        f"{formats.span(row.low, row.high, formats.amount)}"
+        for row in each(data)
+    ]
     data["name"] = [wrapped(str(route), 28) for route in data["route"]]
     ticks = one_two_five(float(data["low"].min()), float(data["high"].max()))
     unit = f"{formats.currency} a person-day"
@@ -93,6 +100,8 @@ def finding(frame: pd.DataFrame, formats: Formats) -> str:
     dearer = sum(x < 1.0 for x in times)
     if dearer == len(times):
         return "The farm costs less than every other way to the same food"
+    if not dearer:
+        return "The farm costs about what the dearest other way to the same food costs"
     return f"The farm costs less than {dearer} of {len(times)} other ways to the same food"
 
 
@@ -113,12 +122,16 @@ def _routes(data: pd.DataFrame, axis: str, ticks: list[float], *, narrow: bool) 
     x = alt.X(
         "value:Q", title=axis, scale=scale, axis=alt.Axis(values=shown, grid=True, format=",~r")
     )
-    colour = alt.Scale(domain=[FARM, OTHER], range=[theme.PALETTE["brick"], theme.PALETTE["deep"]])
+    drawn = [who for who in (FARM, OTHER) if who in set(data["who"])]
+    looks = {FARM: theme.PALETTE["brick"], OTHER: theme.PALETTE["deep"]}
+    colour = alt.Scale(domain=drawn, range=[looks[who] for who in drawn])
     who = alt.Color("who:N", scale=colour, legend=legend(narrow=narrow, offset=26))
-    lines = rows.mark_rule(strokeWidth=3, opacity=0.45).encode(
+    lines = rows.mark_rule(strokeWidth=3, opacity=0.45, aria=False).encode(
         x=alt.X("low:Q", scale=scale), x2="high:Q", color=who
     )
-    dots = rows.mark_circle(size=130, opacity=1).encode(x=x, color=who)
+    dots = rows.mark_circle(size=130, opacity=1).encode(x=x, color=who, description=TOLD)
     words = rows.mark_text(dy=17 if narrow else -14, aria=False).encode(x=x, text="words:N")
     layers = [lines, dots, *haloed(words), *(names_above(data, order) if narrow else [])]
-    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow) + 12)
+    # On a telephone the figure stands under its dot: a row needs room for it.
+    room = 12 + (8 * len(data) if narrow else 0)
+    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow) + room)

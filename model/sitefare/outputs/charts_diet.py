@@ -5,8 +5,8 @@ import pandas as pd
 
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
+    each,
     haloed,
-    legend,
     lowered,
     month_axis,
     months,
@@ -16,17 +16,19 @@ from sitefare.outputs.drawing import (
     row_step,
     wrapped,
 )
+from sitefare.outputs.labels import TOLD, nice_span, room_for
+from sitefare.outputs.month_lines import month_lines
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Chart, Picture
 
 #: Share of a requirement where a diet bar is cut; its label keeps the figure. [1]
 CUT = 1.5
 
+#: Height of the lines by month. [px]
+HEIGHT = 240
+
 #: Share of the highest point under which a line's label stands above it. [1]
 LOW = 0.2
-
-#: Share from which a cell is dark enough for light figures. [1]
-DARK = 0.55
 
 #: Drawn share from which a label would run into the line at 100; it moves beyond. [%]
 NEAR = 80
@@ -60,16 +62,16 @@ def diet(frame: pd.DataFrame, formats: Formats, ration: str = "", title: str = "
             scale=alt.Scale(domain=[0, CUT * 100 * 1.2], nice=False),
             axis=alt.Axis(values=[0, 25, 50, 75, 100, 125, 150], grid=True),
         )
-        bars = rows.mark_bar(color=theme.PALETTE["sage"]).encode(x=x)
+        bars = rows.mark_bar(color=theme.PALETTE["sage"]).encode(x=x, description=TOLD)
         words = rows.mark_text(align="left", dx=6, aria=False).encode(
             x=alt.X("label_at:Q"), text="words:N"
         )
-        months = rows.mark_rule(color=theme.INK, strokeWidth=2).encode(
+        months = rows.mark_rule(color=theme.INK, strokeWidth=2, aria=False).encode(
             x=alt.X("low_drawn:Q"), x2="high_drawn:Q"
         )
         whole = (
             alt.Chart(pd.DataFrame({"all": [100.0]}))
-            .mark_rule(color=theme.INK, strokeWidth=1.2, strokeDash=[4, 3])
+            .mark_rule(color=theme.INK, strokeWidth=1.2, strokeDash=[4, 3], aria=False)
             .encode(x="all:Q")
         )
         band = [months] if "low" in data else []
@@ -92,6 +94,15 @@ def _bars(frame: pd.DataFrame, formats: Formats) -> pd.DataFrame:
     shares = [formats.share(x) for x in data["share"]]
     data["words"] = [
         f"{share} ▶" if x > CUT else share for x, share in zip(data["share"], shares, strict=True)
+    ]
+    data["told"] = [
+        f"{row.what}: {formats.share(row.share)} of the daily requirement"
+        + (
+            f", {formats.span(row.low, row.high, formats.share)} by month"
+            if {"low", "high"} <= set(data)
+            else ""
+        )
+        for row in each(data)
     ]
     data["drawn"] = data["share"].clip(upper=CUT) * 100
     for end in ("low", "high"):
@@ -123,21 +134,23 @@ def people_by_month(
     """
     require(frame, "month what people")
     data, names = months(frame, formats)
-    parts = list(dict.fromkeys(data["what"]))
+    parts = [str(what) for what in dict.fromkeys(data["what"])]
+    data["told"] = [
+        f"{row.what}, {row.month_name}: enough for {formats.number(row.people, 2)} people"
+        for row in each(data)
+    ]
+    span = nice_span([0.0, counted, *(float(x) for x in data["people"])])
     low = data.iloc[int(data["people"].to_numpy().argmin())]
     rule = pd.DataFrame({"counted": [counted], "words": [f"{formats.number(counted, 2)} counted"]})
 
     under = counted > LOW * float(data["people"].max())
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        base = alt.Chart(data)
-        y = alt.Y("people:Q", title="People", scale=alt.Scale(domainMin=0, nice=True))
-        lines = base.mark_line(point=True, strokeWidth=2.2).encode(
-            x=month_axis(names, narrow=narrow),
-            y=y,
-            color=alt.Color("what:N", scale=theme.series(parts), legend=legend(narrow=narrow)),
-        )
-        line = alt.Chart(rule).mark_rule(color=theme.INK, strokeDash=[5, 4]).encode(y="counted:Q")
+        axis = ("people", "People", span, HEIGHT)
+        lines = month_lines(data, parts, names, axis, narrow=narrow)
+        line = alt.Chart(rule).mark_rule(color=theme.INK, strokeDash=[5, 4], aria=False)
+        end = alt.value("width" if narrow else alt.ExprRef(f"width - {room_for(parts):g}"))
+        line = line.encode(x=alt.value(0), x2=end, y="counted:Q")
         words = (
             alt.Chart(rule)
             .mark_text(
@@ -149,7 +162,7 @@ def people_by_month(
             )
             .encode(x=alt.value(0), y="counted:Q", text="words:N")
         )
-        return alt.layer(lines, line, *haloed(words)).properties(height=230)
+        return alt.layer(line, *lines, *haloed(words)).properties(height=HEIGHT)
 
     month = names[int(low["month"]) - 1]
     finding = title or (
@@ -184,30 +197,36 @@ def cover_by_month(frame: pd.DataFrame, formats: Formats, who: str, title: str =
     """
     require(frame, "what month share")
     data, names = months(frame, formats)
+    data["what"] = [str(what)[:1].upper() + str(what)[1:] for what in data["what"]]
     order = list(dict.fromkeys(data["what"]))
     data["shade"] = data["share"].clip(upper=1.0)
+    data["told"] = [
+        f"{row.what}, {row.month_name}: {formats.share(row.share)} of the need covered"
+        for row in each(data)
+    ]
     data["percent"] = [f"{100 * x:.0f}" for x in data["share"]]
-    data["dark"] = data["share"] > DARK
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
         cells = alt.Chart(data).encode(
             x=month_axis(names, narrow=narrow),
-            y=alt.Y("what:N", sort=order, title=None, axis=alt.Axis(labelLimit=110)),
+            y=alt.Y(
+                "what:N",
+                sort=order,
+                title=None,
+                axis=alt.Axis(labelColor=theme.INK, labelPadding=4),
+            ),
         )
-        shade = alt.Scale(domain=[0, 1], range=[theme.PAPER, theme.PALETTE["deep"]])
+        shade = alt.Scale(domain=[0, 1], range=[theme.PAPER, theme.SHADE], interpolate="rgb")
         boxes = cells.mark_rect(stroke=theme.LINE, strokeWidth=1).encode(
-            color=alt.Color("shade:Q", scale=shade, legend=None)
+            color=alt.Color("shade:Q", scale=shade, legend=None), description=TOLD
         )
-        ink = alt.condition("datum.dark", alt.value(theme.PAPER), alt.value(theme.INK))
-        words = cells.mark_text(fontSize=8 if narrow else 11, aria=False).encode(
-            text="percent:N", color=ink
-        )
+        words = cells.mark_text(fontSize=9 if narrow else 11.5, aria=False).encode(text="percent:N")
         return alt.layer(boxes, words).properties(height=24 * len(order))
 
     least = data.iloc[int(data["share"].to_numpy().argmin())]
     finding = title or (
-        f"Of {who}'s needs, {least['what']} is covered least: {formats.share(least['share'])} in "
-        f"{names[int(least['month']) - 1]}"
+        f"Of {who}'s needs, {lowered(least['what'])} is covered least: "
+        f"{formats.share(least['share'])} in {names[int(least['month']) - 1]}"
     )
     told = "; ".join(
         f"{what} {formats.span(part['share'].min(), part['share'].max(), formats.share)}"

@@ -49,11 +49,11 @@ def cash_beside(frame: pd.DataFrame, formats: Formats) -> Picture:
         x = alt.X("year:O", title="Project year")
         lines = [
             alt.Chart(data.assign(series=name))
-            .mark_line(strokeWidth=2.5, strokeDash=[5, 4] if name == BASE else [1, 0])
+            .mark_line(strokeWidth=2.5, strokeDash=[5, 4] if name == BASE else [1, 0], aria=False)
             .encode(x=x, color=colour, y=alt.Y(f"{field}:Q", title=unit))
             for name, field in ((BASE, "planned"), (MOVED, "moved"))
         ]
-        zero = alt.Chart(pd.DataFrame({"zero": [0.0]})).mark_rule(color=theme.INK)
+        zero = alt.Chart(pd.DataFrame({"zero": [0.0]})).mark_rule(color=theme.INK, aria=False)
         return alt.layer(*lines, zero.encode(y="zero:Q")).properties(height=220)
 
     last = frame.iloc[-1]

@@ -1,4 +1,4 @@
-"""Charts of what the farm does through the calendar year."""
+"""Charts of what the farm grows and how warm it is through the calendar year."""
 
 from collections.abc import Callable
 
@@ -6,13 +6,33 @@ import altair as alt
 import pandas as pd
 
 from sitefare.outputs import theme
-from sitefare.outputs.drawing import grouped, legend, month_axis, months, ordered, require
+from sitefare.outputs.drawing import each, lowered, month_axis, months, ordered, require
+from sitefare.outputs.labels import TOLD, nice_span
+from sitefare.outputs.month_lines import month_lines
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Chart, Picture
 
+#: Foods with a row of their own in the calendar; the smallest others share one.
+ROWS = 13
+
+#: Share of a food's best month up to which a month counts as without harvest. [1]
+NEXT_TO_NOTHING = 0.001
+
+#: Kilograms from which a narrow row is written in tonnes. [kg]
+TONNES = 1000.0
+
+#: The rows that are sums, and what is gathered.
+ALL, OTHER = "All", "Other"
+
+#: Height of a row of cells, and of temperatures. [px]
+ROW, HEIGHT = 25, 260
+
+#: Names of foods told in a title at most.
+TOLD_FOODS = 2
+
 
 def harvest(frame: pd.DataFrame, formats: Formats, title: str = "") -> Picture:
-    """Return the monthly harvest stacked by crop and fish.
+    """Return the harvest as a calendar: a row a food, a cell a month, empty where there is none.
 
     Parameters
     ----------
@@ -24,49 +44,126 @@ def harvest(frame: pd.DataFrame, formats: Formats, title: str = "") -> Picture:
         The finding; made from the data when empty.
     """
     require(frame, "month what kg")
-    data = frame.rename(columns={"kg": "amount"})
-    total = formats.number(data["amount"].sum(), unit="kg")
-    peak, trough = _extremes(data, formats, "kg")
-    finding = title or f"About {total} a year, from {trough} to {peak}"
-    return _stack(data, formats, finding, "Harvest [kg/month]", "kg")
+    data, order, names = _cells(frame, formats)
+    gaps = _gaps(data[data["what"] != ALL], formats)
+
+    def draw(narrow: bool) -> Chart:  # noqa: FBT001
+        return _calendar(data, order, names, narrow=narrow)
+
+    finding = title or _harvest_finding(data, gaps, formats)
+    year = "; ".join(
+        f"{name} {formats.number(data.loc[data['what'] == name, 'kg'].sum(), unit='kg')}"
+        f"{f', none in {gaps[name]}' if name in gaps else ''}"
+        for name in names
+    )
+    alt_text = f"Cells of kilograms harvested by food and calendar month. In a year: {year}."
+    return Picture(finding, alt_text, draw, formats.language)
 
 
-def water(frame: pd.DataFrame, formats: Formats, title: str = "") -> Picture:
-    """Return monthly water stacked by use or source.
+def _cells(frame: pd.DataFrame, formats: Formats) -> tuple[pd.DataFrame, list[str], list[str]]:
+    """Return the cells with their words, the months and the rows in order, sums first."""
+    totals = frame.groupby("what")["kg"].sum().sort_values(ascending=False, kind="stable")
+    kept = set(totals.index if len(totals) <= ROWS + 1 else totals.index[:ROWS])
+    what = [name if name in kept else OTHER for name in frame["what"]]
+    summed = frame.assign(what=what).groupby(["month", "what"])[["kg"]].sum().reset_index()
+    names = [name for name in ordered(summed, "kg") if name != OTHER]
+    names += [OTHER] if OTHER in set(what) else []
+    if len(names) > 1:
+        whole = summed.groupby("month")[["kg"]].sum().reset_index().assign(what=ALL)
+        summed, names = pd.concat([whole, summed], ignore_index=True), [ALL, *names]
+    data, order = months(summed, formats)
+    best = data.groupby("what")["kg"].transform("max")
+    data["none"] = data["kg"] <= NEXT_TO_NOTHING * best
+    data["shade"] = (data["kg"] / best.where(best > 0.0, 1.0)).where(~data["none"], 0.0)
+    data["words"] = [
+        "–" if none else formats.number(kg, 2)
+        for kg, none in zip(data["kg"], data["none"], strict=True)
+    ]
+    data["short"] = [formats.number(kg / TONNES, 2) for kg in data["kg"]]
+    data["told"] = [
+        f"{row.what}, {row.month_name}: "
+        + ("no harvest" if row.none else formats.number(row.kg, unit="kg"))
+        for row in each(data)
+    ]
+    return data, order, names
 
-    Parameters
-    ----------
-    frame : DataFrame with columns month (1 to 12), what, amount
-        Water of each calendar month. [m3/month]
-    formats : Formats
-        The document's formatters.
-    title : str
-        The finding; made from the data when empty.
-    """
-    require(frame, "month what amount")
-    peak, trough = _extremes(frame, formats, "m³")
-    finding = title or f"Water runs from {trough} to {peak}"
-    return _stack(frame, formats, finding, "Water [m³/month]", "m³")
+
+def _calendar(data: pd.DataFrame, order: list[str], names: list[str], *, narrow: bool) -> Chart:
+    """Draw the cells; each row's shade runs from nothing to its own best month."""
+    if narrow:
+        data, names = _in_tonnes(data, names)
+    cells = alt.Chart(data).encode(
+        x=month_axis(order, narrow=narrow),
+        y=alt.Y(
+            "what:N",
+            sort=names,
+            title=None if narrow else "Harvest [kg/month]",
+            axis=alt.Axis(labelLimit=108 if narrow else 170, labelColor=theme.INK, labelPadding=4),
+        ),
+    )
+    shade = alt.Scale(domain=[0, 1], range=[theme.PAPER, theme.SHADE], interpolate="rgb")
+    boxes = cells.mark_rect(stroke=theme.LINE, strokeWidth=1).encode(
+        color=alt.Color("shade:Q", scale=shade, legend=None), description=TOLD
+    )
+    words = cells.mark_text(fontSize=9 if narrow else 11.5, aria=False).encode(text="words:N")
+    return alt.layer(boxes, words).properties(height=ROW * len(names))
 
 
-def energy(frame: pd.DataFrame, formats: Formats, title: str = "") -> Picture:
-    """Return monthly electricity stacked by purpose or source.
+def _in_tonnes(data: pd.DataFrame, names: list[str]) -> tuple[pd.DataFrame, list[str]]:
+    """Write rows of a thousand kilograms and more in tonnes, and say so in their names."""
+    best = data.groupby("what")["kg"].max()
+    heavy = {str(name) for name in best.index if float(best[name]) >= TONNES}
+    words = [row.short if row.what in heavy and not row.none else row.words for row in each(data)]
+    what = [f"{name} [t]" if name in heavy else str(name) for name in data["what"]]
+    renamed = [f"{name} [t]" if name in heavy else name for name in names]
+    return data.assign(words=words, what=what), renamed
 
-    Parameters
-    ----------
-    frame : DataFrame with columns month (1 to 12), what, amount
-        Electricity of each calendar month. [kWh/month]
-    formats : Formats
-        The document's formatters.
-    title : str
-        The finding; made from the data when empty.
-    """
-    require(frame, "month what amount")
-    totals = frame.groupby("what")["amount"].sum().sort_values(ascending=False)
-    part = formats.share(totals.iloc[0] / totals.sum()) if totals.sum() else "–"
-    year = formats.number(totals.sum(), unit="kWh")
-    finding = title or f"{totals.index[0]}: {part} of {year} a year, the most of any use"
-    return _stack(frame, formats, finding, "Electricity [kWh/month]", "kWh")
+
+def _gaps(data: pd.DataFrame, formats: Formats) -> dict[str, str]:
+    """Return the months without harvest by food, in words."""
+    found = {}
+    for name, part in data.groupby("what", sort=False):
+        empty = sorted(int(month) for month in part.loc[part["none"], "month"])
+        if empty:
+            found[str(name)] = month_runs(empty, formats)
+    return found
+
+
+def month_runs(found: list[int], formats: Formats) -> str:
+    """Name months in runs that may pass the year's end: Nov–Jan and Apr."""
+    if len(found) == len(range(12)):
+        return "any month"
+    runs: list[list[int]] = []
+    for month in sorted(found):
+        if runs and month == runs[-1][-1] + 1:
+            runs[-1].append(month)
+        else:
+            runs.append([month])
+    if len(runs) > 1 and runs[0][0] == 1 and runs[-1][-1] == len(range(12)):
+        runs = [runs.pop() + runs[0], *runs[1:]]
+    words = [
+        formats.month_name(run[0])
+        if len(run) == 1
+        else f"{formats.month_name(run[0])}–{formats.month_name(run[-1])}"
+        for run in runs
+    ]
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _harvest_finding(data: pd.DataFrame, gaps: dict[str, str], formats: Formats) -> str:
+    """Say how much a year brings, and which food fails in which months."""
+    foods = data[data["what"] != ALL]
+    year = float(foods["kg"].sum())
+    if year <= 0.0:
+        return "No harvest in any month"
+    lead = f"About {formats.number(year, unit='kg')} a year"
+    if not gaps:
+        alone = len(set(foods["what"])) == 1
+        return f"{lead}, some in every month" if alone else f"{lead}, some of each in every month"
+    if len(gaps) <= TOLD_FOODS:
+        said = " and ".join(f"no {lowered(name)} in {when}" for name, when in gaps.items())
+        return f"{lead}, but {said}"
+    return f"{lead}, but {len(gaps)} of {foods['what'].nunique()} foods have months without any"
 
 
 def temperatures(frame: pd.DataFrame, formats: Formats, title: str = "") -> Picture:
@@ -88,74 +185,36 @@ def temperatures(frame: pd.DataFrame, formats: Formats, title: str = "") -> Pict
         f"{name} {formats.span(ends['min'][name], ends['max'][name], _degrees(formats))}"
         for name in names
     ]
-    finding = title or f"{parts[-1]} through the year"
     data, order = months(frame, formats)
+    data["told"] = [
+        f"{row.what}, {row.month_name}: {formats.decimal(row.celsius, 1, '°C')}"
+        for row in each(data)
+    ]
+    fields = [name for name in ("celsius", "low", "high") if name in data]
+    span = nice_span([float(x) for name in fields for x in data[name].dropna()], zero=False)
+    said = [parts[0], *(lowered(part) for part in parts[1:])]
+    joined = said[0] if len(said) == 1 else f"{', '.join(said[:-1])} and {said[-1]}"
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        x = month_axis(order, narrow=narrow)
-        color = alt.Color("what:N", scale=theme.series(names), legend=legend(narrow=narrow))
-        y = alt.Y("celsius:Q", title="Temperature [°C]", scale=alt.Scale(zero=False))
-        lines = (
-            alt.Chart(data)
-            .mark_line(strokeWidth=2.5, point=alt.OverlayMarkDef(size=34))
-            .encode(
-                x=x, y=y, color=color, strokeDash=alt.StrokeDash("what:N", sort=names, legend=None)
-            )
-        )
+        axis = ("celsius", "Temperature [°C]", span, HEIGHT)
+        lines = month_lines(data, names, order, axis, narrow=narrow)
         if "low" not in data:
-            return alt.layer(lines).properties(height=260)
+            return alt.layer(*lines).properties(height=HEIGHT)
         band = (
             alt.Chart(data.dropna(subset=["low", "high"]))
-            .mark_area(opacity=0.14)
-            .encode(x=x, y=alt.Y("low:Q"), y2="high:Q", color=color)
+            .mark_area(opacity=0.14, aria=False)
+            .encode(
+                x=lines[0].encoding.x,
+                y=alt.Y("low:Q"),
+                y2="high:Q",
+                color=alt.Color("what:N", legend=None),
+            )
         )
-        return alt.layer(band, lines).properties(height=260)
+        return alt.layer(band, *lines).properties(height=HEIGHT)
 
     alt_text = f"Lines of monthly mean temperature. {'; '.join(parts)}."
-    return Picture(finding, alt_text, draw, formats.language)
-
-
-def _stack(data: pd.DataFrame, formats: Formats, finding: str, axis: str, unit: str) -> Picture:
-    if not data["amount"].any():
-        finding = f"Nothing in any month: {axis[:1].lower()}{axis[1:]}"
-    data, order = months(grouped(data, "amount"), formats)
-    names = ordered(data, "amount")
-    data = data.assign(rank=[names.index(what) for what in data["what"]])
-
-    def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        color = alt.Color("what:N", scale=theme.series(names), legend=legend(narrow=narrow))
-        bars: alt.Chart = (
-            alt.Chart(data)
-            .mark_bar(stroke=theme.PAPER, strokeWidth=0.8)
-            .encode(
-                x=month_axis(order, narrow=narrow),
-                y=alt.Y("amount:Q", title=axis, axis=alt.Axis(tickCount=5, format=",~r")),
-                color=color,
-                order=alt.Order("rank:Q"),
-            )
-            .properties(height=260)
-        )
-        return bars
-
-    peak, trough = _extremes(data, formats, unit)
-    year = ", ".join(
-        f"{name} {formats.number(data.loc[data['what'] == name, 'amount'].sum(), unit=unit)}"
-        for name in names
-    )
-    alt_text = f"Stacked bars by month, from {trough} to {peak}. In a year: {year}."
-    return Picture(finding, alt_text, draw, formats.language)
-
-
-def _extremes(data: pd.DataFrame, formats: Formats, unit: str) -> tuple[str, str]:
-    """Return the largest and the smallest month in words."""
-    sums = data.groupby("month")["amount"].sum()
-    by_month = {int(str(month)): float(amount) for month, amount in sums.items()}
-
-    def said(month: int) -> str:
-        return f"{formats.number(by_month[month], unit=unit)} in {formats.month_name(month)}"
-
-    return said(max(by_month, key=lambda m: by_month[m])), said(
-        min(by_month, key=lambda m: by_month[m])
+    return Picture(
+        title or f"Through the year: {lowered(joined)}", alt_text, draw, formats.language
     )
 
 

@@ -5,6 +5,7 @@ import pandas as pd
 
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
+    haloed,
     legend,
     lowered,
     name_axis,
@@ -13,6 +14,7 @@ from sitefare.outputs.drawing import (
     row_step,
     wrapped,
 )
+from sitefare.outputs.labels import TOLD
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Chart, Picture
 
@@ -44,8 +46,10 @@ def influence(frame: pd.DataFrame, quantity: str, formats: Formats, *, title: st
     ]
     first = data.iloc[0]
     finding = title or (
-        f"{first['name']} makes {first['words']} of the spread of {lowered(quantity)} by itself"
+        f"{first['words']} of the spread of {lowered(quantity)} comes from "
+        f"{lowered(first['name'])} alone"
     )
+    data["told"] = parts
     data["name"] = [wrapped(str(name), 32) for name in data["name"]]
     drawn = _bars(data, whole=whole)
 
@@ -68,6 +72,7 @@ def _bars(data: pd.DataFrame, *, whole: bool) -> pd.DataFrame:
             "high": 100 * max(line["first"] + line["error"], 0.0),
             "end": 100 * max(line["first"] + line["error"], line[kinds[0][1]], 0.0),
             "words": line["words"] if which == ALONE else "",
+            "told": f"{line['told']} of the spread",
         }
         for _, line in data.iterrows()
         for which, column in kinds
@@ -90,10 +95,10 @@ def _influence(data: pd.DataFrame, order: list[str], *, narrow: bool) -> Chart:
     color = alt.Color("which:N", scale=scale, legend=shown)
     rows = alt.Chart(data).encode(y=name_axis(order, narrow=narrow))
     alone = alt.Chart(data[data["which"] == ALONE]).encode(y=name_axis(order, narrow=narrow))
-    bars = rows.mark_bar().encode(x=x, color=color)
-    errors = alone.mark_rule(color=theme.PALETTE["ochre"], strokeWidth=2).encode(
+    bars = rows.mark_bar().encode(x=x, color=color, description=TOLD)
+    errors = alone.mark_rule(color=theme.PALETTE["ochre"], strokeWidth=2, aria=False).encode(
         x=alt.X("low:Q"), x2="high:Q"
     )
     words = alone.mark_text(align="left", dx=6, aria=False).encode(x=alt.X("end:Q"), text="words:N")
-    layers = [bars, errors, words, *(names_above(data, order) if narrow else [])]
+    layers = [bars, errors, *haloed(words), *(names_above(data, order) if narrow else [])]
     return alt.layer(*layers).properties(height=row_step(len(order), narrow=narrow))

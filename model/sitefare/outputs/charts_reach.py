@@ -5,6 +5,7 @@ import pandas as pd
 
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
+    each,
     haloed,
     legend,
     name_axis,
@@ -13,6 +14,7 @@ from sitefare.outputs.drawing import (
     row_step,
     wrapped,
 )
+from sitefare.outputs.labels import TOLD
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Chart, Picture
 
@@ -42,6 +44,11 @@ def people_by_model(frame: pd.DataFrame, formats: Formats, title: str = "") -> P
         f"{formats.count(people)} · {formats.count(days)} days a year"
         for people, days in zip(data["people"], data["days"], strict=True)
     ]
+    data["told"] = [
+        f"{row.model}: {formats.count(row.people)} people on {formats.count(row.days)} days a year"
+        + (", as planned" if row.planned else "")
+        for row in each(data)
+    ]
     data["kind"] = [PLANNED if planned else OTHER for planned in data["planned"]]
     data["name"] = [wrapped(str(model), 26) for model in data["model"]]
     order, most = list(data["name"]), max(float(data["people"].max()), 1.0)
@@ -62,12 +69,12 @@ def people_by_model(frame: pd.DataFrame, formats: Formats, title: str = "") -> P
             ),
             legend=legend(narrow=narrow),
         )
-        bars = rows.mark_bar().encode(x=x, color=colour)
+        bars = rows.mark_bar().encode(x=x, color=colour, description=TOLD)
         words = rows.mark_text(align="left", dx=6, aria=False).encode(x="people:Q", text="words:N")
         layers = [bars, *haloed(words), *(names_above(data, order) if narrow else [])]
         return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow))
 
-    parts = "; ".join(f"{row.model}: {row.words}" for row in data.itertuples())
+    parts = "; ".join(f"{row.model}: {row.words}" for row in each(data))
     return Picture(
         title or _finding(data, formats),
         f"Bars of people reached directly, with the days of handing over: {parts}.",

@@ -1,6 +1,7 @@
 """How an answer moves: bars of groups, its run along one assumption, its field over two."""
 
 import math
+from typing import Any
 
 import altair as alt
 import numpy as np
@@ -9,6 +10,8 @@ import pandas as pd
 from sitefare.errors import RunError
 from sitefare.outputs import theme
 from sitefare.outputs.drawing import (
+    each,
+    haloed,
     lowered,
     name_axis,
     names_above,
@@ -17,6 +20,7 @@ from sitefare.outputs.drawing import (
     row_step,
     wrapped,
 )
+from sitefare.outputs.labels import TOLD
 from sitefare.outputs.numbers import Formats, scale_of
 from sitefare.outputs.picture import Chart, Picture
 from sitefare.questions.curves import Curve, Piece, Surface
@@ -49,6 +53,10 @@ def group_bars(
         msg = f"bars of groups need an answer of {quantity} at base and at the ends"
         raise RunError(msg)
     divisor, word = scale_of([*kept["low"], *kept["high"], base])
+
+    def show(x: float) -> str:
+        return formats.number(x, unit=unit) if unit else formats.money(x)
+
     data = pd.DataFrame(
         {
             "name": [wrapped(str(name), 32) for name in kept["name"]],
@@ -56,27 +64,46 @@ def group_bars(
             "high": kept["high"] / divisor,
         }
     )
+    data["first"] = [formats.number(x) for x in data["low"]]
+    data["last"] = [formats.number(x) for x in data["high"]]
+    data["told"] = [
+        f"{name}: 8 in 10 draws {formats.span(low, high, show)}"
+        for name, low, high in zip(kept["name"], kept["low"], kept["high"], strict=True)
+    ]
     order, title = list(data["name"]), _axis(quantity, word, unit or formats.currency)
-
-    def show(x: float) -> str:
-        return formats.number(x, unit=unit) if unit else formats.money(x)
+    ends = [float(x) for x in (*data["low"], *data["high"], base / divisor)]
+    pad = 0.16 * (max(ends) - min(ends)) or 1.0
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
+        room = 1.6 * pad if narrow else pad
         x = alt.X(
             "low:Q",
             title=title,
-            scale=alt.Scale(zero=False),
-            axis=alt.Axis(format=",~r", tickCount=5),
+            scale=alt.Scale(domain=[min(ends) - room, max(ends) + room], nice=False),
+            axis=alt.Axis(format=",~r", tickCount=4 if narrow else 6, grid=True),
         )
-        bars = alt.Chart(data).mark_bar(color=theme.PALETTE["sky"])
-        drawn = bars.encode(y=name_axis(order, narrow=narrow), x=x, x2="high:Q")
+        y = name_axis(order, narrow=narrow)
+        # A bar without width keeps a hairline of its own.
+        bars = alt.Chart(data).mark_bar(
+            color=theme.PALETTE["sky"], stroke=theme.PALETTE["sky"], strokeWidth=1.5
+        )
+        drawn = bars.encode(y=y, x=x, x2="high:Q", description=TOLD)
+        text: dict[str, Any] = {"fontSize": 11, "color": theme.MUTED, "aria": False}
+        lows = alt.Chart(data[["name", "low", "first"]]).mark_text(align="right", dx=-5, **text)
+        highs = alt.Chart(data[["name", "high", "last"]]).mark_text(align="left", dx=5, **text)
         rule = alt.Chart(pd.DataFrame({"base": [base / divisor]}))
-        layers = [drawn, rule.mark_rule(color=theme.INK, strokeWidth=1.2).encode(x="base:Q")]
+        layers = [
+            drawn,
+            rule.mark_rule(color=theme.INK, strokeWidth=1.2, aria=False).encode(x="base:Q"),
+            *haloed(lows.encode(y=y, x=x, text="first:N")),
+            *haloed(highs.encode(y=y, x="high:Q", text="last:N")),
+        ]
         layers += names_above(data, order) if narrow else []
         return alt.layer(*layers).properties(height=row_step(len(order), narrow=narrow))
 
-    first = records(kept)[0]
-    finding = f"{quantity} moves most with one group: {lowered(str(first['name']))}"
+    first = max(records(kept), key=lambda bar: bar["high"] - bar["low"])
+    most = formats.span(first["low"], first["high"], show)
+    finding = f"{quantity} moves most with {lowered(str(first['name']))}: {most}"
     bars = "; ".join(
         f"{bar['name']}: {formats.span(bar['low'], bar['high'], show)}" for bar in records(kept)
     )
@@ -109,6 +136,10 @@ def run(
     divisor, word = scale_of(found.answers[known])
     data = pd.DataFrame({"x": found.points[known], "y": found.answers[known] / divisor})
     marks = pd.DataFrame({"x": [found.row.base], "y": [found.base / divisor]})
+    data["told"] = [
+        f"{formats.number(x, unit=units[0])}: {formats.number(y * divisor, unit=units[1])}"
+        for x, y in zip(data["x"], data["y"], strict=True)
+    ]
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
         x = alt.X("x:Q", title=_axis(name, "", units[0]), scale=alt.Scale(zero=False))
@@ -120,12 +151,21 @@ def run(
                 titleAngle=0, titleAlign="left", titleAnchor="end", titleY=-14, grid=True
             ),
         )
-        line = alt.Chart(data).mark_line(color=theme.PALETTE["deep"], strokeWidth=2.4)
-        point = alt.Chart(marks).mark_point(filled=True, size=90, color=theme.PALETTE["ochre"])
-        layers: list[alt.Chart] = [line.encode(x=x, y=y), point.encode(x=x, y=y)]
+        line = alt.Chart(data).mark_line(color=theme.PALETTE["deep"], strokeWidth=2.4, aria=False)
+        steps = alt.Chart(data).mark_point(
+            filled=True, size=26, opacity=1, color=theme.PALETTE["deep"]
+        )
+        point = alt.Chart(marks).mark_point(
+            filled=True, size=110, opacity=1, color=theme.PALETTE["ochre"], aria=False
+        )
+        layers: list[alt.Chart] = [
+            line.encode(x=x, y=y),
+            steps.encode(x=x, y=y, description=TOLD),
+            point.encode(x=x, y=y),
+        ]
         if target is not None:
             rule = alt.Chart(pd.DataFrame({"y": [target / divisor]}))
-            dashed = rule.mark_rule(color=theme.PALETTE["brick"], strokeDash=[5, 4])
+            dashed = rule.mark_rule(color=theme.PALETTE["brick"], strokeDash=[5, 4], aria=False)
             layers.append(dashed.encode(y=y))
         return alt.layer(*layers).properties(height=240 if narrow else 300)
 
@@ -179,6 +219,14 @@ def field(
         }
     )  # fmt: skip
     data = data[np.isfinite(data["z"])]
+    data = data.assign(
+        told=[
+            f"{formats.number((c.x + c.x2) / 2, unit=units[0])} and "
+            f"{formats.number((c.y + c.y2) / 2, unit=units[1])}: "
+            f"{formats.number(c.z * divisor, unit=units[2])}"
+            for c in each(data)
+        ]
+    )
     line = pd.DataFrame(
         [(p[0], p[1], q[0], q[1]) for p, q in pieces[:60]], columns=["x", "y", "x2", "y2"]
     )
@@ -192,9 +240,12 @@ def field(
             scale=alt.Scale(range=SHADES),
             legend=alt.Legend(title=_axis(quantity, word, units[2])),
         )
-        layers = [alt.Chart(data).mark_rect().encode(x=x, x2="x2:Q", y=y, y2="y2:Q", color=shade)]
+        cells = alt.Chart(data).mark_rect()
+        layers = [cells.encode(x=x, x2="x2:Q", y=y, y2="y2:Q", color=shade, description=TOLD)]
         if not line.empty:
-            drawn = alt.Chart(line).mark_rule(color=theme.PALETTE["brick"], strokeWidth=2.4)
+            drawn = alt.Chart(line).mark_rule(
+                color=theme.PALETTE["brick"], strokeWidth=2.4, aria=False
+            )
             layers.append(drawn.encode(x=x, x2="x2:Q", y=y, y2="y2:Q"))
         return alt.layer(*layers).properties(height=280 if narrow else 340)
 

@@ -5,7 +5,7 @@ import pandas as pd
 
 from sitefare.errors import RunError
 from sitefare.outputs import theme
-from sitefare.outputs.drawing import legend
+from sitefare.outputs.labels import TOLD
 from sitefare.outputs.numbers import Formats, scale_of
 from sitefare.outputs.picture import ROWS, Chart, Picture
 
@@ -27,11 +27,16 @@ def stressed_cash(
         msg = f"a chart of stressed cash needs '{base}' and one or two events"
         raise RunError(msg)
     months = len(lines[base]) - 1
-    step = -(-months // (POINTS - 1))
+    step = next(s for s in (1, 2, 3, 4, 6, 12, 24) if months // s + 1 <= POINTS)
     divisor, word = scale_of([x for line in lines.values() for x in line])
     data = pd.DataFrame(
         [
-            {"what": name, "year": month / 12.0, "cash": line[month] / divisor}
+            {
+                "what": name,
+                "year": month / 12.0,
+                "cash": line[month] / divisor,
+                "told": f"{name}, end of year {month // 12}: {formats.money(line[month])}",
+            }
             for name, line in lines.items()
             for month in range(0, months + 1, step)
         ]
@@ -41,22 +46,36 @@ def stressed_cash(
     title = f"Cash [{f'{word} ' if word else ''}{formats.currency}]"
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        x = alt.X("year:Q", title="Project year", axis=alt.Axis(tickMinStep=1))
-        y = alt.Y(
-            "cash:Q",
-            title=title,
-            axis=alt.Axis(grid=True),
+        x = alt.X(
+            "year:Q",
+            title="Project year",
+            axis=alt.Axis(tickMinStep=1, tickCount=6 if narrow else 15),
+            scale=alt.Scale(nice=False),
         )
-        drawn = alt.Legend(columns=1) if narrow else legend(narrow=False)
-        color = alt.Color("what:N", scale=alt.Scale(domain=names, range=colours), legend=drawn)
+        y = alt.Y("cash:Q", title=title, axis=alt.Axis(grid=True, tickCount=6, format=",~r"))
+        key = alt.Legend(columns=1, symbolType="stroke", symbolStrokeWidth=3, symbolSize=300)
+        color = alt.Color("what:N", scale=alt.Scale(domain=names, range=colours), legend=key)
         dash = alt.StrokeDash(
             "what:N",
             scale=alt.Scale(domain=names, range=[[1, 0], [6, 3], [2, 2]][: len(names)]),
             legend=None,
         )
-        line = alt.Chart(data).mark_line(strokeWidth=2.2)
-        zero = alt.Chart(pd.DataFrame({"cash": [0.0]})).mark_rule(color=theme.MUTED)
-        both = alt.layer(zero.encode(y=y), line.encode(x=x, y=y, color=color, strokeDash=dash))
+        line = alt.Chart(data).mark_line(strokeWidth=2.2, aria=False)
+        ends = alt.Chart(data[data["year"] % 1.0 == 0.0])
+        points = ends.mark_point(size=26, filled=True, opacity=1)
+        zero = alt.Chart(pd.DataFrame({"cash": [0.0]})).mark_rule(color=theme.MUTED, aria=False)
+        both = alt.layer(
+            zero.encode(y=y),
+            line.encode(x=x, y=y, color=color, strokeDash=dash),
+            points.encode(
+                x=x,
+                y=y,
+                color=alt.Color(
+                    "what:N", scale=alt.Scale(domain=names, range=colours), legend=None
+                ),
+                description=TOLD,
+            ),
+        )
         return both.properties(height=240 if narrow else 280)
 
     worst = max((n for n in names if n != base), key=lambda n: _lost(lines[base], lines[n]))

@@ -22,6 +22,7 @@ from sitefare.outputs.drawing import (
     row_step,
     wrapped,
 )
+from sitefare.outputs.labels import TOLD
 from sitefare.outputs.numbers import Formats, scale_of
 from sitefare.outputs.picture import Chart, Picture
 
@@ -67,6 +68,11 @@ def tornado(
     results = [x for x in (*kept["low_result"], *kept["high_result"], base) if math.isfinite(x)]
     divisor, word = scale_of(results)
     ends = _tornado_ends(records(kept), base, divisor)
+    ends["told"] = [
+        f"{str(end['name']).replace(chr(10), ' ')}, {end['which']} {end['value']}: "
+        f"{_shown(end['answer'], formats, unit)}"
+        for end in records(ends)
+    ]
     ends["result"] = _within(ends["result"], [x / divisor for x in results])
     axis = f"{quantity} [{f'{word} ' if word else ''}{unit or formats.currency}]"
     order = list(dict.fromkeys(ends["name"]))
@@ -99,17 +105,28 @@ def _tornado_ends(bars: list[dict[str, Any]], base: float, divisor: float) -> pd
         )
         far_label = f"{far[2]} (inner: {near[2]})" if same_side else far[2]
         near_label = "" if same_side or near[1] == base else near[2]
-        for (which, result, _), label in ((far, far_label), (near, near_label)):
+        for (which, result, value), label in ((far, far_label), (near, near_label)):
             rows.append(
                 {
-                    "name": wrapped(str(bar["name"]), 32),
+                    "name": wrapped(str(bar["name"]), 42),
                     "which": which,
                     "result": result / divisor,
                     "label": label,
+                    "value": value.removesuffix(": no answer"),
+                    "answer": result,
                     "rises": result >= base,
                 }
             )
-    return pd.DataFrame(rows, columns=["name", "which", "result", "label", "rises"])
+    columns = ["name", "which", "result", "label", "value", "answer", "rises"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _shown(x: float, formats: Formats, unit: str) -> str:
+    """Write an answer, or that there is none."""
+    if not math.isfinite(x):
+        return "no answer"
+    plain = unit in ("", formats.currency)
+    return formats.money(x) if plain else formats.number(x, unit=unit)
 
 
 def _within(ends: "pd.Series[float]", finite: list[float]) -> "pd.Series[float]":
@@ -136,32 +153,33 @@ def _tornado(
         scale=alt.Scale(domain=[LOW, HIGH], range=colours),
         legend=legend(narrow=False) if not narrow else alt.Legend(columns=1),
     )
-    data = ends.assign(base=base)
+    data = ends.assign(base=base).drop(columns="answer")
     rows = alt.Chart(data).encode(y=name_axis(order, narrow=narrow), x=x)
-    bars = rows.mark_bar().encode(x2="base:Q", color=color)
+    bars = rows.mark_bar().encode(x2="base:Q", color=color, description=TOLD)
     layers: list[alt.Chart] = [bars]
     sides: tuple[tuple[bool, Literal["left", "right"], int], ...] = (
         (True, "left", 5),
         (False, "right", -5),
     )
     for rises, align, shift in sides:
-        part = alt.Chart(data[(data["rises"] == rises) & (data["label"] != "")])
+        kept = data[(data["rises"] == rises) & (data["label"] != "")]
+        part = alt.Chart(kept[["name", "result", "label"]])
         layers.append(
             part.mark_text(
                 align=align, dx=shift, fontSize=11, color=theme.MUTED, aria=False
             ).encode(y=name_axis(order, narrow=narrow), x=x, text="label:N")
         )
     rule = alt.Chart(pd.DataFrame({"base": [base]}))
-    layers.append(rule.mark_rule(color=theme.INK, strokeWidth=1.2).encode(x="base:Q"))
+    layers.append(rule.mark_rule(color=theme.INK, strokeWidth=1.2, aria=False).encode(x="base:Q"))
     layers += names_above(data, order) if narrow else []
-    return alt.layer(*layers).properties(height=row_step(len(order), narrow=narrow))
+    return alt.layer(*layers).properties(height=row_step(len(order), narrow=narrow, order=order))
 
 
 def _tornado_words(
     kept: pd.DataFrame, base: float, formats: Formats, quantity: str, unit: str
 ) -> tuple[str, str]:
     def show(x: float) -> str:
-        return formats.number(x, unit=unit) if unit else formats.money(x)
+        return _shown(x, formats, unit)
 
     if kept.empty:
         none = f"No uncertain number moves {lowered(quantity)}"

@@ -239,8 +239,8 @@ def _figure(lines: Sequence[SiteLine], f: Formats) -> Figure:
     )
     picture = charts.sites(
         frame,
-        "Cost of a person-day over the local price",
-        "times",
+        "Cost of a person-day",
+        "times the local price",
         f,
         reference=1.0,
         reference_label="local price",

@@ -4,6 +4,7 @@ On a telephone a horizontal bar carries its name above it, so that bars keep the
 """
 
 import textwrap
+from collections.abc import Sequence
 from typing import Any
 
 import altair as alt
@@ -15,6 +16,9 @@ from sitefare.outputs.numbers import Formats
 
 #: Height of one horizontal bar's row, by drawing. [px]
 ROW_WIDE, ROW_NARROW = 34, 50
+
+#: Letters of a name in one line over its bar on a telephone; longer ones take two. [1]
+NARROW_LETTERS = 50
 
 #: Series a stack shows before the rest becomes one. [1]
 STACKED = 6
@@ -78,7 +82,7 @@ def legend(*, narrow: bool, offset: float = 12) -> alt.Legend:
 
 def wrapped(name: str, width: int) -> str:
     """Break a long name into lines for an axis. [characters]"""
-    return "\n".join(textwrap.wrap(name, width)) or name
+    return "\n".join(textwrap.wrap(name, width, break_on_hyphens=False)) or name
 
 
 def name_axis(order: list[str], *, narrow: bool, field: str = "name") -> alt.Y:
@@ -89,13 +93,20 @@ def name_axis(order: list[str], *, narrow: bool, field: str = "name") -> alt.Y:
     lines.labelBaseline = {"condition": two_lines, "value": "middle"}
     lines.labelColor, lines.labelPadding, lines.labelLineHeight = theme.INK, 10, 15
     axis = None if narrow else lines
-    scale = alt.Scale(paddingInner=0.55 if narrow else 0.4, paddingOuter=0.3)
+    inner = (0.67 if _long(order) else 0.55) if narrow else 0.4
+    scale = alt.Scale(paddingInner=inner, paddingOuter=0.3)
     return alt.Y(f"{field}:N", sort=order, axis=axis, scale=scale)
 
 
-def row_step(rows: int, *, narrow: bool) -> int:
-    """Return the height of a chart with so many named rows. [px]"""
-    return rows * (ROW_NARROW if narrow else ROW_WIDE) + 8
+def row_step(rows: int, *, narrow: bool, order: Sequence[str] = ()) -> int:
+    """Return the height of a chart with so many named rows, more for names of two lines. [px]"""
+    tall = ROW_NARROW + 16 if _long(order) else ROW_NARROW
+    return rows * (tall if narrow else ROW_WIDE) + 8
+
+
+def _long(order: Sequence[str]) -> bool:
+    """Say whether a name takes two lines over its bar."""
+    return any(len(str(name)) > NARROW_LETTERS for name in order)
 
 
 def haloed(text: alt.Chart) -> list[alt.Chart]:
@@ -109,20 +120,34 @@ def haloed(text: alt.Chart) -> list[alt.Chart]:
 
 def names_above(data: pd.DataFrame, order: list[str], field: str = "name") -> list[alt.Chart]:
     """Return the layers that write each row's name above its bar."""
-    one = data.drop_duplicates(field)[[field]]
-    one = one.assign(words=[str(name).replace("\n", " ") for name in one[field]])
-    text = (
-        alt.Chart(one)
-        .mark_text(align="left", baseline="bottom", dy=-13, limit=340, aria=False)
-        .encode(x=alt.value(0), y=name_axis(order, narrow=True, field=field), text="words:N")
-    )
-    return haloed(text)
+    names = [str(name) for name in dict.fromkeys(data[field])]
+    lines = [wrapped(name.replace("\n", " "), NARROW_LETTERS).split("\n") for name in names]
+    rows: list[dict[str, Any]] = [
+        {field: name, "words": words, "up": len(lines[n]) - 1 - line}
+        for n, name in enumerate(names)
+        for line, words in enumerate(lines[n])
+    ]
+    layers = []
+    for up in sorted({int(row["up"]) for row in rows}):
+        part = pd.DataFrame([row for row in rows if row["up"] == up])
+        text = (
+            alt.Chart(part)
+            .mark_text(align="left", baseline="bottom", dy=-13 - 15 * up, limit=350, aria=False)
+            .encode(x=alt.value(0), y=name_axis(order, narrow=True, field=field), text="words:N")
+        )
+        layers += haloed(text)
+    return layers
 
 
 def lowered(words: object) -> str:
     """Lower a first capital that is not part of a short form."""
     text = str(words)
     return text if text[1:2].isupper() else text[:1].lower() + text[1:]
+
+
+def each(frame: pd.DataFrame) -> list[Any]:
+    """Return the rows of a frame as named tuples."""
+    return list(frame.itertuples(index=False))
 
 
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:

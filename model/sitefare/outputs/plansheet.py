@@ -21,6 +21,7 @@ LOOK = {
     "loading": ("#eceeec", "none"),
     "rain": ("#e3eefb", "#2f6fb5"),
     "generator": ("#f3ddd0", theme.PALETTE["brick"]),
+    "fuel": ("#f8e7bf", "#8a5b06"),
     "array": ("#e6dfee", theme.PALETTE["plum"]),
 }
 

@@ -30,6 +30,9 @@ TITLES = {
     "loading": "Loading place, kept clear",
     "rain": "Rain tanks",
     "generator": "Generator on its plinth",
+    "second_generator": "Second generator on its plinth",
+    "fuel": "Fuel store for the generator, with a wall against spills",
+    "heating_fuel": "Heating fuel store, with a wall against spills",
     "array": "Ground for solar array",
 }
 
@@ -84,7 +87,7 @@ def _svg(plan: FarmPlan, needs: Needs, formats: Formats, width: int) -> str:
     _grid(sheet, plan, wide=wide)
     if wide:
         _dimensions(sheet, plan, formats)
-    _keys(sheet, plan, entries)
+    _keys(sheet, plan, entries, wide=wide)
     bottom = _foot(sheet, plan, formats, wide=wide)
     height = _legend(sheet, entries, bottom, columns=2 if wide else 1)
     return (
@@ -113,6 +116,7 @@ def _turned(plan: FarmPlan) -> FarmPlan:
         loading=spaces(plan.yard.loading),
         rain_tanks=rounds(plan.yard.rain_tanks),
         generator=spaces(plan.yard.generator),
+        fuel=spaces(plan.yard.fuel),
         array=spaces(plan.yard.array),
     )
     return replace(
@@ -144,10 +148,17 @@ def _ground(sheet: Sheet, plan: FarmPlan) -> None:
         for row in range(1, rows):
             y = sheet.y(space.y + space.height * row / rows)
             sheet.line((sheet.x(space.x), y, sheet.x(space.right), y), _pen("array", 0.6))
-    for space in plan.yard.generator:
-        sheet.rectangle(space, LOOK["generator"], 1.2)
+    for space in (*plan.yard.generator, *plan.yard.fuel):
+        sheet.rectangle(space, LOOK[_fill(space.kind)], 1.2)
     for tank in plan.yard.rain_tanks:
         sheet.circle(tank, LOOK["rain"], 1.2)
+
+
+def _fill(kind: str) -> str:
+    """Return the look that a kind of space is drawn with."""
+    return {"second_generator": "generator", "heating_fuel": "fuel"}.get(
+        kind, kind if kind in LOOK else "room"
+    )
 
 
 def _pen(kind: str, line: float) -> str:
@@ -265,28 +276,43 @@ def _entries(plan: FarmPlan, needs: Needs, formats: Formats) -> list[tuple[str, 
         words["rain"] = (
             f"{name}, {formats.number(needs.rain_volume)} m³, {formats.decimal(across, 1)} m across"
         )
-    if plan.yard.generator:
-        words["generator"] = f"Generator on its plinth, {formats.number(needs.generator_power)} kW"
+    powers = {
+        "generator": needs.generator_power,
+        "second_generator": needs.second_generator_power,
+    }
+    for space in plan.yard.generator:
+        words[space.kind] = f"{TITLES[space.kind]}, {formats.number(powers[space.kind])} kW"
+    volumes = {"fuel": needs.fuel_volume, "heating_fuel": needs.heating_fuel_volume}
+    for space in plan.yard.fuel:
+        held = formats.number(volumes[space.kind], 2)
+        words[space.kind] = f"{TITLES[space.kind].split(',')[0]}, {held} m³"
     if plan.yard.array:
         area = formats.number(sum(a.area for a in plan.yard.array), 2)
         words["array"] = f"Ground for solar array, {area} m²"
-    fills = {kind: kind if kind in LOOK else "room" for kind in words}
-    return [(kind, fills[kind], words[kind]) for kind in TITLES if kind in words]
+    return [(kind, _fill(kind), words[kind]) for kind in TITLES if kind in words]
 
 
-def _keys(sheet: Sheet, plan: FarmPlan, entries: list[tuple[str, str, str]]) -> None:
+def _keys(sheet: Sheet, plan: FarmPlan, entries: list[tuple[str, str, str]], *, wide: bool) -> None:
     """Write numbers on the spaces, and on the tanks their number in the stocking calendar."""
     numbers = _numbers(entries)
     places = {room.kind: room for room in (*plan.rooms, *plan.yard.loading)}
-    places |= {space.kind: space for space in (*plan.yard.array, *plan.yard.generator)}
+    yard = plan.yard
+    places |= {space.kind: space for space in (*yard.array, *yard.generator, *yard.fuel)}
     places["bed"] = plan.growing
     for tank in plan.yard.rain_tanks[:1]:
         places["rain"] = tank.box
+    machines = {space.kind for space in (*yard.generator, *yard.fuel)}
     for kind, space in places.items():
         x, y = space.x + space.width / 2.0, space.y + space.height / 2.0
-        beside = min(space.width, space.height) * sheet.scale < 1.6 * sheet.text
-        aside = space.width * sheet.scale / 2.0 + 1.1 * sheet.text if beside else 0.0
-        sheet.key(sheet.x(x) + aside, sheet.y(y), numbers[kind])
+        small = min(space.width, space.height) * sheet.scale < 1.6 * sheet.text
+        right, up = 0.0, 0.0
+        if small and kind in machines and wide:
+            up = space.height * sheet.scale / 2.0 + 0.95 * sheet.text
+            up = up if y * sheet.scale > 2.5 * up else -up
+        elif small:
+            right = space.width * sheet.scale / 2.0 + 0.95 * sheet.text
+            right = -right if kind in machines and x * sheet.scale > 2.5 * right else right
+        sheet.key(sheet.x(x) + right, sheet.y(y) - up, numbers[kind])
     across = plan.tanks[0].diameter * sheet.scale
     for number, tank in enumerate(plan.tanks, 1):
         words = f"T{number}"
@@ -316,7 +342,19 @@ def _foot(sheet: Sheet, plan: FarmPlan, formats: Formats, *, wide: bool) -> floa
     sheet.words(x + 2 * half + 7, y + 6.5, f"{formats.number(length)} m", size=sheet.text - 0.5)
     words = "Not a construction drawing"
     sheet.words(sheet.x(plan.ground.right), y + 6.5, words, anchor="end", look='font-weight="bold"')
-    return y + 16.0
+    if wide:
+        _north(sheet, x + 2 * half + 80.0, y + 2.5)
+        return y + 18.0
+    _north(sheet, x + 8.0, y + 24.0)
+    return y + 36.0
+
+
+def _north(sheet: Sheet, x: float, y: float) -> None:
+    """Draw the ring that takes the north arrow: the ground's orientation is no fact of a site."""
+    pen = f'fill="{theme.PAPER}" stroke="{theme.MUTED}" stroke-width="1" stroke-dasharray="2 2"'
+    sheet.marks.append(f'<circle cx="{x:.2f}" cy="{y:.2f}" r="9" {pen}/>')
+    sheet.words(x, y + 4.0, "N", anchor="middle", look='font-weight="bold"')
+    sheet.words(x + 14.0, y + 4.0, "north: mark on site", size=sheet.text - 0.5)
 
 
 def _legend(

@@ -35,6 +35,9 @@ PALETTE = {
 #: The band of 8 in 10 draws; its edge is drawn in ochre. [sRGB]
 BAND = "#f3e2c2"
 
+#: Deepest shade of a cell that carries dark figures: they keep 4.5 to 1 on it. [sRGB]
+SHADE = "#8fb4c2"
+
 #: Sizes of chart text, chosen so that both drawings read at their own width. [px]
 TEXT = 12.5
 
@@ -62,7 +65,7 @@ def _config(language: str) -> alt.theme.ThemeConfig:
         "axis": text
         | quiet
         | {"gridColor": LINE, "domainColor": LINE, "tickColor": LINE}
-        | {"labelPadding": 6, "titlePadding": 10, "tickSize": 4, "labelLimit": 260},
+        | {"labelPadding": 6, "titlePadding": 10, "tickSize": 4, "labelLimit": 290},
         "axisX": {"grid": False},
         "axisY": {"domain": False, "ticks": False},
         "legend": text

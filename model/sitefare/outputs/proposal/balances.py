@@ -31,14 +31,14 @@ USES = {
 SHORT = {
     "transpiration": "Plants",
     "evaporation": "Open water",
-    "pads": "Pads",
-    "pad_bleed": "Let go from pads",
+    "pads": "Cooling pads",
+    "pad_bleed": "Bleed of pads",
     "product": "Harvest",
     "wash": "Washing",
     "leaks": "Leaks",
     "sludge": "Sludge",
     "rain_overflow": "Rain overflow",
-    "discharge": "Let go",
+    "discharge": "Discharge",
 }
 
 #: Elements told, and the parts of each balance: what comes in, then where it goes.
@@ -46,6 +46,9 @@ ELEMENTS = ("nitrogen", "phosphorus", "potassium")
 COMES = {"feed": "In feed", "source": "In source water", "dosed": "Dosed"}
 #: Share of what comes in below which a part is told as nothing. [1]
 LEAST = 0.002
+
+#: Share of a source under which it is told and not drawn. [1]
+FEW = 0.05
 
 GOES = {
     "fish": "Fish",
@@ -69,6 +72,7 @@ def water(view: View) -> list[Block]:
         Figure(
             charts.water(_monthly(view, uses), f), "Where water goes, by month of full production."
         ),
+        *_sources(view),
         Table(
             (Column("Use"), Column("Water", "m³/year", "right"), Column("Share", align="right")),
             (*rows, ("All water", f.number(total), f.share(1.0))),
@@ -79,6 +83,31 @@ def water(view: View) -> list[Block]:
         ),
         Paragraph(_field(view)),
     ]
+
+
+def _sources(view: View) -> list[Block]:
+    """Draw where water comes from by month; a sentence where one source gives nearly all."""
+    flows = view.appraisal.flows
+    sources = {"Make-up water": flows.water_makeup_m3, "Rain": flows.rain_m3}
+    total = sum(view.full_mean(flow) for flow in sources.values())
+    rain = view.full_mean(flows.rain_m3) / total if total else 0.0
+    if not FEW < rain < 1.0 - FEW:
+        share = view.formats.share(rain)
+        return [
+            Paragraph(f"Rain that is caught and used gives {share} of it, make-up water the rest.")
+        ]
+    frame = pd.DataFrame(
+        [
+            {"month": m + 1, "what": name, "amount": float(x)}
+            for name, flow in sources.items()
+            for m, x in enumerate(view.full_season(flow))
+        ]
+    )
+    words = (
+        "Where water comes from: rain that is caught and used, and make-up water that must be bought or "
+        "drawn. Together they are what the uses take."
+    )
+    return [Figure(charts.water(frame, view.formats, by="source"), words)]
 
 
 def _used(view: View) -> dict[str, Array]:

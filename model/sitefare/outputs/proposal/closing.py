@@ -96,6 +96,7 @@ def risks(view: View) -> list[Block]:
         Paragraph(
             "The base case carries each event's expected loss; the draws let it happen or not, year by year."
         ),
+        *_events(view, lost),
         Table(columns, lines, "Events that the appraisal carries", anchor="events-table"),
         Caution(
             "This appraisal is not investment advice. Get quotes, a site survey and a licensed engineer "
@@ -115,6 +116,25 @@ def risks(view: View) -> list[Block]:
     ]
 
 
+def _events(view: View, lost: dict[str, float]) -> list[Block]:
+    """Draw what events take in an average year; nothing where there is none."""
+    hits = {"fish": "fish", "crops": "crops", "both": "fish and crops"}
+    frame = pd.DataFrame(
+        [
+            (str(event.title), float(event.chance[0, 0]), lost[key], hits[event.hits])
+            for key, event in build_all(EventInputs, view.base).items()
+        ],
+        columns=["event", "chance", "lost", "takes"],
+    )
+    if frame.empty:
+        return []
+    words = (
+        "Chance in a year times the share of the year's output taken when the event comes. A rare "
+        "event that takes much weighs little here and can still end a farm."
+    )
+    return [Figure(charts.events(frame, view.formats), words, anchor="events-figure")]
+
+
 def plan(view: View) -> list[Block]:
     """Return the plan by quarter."""
     timeline, flows = view.appraisal.case.timeline, view.appraisal.flows
@@ -123,21 +143,31 @@ def plan(view: View) -> list[Block]:
     fish = int(np.argmax(flows.fish_live_kg[0] > 0))
     stocked = int(np.argmax(flows.fingerlings[0] > 0))
     full = 12 * (view.full.start - 1) + 1
+    permits, works = "Permits, tenure, water test, quotes", "Site works and structure"
+    fitting, air = "Beds, tanks, water and power", "Commission air, back-up and alarms"
+    filters, learning = "Biofilter matures, staff trained", "Learning, to full production"
+    stocking = "First fish stocked to first fish sold"
+    planting, reached = "First planting to first crop", max(full, crop)
     tasks = [
-        ("Prepare", "Permits, tenure, water test, quotes", 0, min(3, build)),
-        ("Build", "Site works and structure", 0, max(build * 2 // 3, 1)),
-        ("Build", "Beds, tanks, water and power", build // 3, build),
-        ("Build", "Commission air, back-up and alarms", max(build - 1, 0), build),
-        ("Start", "Biofilter matures, staff trained", build, max(stocked, build)),
-        ("Start", "First fish stocked to first fish sold", stocked, max(fish, stocked)),
-        ("Start", "First planting to first crop", build, max(crop, build)),
-        ("Grow", "Learning, to full production", crop, max(full, crop)),
-        ("Hand over", "Owner runs alone, with support on call", full, full + 6),
+        ("Prepare", permits, 0, min(3, build), "", False),
+        ("Build", works, 0, max(build * 2 // 3, 1), "", False),
+        ("Build", fitting, build // 3, build, "", False),
+        ("Build", air, max(build - 1, 0), build, "", False),
+        ("Build", "Farm built", build, build, air, True),
+        ("Start", filters, build, max(stocked, build), "", False),
+        ("Start", stocking, stocked, max(fish, stocked), "", False),
+        ("Start", planting, build, max(crop, build), "", False),
+        ("Start", "First crop", max(crop, build), max(crop, build), planting, True),
+        ("Start", "First fish sold", max(fish, stocked), max(fish, stocked), stocking, True),
+        ("Grow", learning, min(crop + 1, reached), reached, "First crop", False),
+        ("Grow", "Full production", reached, reached, learning, True),
+        ("Hand over", "Owner runs alone, with support on call", full, full + 6, "", False),
     ]
-    frame = pd.DataFrame(tasks, columns=["phase", "task", "first", "last"])
+    frame = pd.DataFrame(tasks, columns=["phase", "task", "first", "last", "after", "milestone"])
     lines = tuple(
         (phase, task, timeline.label(first), timeline.label(last))
-        for phase, task, first, last in tasks
+        for phase, task, first, last, _, milestone in tasks
+        if not milestone
     )
     columns = (
         Column("Phase", weight=1),
@@ -149,7 +179,8 @@ def plan(view: View) -> list[Block]:
         Heading(1, "Plan", "plan"),
         Figure(
             charts.plan(frame, timeline.label(0), view.formats),
-            "Phases from the appraisal date to hand-over, by quarter.",
+            "Tasks under their phases from the appraisal date to hand-over; a diamond is a milestone, a thin "
+            "line leads from a task to what waits for its end.",
         ),
         Table(columns, lines, "Tasks and months", anchor="plan-table"),
     ]

@@ -74,7 +74,7 @@ def drawing(made: DesignSheet, f: Formats) -> list[Block]:
     words = (
         "The farm from above, to scale. Areas and counts are the design's; how they lie is a proposal, "
         "and so are the rooms, of which only the sum is the design's. The ground's orientation is not "
-        "known, so there is no north arrow. Tanks carry the numbers of the stocking calendar; the grid "
+        "known: the ring takes the north arrow, to be marked on site. Tanks carry the numbers of the stocking calendar; the grid "
         "names places, such as C4. Not a construction drawing: a licensed engineer draws that."
     )
     return [

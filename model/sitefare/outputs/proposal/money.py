@@ -3,10 +3,13 @@
 from collections.abc import Mapping
 
 import numpy as np
+import pandas as pd
 
 from sitefare.arrays import Array
 from sitefare.money.estimate import accuracy_words
-from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table, plain
+from sitefare.outputs import charts
+from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
+from sitefare.outputs.drawing import lowered
 from sitefare.outputs.lines import printed_line
 from sitefare.outputs.proposal.paying import loan_table, makeup, until_fish
 from sitefare.outputs.proposal.view import View
@@ -36,7 +39,7 @@ def costs(view: View) -> list[Block]:
         ),
         _running_table(view),
         _staff_table(view),
-        makeup(view),
+        *makeup(view),
     ]
 
 
@@ -150,30 +153,55 @@ def funding(view: View) -> list[Block]:
             f"Without any funding the deepest cash need is {view.shown('peak_funding', f.money)}, in money of the day. "
             f"{until_fish(view)} {more}{debt}"
         ),
-        _uses_table(view, paid.statements["cash_flow"]),
+        *_who_pays(view, paid.statements["cash_flow"]),
         *loan_table(view),
         Paragraph("Income, cash flow and balance sheet of three years stand in [](#books-table)."),
     ]
 
 
-def _uses_table(view: View, flow: Mapping[str, Array]) -> Table:
-    """Return sources and uses side by side; both columns end in the same sum."""
-    f = view.formats
-    sources = {"Grants": "grants", "Owner's equity": "equity", "Loans drawn": "loans_drawn"}
-    rows = [(f"Source: {words}", float(flow[key][0].sum())) for words, key in sources.items()]
-    total = sum(x for _, x in rows)
+def _who_pays(view: View, flow: Mapping[str, Array]) -> list[Block]:
+    """Return sources and uses as a chart and as a table; nothing to draw where nobody pays."""
+    sources, uses = _sides(flow)
+    frame = pd.DataFrame(
+        [("source", what, x) for what, x in sources.items()]
+        + [("use", what.split(",")[0], x) for what, x in uses.items()],
+        columns=["side", "what", "amount"],
+    )
+    drawn = [
+        Figure(
+            charts.sources_and_uses(frame, view.formats),
+            "Funding planned and what it is for, in money of the day, contingency with the building; both "
+            "columns come to one sum.",
+            anchor="sources-figure",
+        )
+    ]
+    return [*(drawn if frame["amount"].any() else []), _uses_table(view, sources, uses)]
+
+
+def _sides(flow: Mapping[str, Array]) -> tuple[dict[str, float], dict[str, float]]:
+    """Return what each source pays and what it is for; both come to one sum. [money]"""
+    keys = {"Grants": "grants", "Owner's equity": "equity", "Loans drawn": "loans_drawn"}
+    sources = {words: float(flow[key][0].sum()) for words, key in keys.items()}
     works = -float(flow["capital"][0].sum())
     land = -float(np.minimum(flow["land"][0], 0.0).sum())
-    uses = [
-        ("Use: building, contingency included", works),
-        ("Use: land", land),
-        ("Use: rent and deficits until start-up ends", total - works - land),
+    uses = {
+        "Building, contingency included": works,
+        "Land": land,
+        "Rent and deficits until start-up ends": sum(sources.values()) - works - land,
+    }
+    return sources, uses
+
+
+def _uses_table(view: View, sources: Mapping[str, float], uses: Mapping[str, float]) -> Table:
+    """Return sources and uses in one table; both parts end in the same sum."""
+    f = view.formats
+    rows = [
+        *((f"Source: {what}", x) for what, x in sources.items()),
+        ("All sources", sum(sources.values())),
+        *((f"Use: {lowered(what)}", x) for what, x in uses.items()),
+        ("All uses", sum(uses.values())),
     ]
-    shown = [
-        row
-        for row in (*rows, ("All sources", total), *uses, ("All uses", sum(x for _, x in uses)))
-        if row[1]
-    ]
+    shown = [row for row in rows if row[1]]
     columns = (
         Column("Source or use"),
         Column("Amount", f"{f.currency}, money of the day", "right", f.amount),

@@ -106,24 +106,55 @@ def market_words(view: View) -> str:
     return f" The farm's own supply weighs on the markets it sells to: {told}."
 
 
-def makeup(view: View) -> Figure | Paragraph:
-    """Draw what makes up the headline cost of a person-day, lines gathered by purpose."""
-    if not np.isfinite(view.value("cost_per_person_day")):
-        return Paragraph(
-            "A person-day has no cost to take apart: nobody is fed by the headline ration."
+def makeup(view: View) -> list[Block]:
+    """Draw what makes up a person-day and a kilogram, lines gathered by purpose."""
+    names = {
+        "cost_per_person_day": "person-day",
+        "levelised_cost_vegetables_kg": "kg of vegetables",
+        "levelised_cost_fish_kg": "kg of live fish",
+    }
+    told = {n: unit for n, unit in names.items() if np.isfinite(view.value(n))}
+    blocks: list[Block] = []
+    if "cost_per_person_day" not in told:
+        blocks.append(
+            Paragraph(
+                "A person-day has no cost to take apart: nobody is fed by the headline ration."
+            )
         )
-    made = terms_of(view.appraisal.finances, "cost_per_person_day")
+    if not told:
+        return blocks
+    parts: dict[str, dict[str, float]] = {}
+    for indicator in told:
+        for what, x in _parts(view, indicator).items():
+            parts.setdefault(what, dict.fromkeys(told, 0.0))[indicator] += x
+    frame = pd.DataFrame([{"what": what, **costs} for what, costs in parts.items()])
+    spans = [
+        f"{view.formats.span(found.low, found.high, view.formats.amount)} per {unit}"
+        for n, unit in told.items()
+        if (found := view.drawn.spreads.get(n)) is not None and found.low is not None
+    ]
+    drawn = f" 8 in 10 draws, all costs: {'; '.join(spans)}." if spans else ""
+    return [
+        *blocks,
+        Figure(
+            charts.cost_table(frame, view.formats, told),
+            "Present value of each cost over present value of person-days or kilograms, before sales "
+            "are taken off; the figures of a column add up to its last. Costs of both foods are shared "
+            f"by what they bring, so all columns have one pattern.{drawn}",
+            anchor="makeup-figure",
+        ),
+    ]
+
+
+def _parts(view: View, indicator: str) -> dict[str, float]:
+    """Return the terms of a cost, gathered by purpose. [money per unit]"""
     amounts: dict[str, float] = {}
-    for name, x in made.terms.items():
+    for name, x in terms_of(view.appraisal.finances, indicator).terms.items():
         what = next((w for start, w in PURPOSES.items() if name.startswith(start)), term_name(name))
-        amounts[what] = amounts.get(what, 0.0) + float(x[0, 0])
-    frame = pd.DataFrame(
-        [(what, x) for what, x in amounts.items() if np.isfinite(x) and x],
-        columns=["what", "amount"],
-    )
-    title = INDICATORS["cost_per_person_day"].title
-    picture = charts.waterfall(frame, view.formats, title, f"{view.formats.currency}/person-day")
-    return Figure(picture, "What a person-day costs: present values over present person-days.")
+        cost = float(x[0, 0])
+        if np.isfinite(cost) and cost:
+            amounts[what] = amounts.get(what, 0.0) + cost
+    return amounts
 
 
 def views_table(view: View) -> Table:

@@ -117,7 +117,8 @@ def figure(view: View, found: Tornado, quantity: str, unit: str) -> Figure:
     )
     picture = charts.tornado(frame, found.base, f, quantity=quantity, unit=unit, top=TOP)
     words = f"{quantity} when one assumption moves at a time, the widest {TOP}"
-    return Figure(picture, f"{words} of {len(found.bars)}.")
+    base = f.number(found.base, unit=unit) if unit else f.money(found.base)
+    return Figure(picture, f"{words} of {len(found.bars)}; the line is the base case, {base}.")
 
 
 def table(view: View, found: Tornado) -> Table:
@@ -167,12 +168,14 @@ def _groups(view: View, found: GroupTornado, quantity: str, unit: str) -> list[B
     finite = frame[np.isfinite(frame["low"]) & np.isfinite(frame["high"])]
     if finite.empty or not np.isfinite(found.base):
         return []
-    picture = group_bars(finite, found.base, view.formats, quantity=quantity, unit=unit)
+    f = view.formats
+    base = f.number(found.base, unit=unit) if unit else f.money(found.base)
+    picture = group_bars(finite, found.base, f, quantity=quantity, unit=unit)
     return [
         Figure(
             picture,
             f"{quantity}: 8 in 10 of {found.draws} draws lie within a bar when the assumptions of one "
-            "group alone are drawn together.",
+            f"group alone are drawn together; the line is the base case, {base}.",
         )
     ]
 

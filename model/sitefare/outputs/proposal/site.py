@@ -20,6 +20,7 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
+from sitefare.outputs.drawing import lowered
 from sitefare.outputs.proposal import balances
 from sitefare.outputs.proposal import design as design_blocks
 from sitefare.outputs.proposal.view import View, row_value, row_words, sentence
@@ -78,7 +79,8 @@ def _temperatures(view: View) -> Figure:
     ]
     picture = charts.temperatures(pd.DataFrame(lines), view.formats)
     return Figure(
-        picture, "Mean temperature of outdoor air, air at the plants and fish water by month."
+        picture,
+        "Monthly means in a typical year, indoor air at the plants. Single days lie further apart.",
     )
 
 
@@ -245,7 +247,8 @@ def harvest(view: View) -> list[Block]:
         Heading(1, "What it grows", "harvest"),
         Figure(
             charts.harvest(frame, f),
-            "Marketable harvest by calendar month in full production, expected event losses taken off.",
+            "Marketable harvest by calendar month in full production, expected event losses taken off, "
+            f"fish by live weight. Each row is shaded from nothing to its own best month.{_spread(view)}",
         ),
         Table(
             (
@@ -260,6 +263,17 @@ def harvest(view: View) -> list[Block]:
         *([Bullets(notes)] if notes else []),
         *_utilities(view),
     ]
+
+
+def _spread(view: View) -> str:
+    """Say how far a year's vegetables lie apart over the draws; nothing without draws."""
+    found = view.drawn.spreads.get("vegetables_marketable_kg_year")
+    if found is None or found.low is None or found.high is None:
+        return ""
+    span = view.formats.span(
+        found.low, found.high, lambda x: view.formats.number(x, unit="kg of vegetables a year")
+    )
+    return f" 8 in 10 draws give {span}."
 
 
 def _share(view: View, crop: str) -> float:
@@ -285,6 +299,24 @@ def _utilities(view: View) -> list[Block]:
         )
 
     used = {name: flow for name, flow in uses.items() if view.full_mean(flow) > 0}
+    sources = {
+        "Grid power": flows.grid_kwh,
+        "Solar power": flows.pv_kwh,
+        "Generator power": flows.generator_kwh,
+    }
+    given = {name: flow for name, flow in sources.items() if view.full_mean(flow) > 0}
+    total = sum(view.full_mean(flow) for flow in given.values())
+    most = max(given, key=lambda name: view.full_mean(given[name]))
+    share = view.full_mean(given[most]) / total
+    by_source: Block = (
+        Paragraph(f"{'All' if len(given) == 1 else f.share(share)} of it is {lowered(most)}.")
+        if share > 1.0 - balances.FEW
+        else Figure(
+            charts.energy(frame(dict(given)), f, by="source"),
+            "Electricity by source and month, solar power straight or through the battery. What no standby "
+            "carries while the grid is down is not supplied.",
+        )
+    )
     return [
         *balances.water(view),
         *balances.nutrients(view),
@@ -292,4 +324,5 @@ def _utilities(view: View) -> list[Block]:
         Figure(
             charts.energy(frame(dict(used)), f), "Electricity by use and month in full production."
         ),
+        by_source,
     ]

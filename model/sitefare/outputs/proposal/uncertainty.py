@@ -8,6 +8,7 @@ from sitefare.assumptions.rows import declared_field
 from sitefare.outputs.charts_uncertainty import fan as fan_chart
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
 from sitefare.outputs.numbers import scale_of
+from sitefare.outputs.proposal.outcomes import outcomes
 from sitefare.outputs.proposal.view import View, printed_unit, row_words, shortened
 from sitefare.outputs.results import unit_in
 from sitefare.questions.dictionary import INDICATORS
@@ -50,6 +51,7 @@ def uncertainty(view: View) -> list[Block]:
         Paragraph(_opening(view, found)),
         _figures(view, found),
         Paragraph(middle_words(view, found)),
+        *outcomes(view),
         Figure(
             fan_chart(_frame(found.cash), view.formats, "Cumulative project cash"),
             "Project cash so far in constant prices, before funding, by year; each year's own "

@@ -24,7 +24,7 @@ from sitefare.questions.tornado import Tornado, tornado
 from sitefare.questions.uncertainty import Uncertainty
 
 #: Longest label of a row in charts and tables. [characters]
-LABEL = 46
+LABEL = 76
 
 #: A row's name in a sentence of the model.
 NAME = r"[a-z_]+(?:\.[a-z_]+)+"

@@ -1,4 +1,4 @@
-"""Charts of the project: which site, what happens when."""
+"""The chart of sites side by side: the compared figure, its range, and whether gates are open."""
 
 import altair as alt
 import pandas as pd
@@ -14,6 +14,7 @@ from sitefare.outputs.drawing import (
     row_step,
     wrapped,
 )
+from sitefare.outputs.labels import TOLD
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Chart, Picture
 
@@ -64,11 +65,34 @@ def sites(
         f"({formats.span(row['low'], row['high'], formats.number) or 'no range'}; {row['gate']})"
         for _, row in data.iterrows()
     )
-    first = data.iloc[0]
     counted = "" if unit in ("", "1") else f" {unit}"
-    finding = title or f"{first['site']} stands first with {first['words']}{counted}"
+    data["told"] = [
+        f"{row['site']}: {row['words']}{counted}, "
+        f"8 in 10 draws {formats.span(row['low'], row['high'], formats.number) or 'unknown'}, "
+        f"{row['gate']}"
+        for _, row in data.iterrows()
+    ]
+    finding = title or _finding(data, counted)
     alt_text = f"Dots with 8-in-10 ranges of {lowered(quantity)}{counted}: {parts}."
     return Picture(finding, alt_text, draw, formats.language)
+
+
+def _finding(data: pd.DataFrame, counted: str) -> str:
+    """Say which site stands first, and by whether ranges of the first two part."""
+    first = data.iloc[0]
+    if pd.isna(first["value"]):
+        return f"{first['site']} stands first, without a figure"
+    lead = f"{first['site']} stands first with {first['words']}{counted}"
+    others = data.iloc[1:].dropna(subset=["value", "low", "high"])
+    if others.empty or pd.isna(first["low"]) or pd.isna(first["high"]):
+        return lead
+    meets = (others["low"] <= first["high"]) & (others["high"] >= first["low"])
+    if not meets.any():
+        return f"{lead}; no other site's range meets its own"
+    names = [str(site) for site in others.loc[meets, "site"]]
+    if len(names) == 1:
+        return f"{lead}; its range and that of {names[0]} overlap"
+    return f"{lead}; ranges of {len(names)} others overlap its own"
 
 
 def _sites(data: pd.DataFrame, axis: str, mark: list[alt.Chart], *, narrow: bool) -> Chart:
@@ -82,93 +106,32 @@ def _sites(data: pd.DataFrame, axis: str, mark: list[alt.Chart], *, narrow: bool
     fill = alt.Scale(
         domain=["passes the gates", "a gate failed"], range=[theme.PALETTE["deep"], theme.PAPER]
     )
-    lines = rows.mark_rule(strokeWidth=3, color=theme.PALETTE["mist"]).encode(
+    lines = rows.mark_rule(strokeWidth=3, color=theme.PALETTE["mist"], aria=False).encode(
         x=alt.X("low:Q"), x2="high:Q"
     )
     dots = rows.mark_circle(
         size=150, opacity=1, stroke=theme.PALETTE["deep"], strokeWidth=2
     ).encode(
         x=x,
+        description=TOLD,
         fill=alt.Fill("gate:N", scale=fill, legend=legend(narrow=narrow, offset=26)),
     )
     words = rows.mark_text(dy=17 if narrow else -15, aria=False).encode(x=x, text="words:N")
     layers = [lines, dots, *haloed(words), *mark]
     layers += names_above(data, order) if narrow else []
-    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow) + 12)
+    # On a telephone the figure stands under its dot: a row needs room for it.
+    room = 12 + (8 * len(data) if narrow else 0)
+    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow) + room)
 
 
 def _reference(reference: float | None, label: str) -> list[alt.Chart]:
     if reference is None:
         return []
     line = alt.Chart(pd.DataFrame({"at": [reference], "label": [label]}))
-    rule = line.mark_rule(color=theme.PALETTE["brick"], strokeDash=[5, 4], strokeWidth=1.5)
+    rule = line.mark_rule(
+        color=theme.PALETTE["brick"], strokeDash=[5, 4], strokeWidth=1.5, aria=False
+    )
     words = line.mark_text(
         align="left", baseline="bottom", dx=5, color=theme.PALETTE["brick"], aria=False
     )
     return [rule.encode(x="at:Q"), words.encode(x="at:Q", y=alt.value(0), text="label:N")]
-
-
-def plan(frame: pd.DataFrame, start: str, formats: Formats, title: str = "") -> Picture:
-    """Return the plan by calendar quarter, one bar a task, coloured by phase.
-
-    Parameters
-    ----------
-    frame : DataFrame with columns phase, task, first, last
-        First and last project month of each task, month 0 first. [month]
-    start : str
-        Calendar month of month 0, YYYY-MM.
-    formats : Formats
-        The document's formatters.
-    title : str
-        The finding; made from the data when empty.
-    """
-    require(frame, "phase task first last", once="task")
-    year, month = (int(part) for part in start.split("-"))
-    shift = (month - 1) % 3
-    data = frame.assign(begins=frame["first"] + shift, ends=frame["last"] + shift + 1)
-    data["name"] = [wrapped(str(task), 32) for task in frame["task"]]
-    quarters = int(-(-data["ends"].max() // 3))
-    labels = [_quarter(year, month, number) for number in range(quarters)]
-
-    def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        return _plan(data, labels, narrow=narrow)
-
-    end = _quarter(year, month, quarters - 1)
-    finding = title or f"{len(data)} tasks from {labels[0]} to {end}"
-    parts = "; ".join(
-        f"{row['task']} ({row['phase']}) {_quarter(year, month, int(row['begins'] // 3))} to "
-        f"{_quarter(year, month, int((row['ends'] - 1) // 3))}"
-        for _, row in data.iterrows()
-    )
-    return Picture(finding, f"Bars of the plan by quarter: {parts}.", draw, formats.language)
-
-
-def _plan(data: pd.DataFrame, labels: list[str], *, narrow: bool) -> Chart:
-    phases, order = list(dict.fromkeys(data["phase"].astype(str))), list(data["name"])
-    quarters = len(labels)
-    every = -(-quarters // (4 if narrow else 8))
-    shown = [3 * number for number in range(0, quarters, every) if quarters - number > 0.7 * every]
-    axis = alt.Axis(
-        values=shown,
-        labelExpr=f"{labels}[round(datum.value / 3)]",
-        labelAlign="left",
-        grid=True,
-    )
-    scale = alt.Scale(domain=[0, 3 * quarters], nice=False)
-    bars = (
-        alt.Chart(data)
-        .mark_bar()
-        .encode(
-            x=alt.X("begins:Q", title="Calendar quarter", axis=axis, scale=scale),
-            x2="ends:Q",
-            y=name_axis(order, narrow=narrow),
-            color=alt.Color("phase:N", scale=theme.series(phases), legend=legend(narrow=narrow)),
-        )
-    )
-    layers = [bars, *(names_above(data, order) if narrow else [])]
-    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow))
-
-
-def _quarter(year: int, month: int, number: int) -> str:
-    count = year * 4 + (month - 1) // 3 + number
-    return f"{count // 4} Q{count % 4 + 1}"
