@@ -5,7 +5,7 @@ nothing goes stale. An entry marked fuzzy is a translation that no reader of the
 confirmed; it is used, and the document says so. Text that a catalogue lacks stays English.
 
 An entry may hold placeholders, `Cost, {currency} a person-day`. What a placeholder stands for is
-told by its name (`currency`, `date`, `number`; any other is words), and is itself translated where
+told by its name (`KINDS`; any other is words), and is itself translated where
 the catalogue knows it.
 """
 
@@ -27,11 +27,14 @@ LOCALE = Path(__file__).parent / "locale"
 #: The language of the sentences of every document.
 SOURCE = "en"
 
+NUMBER = r"[−+-]?\d(?:[\d.,\u202f]*\d)?"
+
 #: What a placeholder stands for, by its name without digits; any other is words.
 KINDS = {
     "currency": r"[A-Z]{3}",
     "date": r"\d{4}-\d{2}(?:-\d{2})?",
-    "number": r"[−+-]?\d(?:[\d.,\u00a0\u202f]*\d)?",
+    "number": NUMBER,
+    "figure": rf"(?:[−+-]?[A-Z]{{3}} )?{NUMBER}(?: (?:[A-Z]{{3}}|%))?",
 }
 
 PLACEHOLDER = re.compile(r"\{([a-z]+)(\d*)\}")

@@ -59,16 +59,17 @@ def axis_titles(spec: Any) -> list[str]:  # noqa: ANN401
 
 
 def say(words: str, language: str) -> str:
-    """Return a chart's words in a language, wrapped again where they were wrapped."""
+    """Return a chart's words in a language, wrapped again where they were wrapped.
+
+    Right-to-left words stay on one line: the drawing of the PDF sets their second line wrongly.
+    """
     lines = words.split("\n")
     found = catalogue(language).said(words)
     if found is None:
         return words
-    if len(lines) > 1:
-        found = "\n".join(textwrap.wrap(found, max(map(len, lines))))
-    if not right_to_left(language):
-        return found
-    return "\n".join(_held(line) for line in found.split("\n"))
+    if right_to_left(language):
+        return _held(found)
+    return "\n".join(textwrap.wrap(found, max(map(len, lines)))) if len(lines) > 1 else found
 
 
 def _held(line: str) -> str:

@@ -2,8 +2,9 @@
 
 from markupsafe import Markup
 
+from sitefare.outputs.dates import month_and_year
 from sitefare.outputs.document import Document
-from sitefare.outputs.fragments import TEMPLATES, environment, fragment, sections
+from sitefare.outputs.fragments import TEMPLATES, Tools, environment, fragment, sections
 from sitefare.outputs.typefaces import faces
 from sitefare.outputs.words import direction, words
 
@@ -22,6 +23,8 @@ def page(document: Document) -> str:
             meta=document.metadata,
             words=words(language),
             direction=direction(language),
+            date=month_and_year(document.metadata.date, language),
+            text=Tools(document, drawings=True).text,
             contents=[entry for entry in document.contents if entry[0] == 1],
             sections=parts,
             css=Markup(faces(_characters(document, parts)) + stylesheet()),  # noqa: S704

@@ -32,6 +32,9 @@ WRITTEN = re.compile(r"(?<=>)[^<>\n]+(?=</t(?:ext|span)>)")
 #: Tables whose first column names rows, items or sources, which stay as the register has them.
 OF_THE_REGISTER = ("bill-table", "citations-table", "checks-table", "swings-table", "together-table")
 
+#: A cell that is one link and nothing else.
+LINK = re.compile(r"\[([^\[\]\\*]+)\]\((#[^)\s]+)\)")
+
 #: Longest text of a cell that is taken for a name. [characters]
 NAME = 70
 
@@ -94,7 +97,9 @@ def _table_labels(table: Table) -> Iterator[tuple[str, str]]:
         yield "unit", column.unit
     if not table.sortable and table.anchor not in OF_THE_REGISTER:
         for row in table.rows:
-            if isinstance(row[0], str) and 0 not in table.rich:
+            if isinstance(row[0], str) and (link := LINK.fullmatch(row[0])):
+                yield "name", link[1]
+            elif isinstance(row[0], str) and 0 not in table.rich:
                 yield "name", row[0]
 
 
@@ -145,9 +150,15 @@ def _table(table: Table, anchor: str, speaker: Speaker) -> Table:
     say = speaker.say
 
     def cell(content: Cell, column: int) -> Cell:
-        if not isinstance(content, str) or column in table.rich or len(content) > NAME:
+        if not isinstance(content, str) or len(content) > NAME:
             return content
-        return say(content)
+        link = LINK.fullmatch(content) if column in table.rich else None
+        if link is None:
+            return say(content)
+        linked = f"[{say(link[1])}]({link[2]})"
+        if link[1] != say(link[1]):
+            speaker.said.add(linked)
+        return linked
 
     return replace(
         table,

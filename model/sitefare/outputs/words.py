@@ -15,6 +15,8 @@ ENGLISH = {
     "how": "How this is made",
     "sort": "Sort by this column",
     "page": "page {number} of {total}",
+    "colon": ": ",
+    "and_then": "; ",
     "scenario": "Scenario",
     "date": "Appraisal date",
     "version": "Sitefare",
