@@ -125,6 +125,8 @@ def read(path, language=None):
 def write(catalog, path):
     """Write a catalogue, sorted, so that a change shows as its own lines."""
     path.parent.mkdir(parents=True, exist_ok=True)
+    for message in catalog:
+        message.flags.discard("python-format")  # a sign of per cent is no placeholder
     with path.open("wb") as file:
         write_po(file, header(catalog), width=100, sort_output=True)
 

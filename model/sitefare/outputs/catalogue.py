@@ -132,6 +132,7 @@ def base(language: str) -> str:
     return re.split("[-_]", language)[0]
 
 
+@cache
 def right_to_left(language: str) -> bool:
     """Say whether a language is written from right to left."""
     return str(Locale.parse(language.replace("-", "_")).text_direction) == "rtl"

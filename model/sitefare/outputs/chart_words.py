@@ -83,22 +83,20 @@ def _under(key: str, value: Any, language: str) -> Any:  # noqa: ANN401
     if key in LEFT_ALONE:
         return value
     if key == "datasets":
-        return {
-            name: [
-                {c: say(x, language) if isinstance(x, str) else x for c, x in row.items()}
-                for row in rows
-            ]
-            for name, rows in value.items()
-        }
+        return {name: [_row(row, language) for row in rows] for name, rows in value.items()}
     if isinstance(value, dict):
         return {inner: _under(inner, part, language) for inner, part in value.items()}
     if isinstance(value, list):
         return [_under(key, part, language) for part in value]
-    if isinstance(value, str) and key in SHOWN:
-        return say(value, language)
-    if isinstance(value, str) and key in COMPARED:
-        return QUOTED.sub(lambda match: f"'{say(match[1], language)}'", value)
+    if isinstance(value, str) and key in SHOWN | COMPARED:
+        quoted = QUOTED.sub(lambda match: f"'{say(match[1], language)}'", value)
+        return quoted if key in COMPARED else say(value, language)
     return value
+
+
+def _row(row: dict[str, Any], language: str) -> dict[str, Any]:
+    """Return a row of data with its words said."""
+    return {c: say(x, language) if isinstance(x, str) else x for c, x in row.items()}
 
 
 def _gather(value: Any, key: str, found: dict[str, None]) -> None:  # noqa: ANN401

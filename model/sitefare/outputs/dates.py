@@ -3,7 +3,7 @@
 import datetime as dt
 
 from babel import Locale
-from babel.dates import format_skeleton
+from babel.dates import format_date, format_skeleton
 
 
 def month_and_year(date: str, language: str) -> str:
@@ -15,7 +15,7 @@ def month_and_year(date: str, language: str) -> str:
         If the text is no date.
     """
     day = dt.date.fromisoformat(f"{date}-01"[:10])
-    shape = "yMMMM" if len(date) < len("YYYY-MM-DD") else "yMMMMd"
     locale = Locale.parse(language.replace("-", "_"))
-    written: str = format_skeleton(shape, day, locale=locale)
-    return written
+    if len(date) < len("YYYY-MM-DD"):
+        return str(format_skeleton("yMMMM", day, locale=locale))
+    return str(format_date(day, "long", locale=locale))

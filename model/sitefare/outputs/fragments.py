@@ -100,7 +100,8 @@ class Tools:
         """Return the attributes of a list whose items all stay in another language."""
         if not items or not all(self.document.tongue(item) for item in items):
             return Markup("")
-        return Markup(' lang="en" dir="ltr"')
+        apart = ' dir="ltr"' if self.document.apart(items[0]) else ""
+        return Markup(f' lang="en"{apart}')  # noqa: S704
 
     def caution_title(self, block: Any) -> Markup:  # noqa: ANN401
         """Return the heading of a caution."""

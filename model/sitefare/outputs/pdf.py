@@ -46,7 +46,8 @@ def source(document: Document) -> str:
     """Return the Typst source of a document, our template first."""
     template = (TEMPLATES / "document.typ").read_text(encoding="utf-8")
     mirrored = str(direction(document.metadata.language) == "rtl").lower()
-    return f"#let mirrored = {mirrored}\n{template}\n#show: proposal.with({_settings(document)})\n\n{body(document)}\n"
+    opening = f"#let mirrored = {mirrored}\n{template}"
+    return f"{opening}\n#show: proposal.with({_settings(document)})\n\n{body(document)}\n"
 
 
 def _settings(document: Document) -> str:
@@ -59,7 +60,8 @@ def _settings(document: Document) -> str:
     imprint += f"   {own['version']} {apart(meta.version)}"
     draft_line = own["no_missing"]
     if meta.missing:
-        draft_line = f"{own['draft_line']} {own['missing']}{own['colon']}{own['and_then'].join(map(apart, meta.missing))}."
+        listed = own["and_then"].join(map(apart, meta.missing))
+        draft_line = f"{own['draft_line']} {own['missing']}{own['colon']}{listed}."
     before, between, after = re.split(r"\{number\}|\{total\}", own["page"])
     pages = f"(n, m) => {string(before)} + str(n) + {string(between)} + str(m) + {string(after)}"
     texts = {

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from html import escape, unescape
 
-from sitefare.outputs.catalogue import SOURCE, base, catalogue
+from sitefare.outputs.catalogue import SOURCE, base, catalogue, check_language
 from sitefare.outputs.document import (
     Block,
     Caution,
@@ -30,7 +30,13 @@ from sitefare.outputs.words import words
 WRITTEN = re.compile(r"(?<=>)[^<>\n]+(?=</t(?:ext|span)>)")
 
 #: Tables whose first column names rows, items or sources, which stay as the register has them.
-OF_THE_REGISTER = ("bill-table", "citations-table", "checks-table", "swings-table", "together-table")
+OF_THE_REGISTER = (
+    "bill-table",
+    "citations-table",
+    "checks-table",
+    "swings-table",
+    "together-table",
+)
 
 #: A cell that is one link and nothing else.
 LINK = re.compile(r"\[([^\[\]\\*]+)\]\((#[^)\s]+)\)")
@@ -56,7 +62,14 @@ class Speaker:
 
 
 def translated(document: Document) -> Document:
-    """Return a document with its labels in its own language."""
+    """Return a document with its labels in its own language.
+
+    Raises
+    ------
+    RunError
+        If the language has no catalogue.
+    """
+    check_language(document.metadata.language)
     if base(document.metadata.language) == SOURCE:
         return document
     speaker = Speaker(document.metadata.language)

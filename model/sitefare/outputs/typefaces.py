@@ -70,6 +70,6 @@ def _rule(name: str, weight: int, style: str, ranges: str = "") -> str:
 
 
 def _pattern(ranges: str) -> str:
-    """Return CSS ranges as a regular expression's: U+0600-06FF as \\u0600-\\u06ff."""
+    """Return CSS ranges as those of a regular expression, in its own spelling."""
     pairs = (part.removeprefix("U+").split("-") for part in ranges.split(","))
     return "".join("-".join(f"\\u{int(end, 16):04x}" for end in pair) for pair in pairs)

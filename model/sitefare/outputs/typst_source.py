@@ -104,8 +104,8 @@ def block(placed: Placed, document: Document) -> str:  # noqa: PLR0911
             return _in_english(f"#{kind}{shown}", document, content.text)
         case Bullets():
             items = ", ".join(inline(item, document) for item in content.items)
-            kind = "enum" if content.ordered else "list"
-            return _in_english(f"#{kind}({items})", document, *content.items)
+            marked = "enum" if content.ordered else "list"
+            return _in_english(f"#{marked}({items})", document, *content.items)
         case Caution():
             head = caution_title(content.kind, content.title, document.metadata.language)
             shown = inline(content.text, document)
@@ -146,7 +146,9 @@ def _figure(figure: Figure, placed: Placed, document: Document) -> str:
 def _table(table: Table, placed: Placed, document: Document) -> str:
     word = words(document.metadata.language)["table"]
     aligns = ", ".join("end" if c.align == "right" else "start" for c in table.columns)
-    head = ", ".join(f"({said(c.header, document)}, {said(c.unit, document)})" for c in table.columns)
+    head = ", ".join(
+        f"({said(c.header, document)}, {said(c.unit, document)})" for c in table.columns
+    )
     rows = ",\n".join(_row(table, index, document) for index in range(len(table.rows)))
     totals = "".join(f"{index}, " for index in table.strong_rows)
     heads = "".join(f"{index}, " for index in table.head_rows)

@@ -39,8 +39,8 @@ from sitefare.outputs.proposal.stress import stress
 from sitefare.outputs.proposal.summary import summary
 from sitefare.outputs.proposal.uncertainty import uncertainty as could_happen
 from sitefare.outputs.proposal.view import View
-from sitefare.outputs.translation import translated
 from sitefare.outputs.results import results, write_results
+from sitefare.outputs.translation import translated
 from sitefare.outputs.written import written
 from sitefare.questions.tornado import swings
 from sitefare.questions.uncertainty import uncertainty

@@ -6,7 +6,7 @@ import numpy as np
 
 from sitefare.arrays import Array
 from sitefare.money.estimate import accuracy_words
-from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table, plain
+from sitefare.outputs.document import Block, Cell, Column, Heading, Paragraph, Table, plain
 from sitefare.outputs.lines import printed_line
 from sitefare.outputs.proposal.paying import loan_table, makeup, until_fish
 from sitefare.outputs.proposal.reporting import both, reporting_column, two_currencies
@@ -49,7 +49,7 @@ def _capital_table(view: View) -> Table:
     for item in view.appraisal.finances.capital_items:
         parts[item.category] = parts.get(item.category, 0.0) + item.landed_cost
     total = sum(parts.values())
-    lines = [
+    lines: list[tuple[Cell, ...]] = [
         (printed_line(name), cost, *both(view, cost), f.share(cost / total))
         for name, cost in parts.items()
     ]
@@ -86,7 +86,7 @@ def _running_table(view: View) -> Table:
     f, lines = view.formats, _running(view)
     total = sum(lines.values())
     kind = view.appraisal.finances.running.behaviour
-    rows = [
+    rows: list[tuple[Cell, ...]] = [
         (printed_line(name), kind.get(name, ""), cost, *both(view, cost), f.share(cost / total))
         for name, cost in lines.items()
     ]

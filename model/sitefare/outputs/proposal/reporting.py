@@ -71,5 +71,7 @@ def two_currencies(view: View) -> list[Block]:
         f"Divided by the spot rate of the appraisal date: {f.number(case.exchange_rate)} {f.currency} for "
         f"1 {REPORTING}{held} ({plain(row.source or row.basis)}; [register](#register)). Prices of {view.price_date}."
     )
-    table = Table(columns, rows, "Headline amounts in two currencies", note, anchor="two-currencies")
+    table = Table(
+        columns, rows, "Headline amounts in two currencies", note, anchor="two-currencies"
+    )
     return [table]
