@@ -33,6 +33,7 @@ NUMBER = r"[−+-]?\d(?:[\d.,\u202f]*\d)?"
 KINDS = {
     "currency": r"[A-Z]{3}",
     "date": r"\d{4}-\d{2}(?:-\d{2})?",
+    "letter": "[A-Z]",
     "number": NUMBER,
     "figure": rf"(?:[−+-]?[A-Z]{{3}} )?{NUMBER}(?: (?:[A-Z]{{3}}|%))?",
 }
