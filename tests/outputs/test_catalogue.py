@@ -159,7 +159,7 @@ def test_unreviewed_is_told_until_the_last_mark_is_gone(shelf):
     assert not catalogue("fr").reviewed
     path = shelf / "fr" / "LC_MESSAGES" / "sitefare.po"
     marked = path.read_text(encoding="utf-8")
-    path.write_text(re.sub(r"^#, fuzzy", "#,", marked, flags=re.M), encoding="utf-8")
+    path.write_text(re.sub(r"^#, fuzzy", "#,", marked, flags=re.MULTILINE), encoding="utf-8")
     catalogue.cache_clear()
     assert catalogue("fr").reviewed
     assert translate("Water", "fr") == "Eau"
@@ -184,7 +184,7 @@ def test_a_broken_catalogue_is_refused_by_name(shelf):
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_entries_stand_in_order(language):
-    # The script writes them sorted; a hand-edited file out of order makes later changes hard to read.
+    # The script writes them sorted; out of order, later changes are hard to read.
     asked = [key for key, _ in entries(po(language))]
     assert asked == sorted(asked)
 
