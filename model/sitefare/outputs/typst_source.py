@@ -57,8 +57,8 @@ def string(text: str) -> str:
     return '"' + re.sub(r"[\r\n\t\x00-\x1f]+", " ", escaped) + '"'
 
 
-def inline(text: str, document: Document) -> str:
-    """Return text with the tiny markup as a Typst content expression."""
+def inline(text: str, document: Document, *, cell: bool = False) -> str:
+    """Return text with the tiny markup as a Typst content expression; a cell keeps its side."""
     parts = []
     for span in spans(text):
         words_shown = span.text or label(span.target, document.labels, document.metadata.language)
@@ -66,20 +66,23 @@ def inline(text: str, document: Document) -> str:
         if span.target:
             part = f"link({_label(span.target)}, {part})"
         parts.append(f"strong({part})" if span.strong else f"[#{part}]")
-    return "(" + _spoken(text, document, " + ".join(parts or ["[]"])) + ")"
+    return "(" + _spoken(text, document, " + ".join(parts or ["[]"]), cell=cell) + ")"
 
 
 def said(text: str, document: Document) -> str:
     """Return text without markup as a Typst expression; nothing stays an empty string."""
-    return _spoken(text, document, string(text)) if text else string(text)
+    return _spoken(text, document, string(text), cell=True) if text else string(text)
 
 
-def _spoken(text: str, document: Document, content: str) -> str:
+def _spoken(text: str, document: Document, content: str, *, cell: bool) -> str:
     """Mark what stays English in another language, and what runs left to right in Arabic."""
-    if document.apart(text):
+    apart, lang = document.apart(text), document.tongue(text)
+    if apart:
         content = f"{string(LEFT)} + {content} + {string(END)}"
-    lang = document.tongue(text)
-    return f"text(lang: {string(lang)}, {content})" if lang else content
+    if not lang:
+        return content
+    way = "dir: ltr, " if apart and not cell else ""
+    return f"text(lang: {string(lang)}, {way}{content})"
 
 
 def _in_english(source: str, document: Document, *items: str) -> str:
@@ -145,7 +148,7 @@ def _figure(figure: Figure, placed: Placed, document: Document) -> str:
 
 def _table(table: Table, placed: Placed, document: Document) -> str:
     word = words(document.metadata.language)["table"]
-    aligns = ", ".join("end" if c.align == "right" else "start" for c in table.columns)
+    aligns = ", ".join("right" if c.align == "right" else "start" for c in table.columns)
     head = ", ".join(
         f"({said(c.header, document)}, {said(c.unit, document)})" for c in table.columns
     )
@@ -165,8 +168,9 @@ def _row(table: Table, index: int, document: Document) -> str:
     cells = []
     for column in range(len(table.columns)):
         text = table.cell(index, column)
-        loose = _spoken(text, document, string(_loose(text)))
-        shown = inline(text, document) if column in table.rich else f"[#({loose})]"
+        loose = _spoken(text, document, string(_loose(text)), cell=True)
+        rich = column in table.rich
+        shown = inline(text, document, cell=True) if rich else f"[#({loose})]"
         if column == 0 and table.row_anchors and table.row_anchors[index]:
             shown = f"[#metadata(none)#{_label(table.row_anchors[index])}#{shown}]"
         cells.append(shown)
