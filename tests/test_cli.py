@@ -113,7 +113,7 @@ REFUSED = {
     "too many draws": (("appraise", "kaldre", "--draws", "2097152"), "at most 1,048,576"),
     "language": (
         ("propose", "kaldre", "-o", "x", "--language", "xx"),
-        "language 'xx' is not known",
+        "language 'xx' has no catalogue; en, ar, fr are accepted",
     ),
     "empty output": (("propose", "kaldre", "-o", ""), "give a folder to write into"),
     "file as output": (("propose", "kaldre", "-o", "README.md"), "README.md is a file"),

@@ -56,7 +56,7 @@ def propose(
     draws: Draws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
     language: Annotated[
-        str, typer.Option(help="Language of numbers and dates, such as en.")
+        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
     ] = "en",
 ) -> None:
     """Write a proposal: notebook, page, PDF and results.json."""
@@ -118,7 +118,7 @@ def explain(
     scenario: Scenario = DEFAULT_SCENARIO,
     settings: Settings = None,
     chart: Annotated[Path | None, typer.Option(help="Write the chart to this .svg file.")] = None,
-    language: Annotated[str, typer.Option(help="Language of numbers.")] = "en",
+    language: Annotated[str, typer.Option(help="Language of the chart: en, fr, ar.")] = "en",
     folder: Folder = None,
 ) -> None:
     """Print the terms that make an indicator, and the rows that move each of them most."""
@@ -150,7 +150,9 @@ def design(
         Path | None,
         typer.Option("-o", "--output", help="Folder for design.html, .pdf, .svg and .json."),
     ] = None,
-    language: Annotated[str, typer.Option(help="Language of numbers and dates.")] = "en",
+    language: Annotated[
+        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
+    ] = "en",
     folder: Folder = None,
 ) -> None:
     """Print the design sheet a builder needs; with -o write it as page, PDF, drawing, numbers."""
@@ -178,7 +180,9 @@ def compare(
     settings: Settings = None,
     draws: Draws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
-    language: Annotated[str, typer.Option(help="Language of numbers and dates.")] = "en",
+    language: Annotated[
+        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
+    ] = "en",
 ) -> None:
     """Compare sites: gates first, then cost over the local alternative at one ration."""
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415

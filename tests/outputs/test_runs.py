@@ -58,7 +58,7 @@ def ran(notebook, tmp_path_factory):
     folder = tmp_path_factory.mktemp("proposal")
     parameters = {
         "site": "norhaven", "scenario": "solar_supply", "settings": [FEED], "draws": 32, "seed": 7,
-        "language": "de",
+        "language": "fr",
     }  # fmt: skip
     run_notebook(notebook, parameters, folder)
     return folder

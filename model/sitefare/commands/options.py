@@ -5,13 +5,13 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from babel import localedata
 from rich.console import Console
 
 from sitefare.assumptions.case import Case, make_case
 from sitefare.assumptions.draws import check_draws
 from sitefare.assumptions.library import Library, project_library, read_library
 from sitefare.errors import SitefareError
+from sitefare.outputs.catalogue import check_language
 
 out = Console()
 err = Console(stderr=True)
@@ -51,9 +51,7 @@ def checked(draws: int, seed: int, language: str = "en", output: Path | None = N
         Naming the option and what is accepted.
     """
     check_draws(draws, seed)
-    if language not in localedata.locale_identifiers():
-        msg = f"language '{language}' is not known; a code such as en, fr, ar or pt_BR is accepted"
-        raise SitefareError(msg)
+    check_language(language)
     if output is not None and not str(output).strip(". "):
         msg = "give a folder to write into with -o"
         raise SitefareError(msg)

@@ -33,6 +33,7 @@ from sitefare.outputs.document import (
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.proposal.view import row_words
 from sitefare.outputs.results import results, write_results
+from sitefare.outputs.translation import translated
 from sitefare.outputs.written import written
 from sitefare.questions.comparing import Order, SiteLine, check_sites, compare_sites
 
@@ -148,7 +149,7 @@ def _document(order: Order, language: str) -> Document:
     if any(line.appraisal.case.demonstration for line in lines):
         words = "These places, their people and their prices are invented."
         blocks.insert(1, Caution(words, "caution", "Demonstration data"))
-    return Document(metadata, tuple(blocks))
+    return translated(Document(metadata, tuple(blocks)))
 
 
 def _name(line: SiteLine) -> str:

@@ -27,6 +27,7 @@ from sitefare.outputs.planview import plan_drawing
 from sitefare.outputs.proposal import design as blocks
 from sitefare.outputs.proposal.view import sentence
 from sitefare.outputs.results import as_json
+from sitefare.outputs.translation import translated
 from sitefare.outputs.written import written
 
 
@@ -77,7 +78,7 @@ def document(made: DesignSheet, f: Formats) -> Document:
         draft=held.draft,
         missing=tuple(held.missing),
     )
-    return Document(metadata, tuple(_blocks(made, f, place)))
+    return translated(Document(metadata, tuple(_blocks(made, f, place))))
 
 
 def _blocks(made: DesignSheet, f: Formats, place: str) -> Sequence[Block]:

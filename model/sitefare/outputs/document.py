@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from sitefare.errors import RunError
+from sitefare.outputs.catalogue import ARABIC_OR_HEBREW, SOURCE, base, right_to_left
 from sitefare.outputs.markup import Span, plain, spans
 from sitefare.outputs.picture import Drawing, Picture
 
@@ -37,6 +38,9 @@ __all__ = [
     "plain",
     "spans",
 ]
+
+#: Runs of letters, and the length from which one beside a number is a word and no unit.
+LETTERS, WORD = re.compile(r"[^\W\d_]+"), 4
 
 Cell = str | float | None
 CautionKind = Literal["note", "caution", "stop"]
@@ -228,10 +232,15 @@ class Placed:
 
 @dataclass(frozen=True)
 class Document:
-    """Metadata and blocks. Repeated anchors and links to nowhere are refused on creation."""
+    """Metadata and blocks. Repeated anchors and links to nowhere are refused on creation.
+
+    `said` holds the texts that stand in the document's own language where that is not English;
+    all others stay English.
+    """
 
     metadata: Metadata
     blocks: tuple[Block, ...]
+    said: frozenset[str] = frozenset()
     placed: tuple[Placed, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -243,6 +252,26 @@ class Document:
                 if span.target and span.target not in known:
                     msg = f"'{text[:60]}' links to #{span.target}, which no block carries"
                     raise RunError(msg)
+
+    def tongue(self, text: str) -> str:
+        """Return 'en' for text that stays English in a document of another language, else ''.
+
+        Numbers with their units, codes and names in other scripts belong to no language.
+        """
+        if base(self.metadata.language) == SOURCE or text in self.said:
+            return ""
+        letters = LETTERS.findall(text)
+        words = [run for run in letters if run.isascii()]
+        longest = max(map(len, words), default=0)
+        if not words or (longest < WORD and any(c.isdigit() for c in text)):
+            return ""
+        return SOURCE
+
+    def apart(self, text: str) -> bool:
+        """Say whether text runs from left to right inside a right-to-left document."""
+        if not right_to_left(self.metadata.language) or text in self.said:
+            return False
+        return bool(text.strip(" –")) and ARABIC_OR_HEBREW.search(text) is None
 
     @property
     def labels(self) -> dict[str, tuple[str, int]]:

@@ -4,6 +4,7 @@ Jinja escapes every text; the only markup that passes is what the templates and 
 of charts wrote.
 """
 
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -44,7 +45,16 @@ def inline(text: str, document: Document) -> Markup:
         if span.target:
             body = Markup('<a href="#{}">{}</a>').format(span.target, body)
         parts.append(Markup("<strong>{}</strong>").format(body) if span.strong else body)
-    return Markup("").join(parts)
+    return spoken(text, document, Markup("").join(parts))
+
+
+def spoken(text: str, document: Document, body: Markup) -> Markup:
+    """Mark what stays English in another language, and what runs left to right in Arabic."""
+    lang, apart = document.tongue(text), document.apart(text)
+    if not lang and not apart:
+        return body
+    marks = (f' lang="{lang}"' if lang else "") + (' dir="ltr"' if apart else "")
+    return Markup(f"<span{marks}>{{}}</span>").format(body)  # noqa: S704
 
 
 def label(target: str, labels: dict[str, tuple[str, int]], language: str) -> str:
@@ -82,9 +92,21 @@ class Tools:
         """Return text with the tiny markup as HTML."""
         return inline(text, self.document)
 
-    def caution_title(self, block: Any) -> str:  # noqa: ANN401
+    def text(self, text: str) -> Markup:
+        """Return text without markup as HTML, marked where it is of another language."""
+        return spoken(text, self.document, escape(text))
+
+    def tongue(self, items: Sequence[str]) -> Markup:
+        """Return the attributes of a list whose items all stay in another language."""
+        if not items or not all(self.document.tongue(item) for item in items):
+            return Markup("")
+        apart = ' dir="ltr"' if self.document.apart(items[0]) else ""
+        return Markup(f' lang="en"{apart}')  # noqa: S704
+
+    def caution_title(self, block: Any) -> Markup:  # noqa: ANN401
         """Return the heading of a caution."""
-        return caution_title(block.kind, block.title, self.document.metadata.language)
+        own = caution_title(block.kind, block.title, self.document.metadata.language)
+        return self.text(own) if block.title else escape(own)
 
     def drawing(self, figure: Figure, anchor: str, size: str) -> Markup:
         """Return one of a figure's drawings as an SVG that names itself."""
@@ -97,10 +119,9 @@ class Tools:
         """Say whether a cell needs room to wrap."""
         return len(text) > LONG
 
-    @staticmethod
-    def breakable(text: str) -> Markup:
+    def breakable(self, text: str) -> Markup:
         """Let a dotted name break after its dots and underscores."""
         safe = escape(text)
-        if " " in text or len(text) < LONG // 2:
-            return safe
-        return Markup(str(safe).replace(".", ".<wbr>").replace("_", "_<wbr>"))  # noqa: S704
+        if " " not in text and len(text) >= LONG // 2:
+            safe = Markup(str(safe).replace(".", ".<wbr>").replace("_", "_<wbr>"))  # noqa: S704
+        return spoken(text, self.document, safe)

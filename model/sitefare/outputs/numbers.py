@@ -17,6 +17,9 @@ from babel.numbers import format_decimal
 #: No-break space, between a currency code or a unit and its number.
 NBSP = "\u00a0"
 
+#: Narrow no-break space, between thousands where a language parts them by a space.
+NARROW = "\u202f"
+
 
 def significant(x: float, digits: int = 3) -> Decimal:
     """Round to `digits` significant figures, half to even. [same unit]"""
@@ -146,7 +149,7 @@ class Formats:
         places = max(0, -int(x.as_tuple().exponent))
         shape = "#,##0" + ("." + "0" * places if places else "")
         text: str = format_decimal(x, format=shape, locale=self._locale)
-        return text.replace("-", "−")
+        return text.replace("-", "−").replace(NBSP, NARROW)
 
 
 def no_answer(reason: str) -> str:

@@ -1,15 +1,12 @@
 """The proposal as one HTML file: no network, readable by eye, by ear, on paper, on a telephone."""
 
-import base64
-
 from markupsafe import Markup
 
-from sitefare.outputs import theme
+from sitefare.outputs.dates import month_and_year
 from sitefare.outputs.document import Document
-from sitefare.outputs.fragments import TEMPLATES, environment, fragment, sections
+from sitefare.outputs.fragments import TEMPLATES, Tools, environment, fragment, sections
+from sitefare.outputs.typefaces import faces
 from sitefare.outputs.words import direction, words
-
-FACES = (("Regular", 400, "normal"), ("Bold", 700, "normal"), ("Italic", 400, "italic"))
 
 
 def page(document: Document) -> str:
@@ -26,9 +23,11 @@ def page(document: Document) -> str:
             meta=document.metadata,
             words=words(language),
             direction=direction(language),
+            date=month_and_year(document.metadata.date, language),
+            text=Tools(document, drawings=True).text,
             contents=[entry for entry in document.contents if entry[0] == 1],
             sections=parts,
-            css=Markup(_faces() + stylesheet()),  # noqa: S704
+            css=Markup(faces(_characters(document, parts)) + stylesheet()),  # noqa: S704
             script=Markup((TEMPLATES / "page.js").read_text(encoding="utf-8")),  # noqa: S704
         )
     )
@@ -39,13 +38,8 @@ def stylesheet() -> str:
     return (TEMPLATES / "page.css").read_text(encoding="utf-8")
 
 
-def _faces() -> str:
-    """Return the font's faces, embedded."""
-    rules = []
-    for name, weight, style in FACES:
-        data = (theme.FONTS / f"NotoSans-{name}-latin.woff2").read_bytes()
-        rules.append(
-            f'@font-face{{font-family:"{theme.FAMILY}";font-weight:{weight};font-style:{style};'
-            f"src:url(data:font/woff2;base64,{base64.b64encode(data).decode()}) format('woff2')}}\n"
-        )
-    return "".join(rules)
+def _characters(document: Document, parts: list[tuple[str, list[Markup]]]) -> str:
+    """Return the text whose characters the page's fonts must hold."""
+    meta = document.metadata
+    head = (meta.title, meta.site, meta.subtitle, *meta.missing, *words(meta.language).values())
+    return "".join((*head, *(str(part) for _, fragments in parts for part in fragments)))

@@ -6,13 +6,15 @@ is the document's, and the same document gives the same bytes.
 
 import datetime as dt
 import re
-from functools import lru_cache
 
 import typst
 
 from sitefare.errors import RunError
 from sitefare.outputs import theme
+from sitefare.outputs.catalogue import catalogue
+from sitefare.outputs.dates import month_and_year
 from sitefare.outputs.document import Document
+from sitefare.outputs.drawn import fonts
 from sitefare.outputs.fragments import TEMPLATES
 from sitefare.outputs.typst_source import body, string
 from sitefare.outputs.words import direction, words
@@ -29,7 +31,7 @@ def pdf(document: Document) -> bytes:
     try:
         compiled: bytes = typst.compile(
             source(document).encode(),
-            font_paths=_fonts(),
+            font_paths=fonts(),
             ignore_system_fonts=True,
             pdf_standards="ua-1",
             timestamp=_day(document.metadata.date),
@@ -43,20 +45,23 @@ def pdf(document: Document) -> bytes:
 def source(document: Document) -> str:
     """Return the Typst source of a document, our template first."""
     template = (TEMPLATES / "document.typ").read_text(encoding="utf-8")
-    return f"{template}\n#show: proposal.with({_settings(document)})\n\n{body(document)}\n"
+    mirrored = str(direction(document.metadata.language) == "rtl").lower()
+    opening = f"#let mirrored = {mirrored}\n{template}"
+    return f"{opening}\n#show: proposal.with({_settings(document)})\n\n{body(document)}\n"
 
 
 def _settings(document: Document) -> str:
     """Return what the template asks of the document, as a Typst dictionary."""
     meta, own = document.metadata, words(document.metadata.language)
-    day = _day(meta.date)
-    imprint = (
-        f"{own['scenario']}: {meta.scenario}   {own['date']}: {meta.date}   "
-        f"{own['inputs']}: {meta.input_hash}   {own['version']} {meta.version}"
-    )
+    day, date = _day(meta.date), month_and_year(meta.date, meta.language)
+    apart = catalogue(meta.language).set_apart
+    told = {"scenario": apart(meta.scenario), "date": date, "inputs": apart(meta.input_hash)}
+    imprint = "   ".join(f"{own[key]}{own['colon']}{value}" for key, value in told.items())
+    imprint += f"   {own['version']} {apart(meta.version)}"
     draft_line = own["no_missing"]
     if meta.missing:
-        draft_line = f"{own['draft_line']} {own['missing']}: {'; '.join(meta.missing)}."
+        listed = own["and_then"].join(map(apart, meta.missing))
+        draft_line = f"{own['draft_line']} {own['missing']}{own['colon']}{listed}."
     before, between, after = re.split(r"\{number\}|\{total\}", own["page"])
     pages = f"(n, m) => {string(before)} + str(n) + {string(between)} + str(m) + {string(after)}"
     texts = {
@@ -67,7 +72,14 @@ def _settings(document: Document) -> str:
         "family": theme.FAMILY,
         "imprint": imprint,
         "draft-line": draft_line,
-        "foot": f"{meta.site} · {meta.scenario} · {meta.date} · {own['inputs']} {meta.input_hash}",
+        "foot": " · ".join(
+            (
+                apart(meta.site),
+                apart(meta.scenario),
+                date,
+                f"{own['inputs']} {apart(meta.input_hash)}",
+            )
+        ),
     }
     return (
         "("
@@ -76,14 +88,6 @@ def _settings(document: Document) -> str:
         + f", day: datetime(year: {day.year}, month: {day.month}, day: {day.day})"
         + f", keywords: ({string(meta.scenario)}, {string(meta.input_hash)})"
         + f", numbering: {pages}, words: (draft: {string(own['draft'])}))"
-    )
-
-
-@lru_cache(maxsize=1)
-def _fonts() -> typst.Fonts:
-    """Return our fonts and no others."""
-    return typst.Fonts(
-        include_system_fonts=False, include_embedded_fonts=False, font_paths=[theme.FONTS]
     )
 
 

@@ -13,6 +13,7 @@ import altair as alt
 
 from sitefare.errors import RunError
 from sitefare.outputs import theme
+from sitefare.outputs.chart_words import localised
 
 Chart = alt.Chart | alt.LayerChart | alt.FacetChart
 Draw = Callable[[bool], Chart]
@@ -93,4 +94,4 @@ class Picture:
         if rows > ROWS:
             msg = f"chart '{self.title}' carries {rows} rows of data; at most {ROWS} are drawn"
             raise RunError(msg)
-        return spec
+        return localised(spec, self.language)

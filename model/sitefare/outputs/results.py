@@ -17,6 +17,10 @@ from sitefare.questions.dictionary import INDICATORS
 from sitefare.questions.uncertainty import Uncertainty
 
 SCHEMA = "1"
+
+#: The currency that funders report in.
+REPORTING = "USD"
+
 PACKAGES = ("sitefare", "numpy", "scipy", "pint", "pvlib")
 NO_DRAWS = "no draws were asked for"
 
@@ -97,7 +101,7 @@ def results(appraisal: Appraisal, drawn: Uncertainty) -> dict[str, Any]:
             "scenario": case.scenario,
             "settings": list(case.settings),
             "currency": case.currency,
-            "reporting_currency": "USD",
+            "reporting_currency": REPORTING,
             "exchange_rate": rounded(case.exchange_rate),
             "appraisal_date": case.timeline.label(0),
             "demonstration_data": case.demonstration,

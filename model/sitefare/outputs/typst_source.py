@@ -6,6 +6,7 @@ have to be escaped.
 
 import re
 
+from sitefare.outputs.catalogue import END, LEFT
 from sitefare.outputs.document import (
     Bullets,
     Caution,
@@ -56,8 +57,8 @@ def string(text: str) -> str:
     return '"' + re.sub(r"[\r\n\t\x00-\x1f]+", " ", escaped) + '"'
 
 
-def inline(text: str, document: Document) -> str:
-    """Return text with the tiny markup as a Typst content expression."""
+def inline(text: str, document: Document, *, cell: bool = False) -> str:
+    """Return text with the tiny markup as a Typst content expression; a cell keeps its side."""
     parts = []
     for span in spans(text):
         words_shown = span.text or label(span.target, document.labels, document.metadata.language)
@@ -65,7 +66,30 @@ def inline(text: str, document: Document) -> str:
         if span.target:
             part = f"link({_label(span.target)}, {part})"
         parts.append(f"strong({part})" if span.strong else f"[#{part}]")
-    return "(" + " + ".join(parts or ["[]"]) + ")"
+    return "(" + _spoken(text, document, " + ".join(parts or ["[]"]), cell=cell) + ")"
+
+
+def said(text: str, document: Document) -> str:
+    """Return text without markup as a Typst expression; nothing stays an empty string."""
+    return _spoken(text, document, string(text), cell=True) if text else string(text)
+
+
+def _spoken(text: str, document: Document, content: str, *, cell: bool) -> str:
+    """Mark what stays English in another language, and what runs left to right in Arabic."""
+    apart, lang = document.apart(text), document.tongue(text)
+    if apart:
+        content = f"{string(LEFT)} + {content} + {string(END)}"
+    if not lang:
+        return content
+    way = "dir: ltr, " if apart and not cell else ""
+    return f"text(lang: {string(lang)}, {way}{content})"
+
+
+def _in_english(source: str, document: Document, *items: str) -> str:
+    """Set a whole block from left to right where all of it stays English."""
+    if items and all(document.tongue(item) for item in items):
+        return f"#english[{source}]"
+    return source
 
 
 def block(placed: Placed, document: Document) -> str:  # noqa: PLR0911
@@ -74,18 +98,22 @@ def block(placed: Placed, document: Document) -> str:  # noqa: PLR0911
     match content:
         case Heading():
             return (
-                f"#heading(level: {content.level}, {string(content.text)})#{_label(placed.anchor)}"
+                f"#heading(level: {content.level}, {said(content.text, document)})"
+                f"#{_label(placed.anchor)}"
             )
         case Paragraph():
             shown = inline(content.text, document)
-            return f"#par{shown}" if content.kind == "body" else f"#{content.kind}{shown}"
+            kind = "par" if content.kind == "body" else content.kind
+            return _in_english(f"#{kind}{shown}", document, content.text)
         case Bullets():
             items = ", ".join(inline(item, document) for item in content.items)
-            return f"#{'enum' if content.ordered else 'list'}({items})"
+            marked = "enum" if content.ordered else "list"
+            return _in_english(f"#{marked}({items})", document, *content.items)
         case Caution():
             head = caution_title(content.kind, content.title, document.metadata.language)
             shown = inline(content.text, document)
-            return f"#caution(..caution-kinds.{content.kind}, {string(head)}, {shown})"
+            title = said(head, document) if content.title else string(head)
+            return f"#caution(..caution-kinds.{content.kind}, {title}, {shown})"
         case PageBreak():
             return "#pagebreak(weak: true)"
         case Facts():
@@ -99,8 +127,9 @@ def block(placed: Placed, document: Document) -> str:  # noqa: PLR0911
 def _facts(facts: Facts, document: Document) -> str:
     how = words(document.metadata.language)["how"]
     cards = [
-        f"(label: {string(fact.label)}, value: {string(fact.value)}, range: {string(fact.range)}, "
-        f"note: {string(fact.note)}, lead: {str(index < facts.lead).lower()}, "
+        f"(label: {said(fact.label, document)}, value: {said(fact.value, document)}, "
+        f"range: {said(fact.range, document)}, note: {said(fact.note, document)}, "
+        f"lead: {str(index < facts.lead).lower()}, "
         f"how: {string(how)}, target: {_label(fact.target) if fact.target else 'none'})"
         for index, fact in enumerate(facts.facts)
     ]
@@ -111,15 +140,18 @@ def _figure(figure: Figure, placed: Placed, document: Document) -> str:
     drawing = numbered(svg(figure.picture.wide), placed.anchor)
     word = words(document.metadata.language)["figure"]
     return (
-        f"#drawing({string(drawing)}, {string(figure.alt_text)}, {string(figure.picture.title)}, "
+        f"#drawing({string(drawing)}, {string(figure.alt_text)}, "
+        f"{said(figure.picture.title, document)}, "
         f"{inline(figure.caption, document)}, {string(word)})#{_label(placed.anchor)}"
     )
 
 
 def _table(table: Table, placed: Placed, document: Document) -> str:
     word = words(document.metadata.language)["table"]
-    aligns = ", ".join("end" if c.align == "right" else "start" for c in table.columns)
-    head = ", ".join(f"({string(c.header)}, {string(c.unit)})" for c in table.columns)
+    aligns = ", ".join("right" if c.align == "right" else "start" for c in table.columns)
+    head = ", ".join(
+        f"({said(c.header, document)}, {said(c.unit, document)})" for c in table.columns
+    )
     rows = ",\n".join(_row(table, index, document) for index in range(len(table.rows)))
     totals = "".join(f"{index}, " for index in table.strong_rows)
     heads = "".join(f"{index}, " for index in table.head_rows)
@@ -136,7 +168,9 @@ def _row(table: Table, index: int, document: Document) -> str:
     cells = []
     for column in range(len(table.columns)):
         text = table.cell(index, column)
-        shown = inline(text, document) if column in table.rich else f"[#{string(_loose(text))}]"
+        loose = _spoken(text, document, string(_loose(text)), cell=True)
+        rich = column in table.rich
+        shown = inline(text, document, cell=True) if rich else f"[#({loose})]"
         if column == 0 and table.row_anchors and table.row_anchors[index]:
             shown = f"[#metadata(none)#{_label(table.row_anchors[index])}#{shown}]"
         cells.append(shown)

@@ -26,6 +26,7 @@ from sitefare.outputs.proposal.uncertainty import (
 from sitefare.outputs.proposal.view import View
 from sitefare.outputs.results import rounded, unit_in, write_results
 from sitefare.outputs.terminal import print_whole, printed_unit, shown
+from sitefare.outputs.translation import translated
 from sitefare.outputs.written import written
 from sitefare.questions.dictionary import INDICATORS
 from sitefare.questions.fan import Fan
@@ -105,7 +106,7 @@ def _document(view: View) -> Document:
         draft=view.evidence.draft,
         missing=tuple(view.evidence.missing),
     )
-    return Document(metadata, tuple(uncertainty(view)))
+    return translated(Document(metadata, tuple(uncertainty(view))))
 
 
 def as_numbers(case: Case, found: Outlook | None) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """The words that the writers add themselves, by language; English where none is known."""
 
+from sitefare.outputs.catalogue import catalogue, in_context, right_to_left
 from sitefare.outputs.document import CautionKind
 
 ENGLISH = {
@@ -14,6 +15,8 @@ ENGLISH = {
     "how": "How this is made",
     "sort": "Sort by this column",
     "page": "page {number} of {total}",
+    "colon": ": ",
+    "and_then": "; ",
     "scenario": "Scenario",
     "date": "Appraisal date",
     "version": "Sitefare",
@@ -22,21 +25,30 @@ ENGLISH = {
     "caution": "Caution",
     "stop": "Would stop the project",
     "to_top": "Back to the top",
+    "unreviewed": "translation not reviewed",
+    "about_language": "About the language",
+    "stays_english": (
+        "Headings and labels are translated; sentences, findings and sources stay in English."
+    ),
+    "not_reviewed_yet": "No reader of this language has confirmed the translation yet.",
 }
 
-CATALOGUE: dict[str, dict[str, str]] = {"en": ENGLISH}
-
-RIGHT_TO_LEFT = ("ar", "fa", "he", "ur")
+#: The context of a word that means something else in a table's head.
+WRITER = "writer"
 
 
 def words(language: str) -> dict[str, str]:
     """Return the writers' own words in a language, English for those not translated."""
-    return ENGLISH | CATALOGUE.get(language.split("-", maxsplit=1)[0], {})
+    own = catalogue(language).exact
+    return {
+        key: own.get(in_context(said, WRITER)) or own.get(said, said)
+        for key, said in ENGLISH.items()
+    }
 
 
 def direction(language: str) -> str:
     """Return 'rtl' or 'ltr', the reading direction of a language."""
-    return "rtl" if language.split("-", maxsplit=1)[0] in RIGHT_TO_LEFT else "ltr"
+    return "rtl" if right_to_left(language) else "ltr"
 
 
 def caution_title(kind: CautionKind, title: str, language: str) -> str:

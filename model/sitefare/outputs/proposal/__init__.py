@@ -40,6 +40,7 @@ from sitefare.outputs.proposal.summary import summary
 from sitefare.outputs.proposal.uncertainty import uncertainty as could_happen
 from sitefare.outputs.proposal.view import View
 from sitefare.outputs.results import results, write_results
+from sitefare.outputs.translation import translated
 from sitefare.outputs.written import written
 from sitefare.questions.tornado import swings
 from sitefare.questions.uncertainty import uncertainty
@@ -141,4 +142,4 @@ def document(view: View) -> Document:
         missing=tuple(view.evidence.missing),
     )
     blocks = [block for section in SECTIONS for block in section(view)]
-    return Document(metadata, tuple(blocks))
+    return translated(Document(metadata, tuple(blocks)))

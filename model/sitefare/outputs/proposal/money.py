@@ -8,10 +8,11 @@ import pandas as pd
 from sitefare.arrays import Array
 from sitefare.money.estimate import accuracy_words
 from sitefare.outputs import charts
-from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
+from sitefare.outputs.document import Block, Cell, Column, Figure, Heading, Paragraph, Table, plain
 from sitefare.outputs.drawing import lowered
 from sitefare.outputs.lines import printed_line
 from sitefare.outputs.proposal.paying import loan_table, makeup, until_fish
+from sitefare.outputs.proposal.reporting import both, reporting_column, two_currencies
 from sitefare.outputs.proposal.view import View
 from sitefare.questions.dictionary import INDICATORS
 
@@ -40,6 +41,7 @@ def costs(view: View) -> list[Block]:
         _running_table(view),
         _staff_table(view),
         *makeup(view),
+        *two_currencies(view),
     ]
 
 
@@ -50,11 +52,15 @@ def _capital_table(view: View) -> Table:
     for item in view.appraisal.finances.capital_items:
         parts[item.category] = parts.get(item.category, 0.0) + item.landed_cost
     total = sum(parts.values())
-    lines = [(printed_line(name), cost, f.share(cost / total)) for name, cost in parts.items()]
-    lines.append(("Capital cost", total, f.share(1.0)))
+    lines: list[tuple[Cell, ...]] = [
+        (printed_line(name), cost, *both(view, cost), f.share(cost / total))
+        for name, cost in parts.items()
+    ]
+    lines.append(("Capital cost", total, *both(view, total), f.share(1.0)))
     columns = (
         Column("Part"),
         Column("Cost", f.currency, "right", f.amount),
+        *reporting_column(view, "Cost"),
         Column("Share", align="right"),
     )
     return Table(
@@ -83,15 +89,16 @@ def _running_table(view: View) -> Table:
     f, lines = view.formats, _running(view)
     total = sum(lines.values())
     kind = view.appraisal.finances.running.behaviour
-    rows = [
-        (printed_line(name), kind.get(name, ""), cost, f.share(cost / total))
+    rows: list[tuple[Cell, ...]] = [
+        (printed_line(name), kind.get(name, ""), cost, *both(view, cost), f.share(cost / total))
         for name, cost in lines.items()
     ]
-    rows.append(("Operating cost", "", total, f.share(1.0)))
+    rows.append(("Operating cost", "", total, *both(view, total), f.share(1.0)))
     columns = (
         Column("Line"),
         Column("Kind"),
         Column("Cost a year", f.currency, "right", f.amount),
+        *reporting_column(view, "Cost a year"),
         Column("Share", align="right"),
     )
     return Table(

@@ -15,6 +15,7 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.outputs.proposal.feeding import bound
+from sitefare.outputs.proposal.reporting import also
 from sitefare.outputs.proposal.view import View, row_value, row_words, sentence
 from sitefare.people.words import bound_words, when
 from sitefare.questions.reasonableness import Band
@@ -170,14 +171,15 @@ def _cards(view: View) -> Facts:
                 "Cost per person-day",
                 view.shown("cost_per_person_day", f.money),
                 view.span("cost_per_person_day", f.money),
-                f"same food locally {f.money(view.value('alternative_cost_person_day'))}",
+                also(view, "cost_per_person_day")
+                + f"same food locally {f.money(view.value('alternative_cost_person_day'))}",
                 "people",
             ),
             Fact(
                 "Capital cost",
                 view.shown("capex", f.money),
                 view.span("capex", f.money),
-                f"prices of {view.price_date}, contingency included",
+                f"{also(view, 'capex')}prices of {view.price_date}, contingency included",
                 "costs",
             ),
         )

@@ -1,0 +1,21 @@
+"""How does a document write a date? By month and year, as its language does."""
+
+import datetime as dt
+
+from babel import Locale
+from babel.dates import format_date, format_skeleton
+
+
+def month_and_year(date: str, language: str) -> str:
+    """Write YYYY-MM or YYYY-MM-DD in words: January 2027, 5 January 2027.
+
+    Raises
+    ------
+    ValueError
+        If the text is no date.
+    """
+    day = dt.date.fromisoformat(f"{date}-01"[:10])
+    locale = Locale.parse(language.replace("-", "_"))
+    if len(date) < len("YYYY-MM-DD"):
+        return str(format_skeleton("yMMMM", day, locale=locale))
+    return str(format_date(day, "long", locale=locale))

@@ -1,0 +1,157 @@
+"""Bring the catalogues up to date: python tests/refresh_catalogue.py [LANGUAGE ...].
+
+Collects the labels of every document of the small set, the words of their charts and the writers'
+own words into locale/sitefare.pot, and carries them into every .po: what is new stands there
+without a translation, what is no longer asked for goes to the end. A LANGUAGE named starts a new
+catalogue. Takes about two minutes.
+"""
+
+import datetime as dt
+import re
+import sys
+
+from babel.messages.catalog import Catalog
+from babel.messages.pofile import read_po, write_po
+
+from sitefare.outputs.catalogue import LOCALE, SPACES, pattern, templates_of
+from sitefare.outputs.chart_words import axis_titles, shown_words
+from sitefare.outputs.comparison import make_comparison
+from sitefare.outputs.design_document import document as design_document
+from sitefare.outputs.document import Figure
+from sitefare.outputs.picture import Picture
+from sitefare.outputs.proposal import make_proposal
+from sitefare.outputs.translation import WRITTEN, labels
+from sitefare.outputs.uncertain import _document as uncertain_document
+from sitefare.outputs.words import ENGLISH
+
+SMALL_SET = (
+    ("qasr_adhra", "as_planned"),
+    ("port_anui", "grant_and_soft_loan"),
+    ("kaldre", "solar_supply"),
+    ("norhaven", "low_cost_build"),
+)
+
+#: Kinds of label that a catalogue must hold; the others it may.
+ASKED = frozenset({"title", "heading", "column", "unit", "card", "caution", "axis", "document"})
+
+#: Tables whose first column names rows of the register, which stay as the register has them.
+OF_THE_REGISTER = re.compile(r"\([a-z][a-z ,]*\)$|…|Hours per driver")
+
+TEMPLATE = LOCALE / "sitefare.pot"
+
+
+def asked_of(document):
+    """Yield the kind and text of every label of a document and its charts."""
+    yield from labels(document)
+    for block in document.blocks:
+        if not isinstance(block, Figure):
+            continue
+        if not isinstance(block.picture, Picture):
+            yield from (("chart", text) for text in WRITTEN.findall(block.picture.wide_svg))
+            continue
+        for spec in (block.picture.wide, block.picture.narrow):
+            yield from (("axis", text) for text in axis_titles(spec))
+            yield from (("chart", text) for text in shown_words(spec))
+
+
+def wanted(kind, text):
+    """Say whether a text has words that a catalogue could hold."""
+    if kind not in ASKED and (re.search(r"\d", text) or OF_THE_REGISTER.search(text)):
+        return False
+    return not re.fullmatch(r"[A-Z]{3}", text) and re.search(r"[^\W\d_]{2}", text) is not None
+
+
+def entry_of(text, templates, currency=""):
+    """Return the entry that holds a text: one with placeholders that fits, else its own."""
+    text = SPACES.sub(" ", text).strip()
+    for key in templates:
+        if pattern(key).fullmatch(text):
+            return key
+    if currency:
+        text = re.sub(rf"\b{currency}\b", "{currency}", text)
+    return re.sub(r"\b\d{4}-\d{2}\b", "{date}", text)
+
+
+def documents():
+    """Yield every document whose labels are collected, with its currency."""
+    for site, scenario in SMALL_SET:
+        made = make_proposal(site, scenario, draws=256)
+        view = made.view
+        yield made.document, view.formats.currency
+        yield uncertain_document(view), view.formats.currency
+        yield design_document(view.sheet, view.formats), view.formats.currency
+    sites = [site for site, _ in SMALL_SET]
+    yield make_comparison(sites, "as_planned", draws=256).document, "USD"
+
+
+def collected(known):
+    """Return the entries asked for, with the kinds of label each stands for."""
+    found = {}
+    templates = templates_of(known)
+    for document, currency in documents():
+        for kind, text in asked_of(document):
+            if text and wanted(kind, text):
+                key = entry_of(text, templates, currency)
+                found.setdefault(key, set()).add(kind)
+    for key in templates:  # what stands inside another entry, and what no demo site shows
+        found.setdefault(key, {"part"})
+    for key in known:
+        low = key[:1].swapcase() + key[1:]
+        if key not in found and low not in found:
+            found.setdefault(key, {"part"})
+    for text in ENGLISH.values():
+        found.setdefault(text, set()).add("writer")
+    return {k: v for k, v in found.items() if not (k[:1].islower() and capital(k) in found)}
+
+
+def capital(text):
+    return text[:1].upper() + text[1:]
+
+
+def header(catalog):
+    """Put the same head on every catalogue, without the time of writing."""
+    catalog.project, catalog.version = "Sitefare", "1"
+    catalog.creation_date = catalog.revision_date = dt.datetime(2026, 11, 30, tzinfo=dt.UTC)
+    catalog.last_translator, catalog.language_team = "nobody yet", ""
+    catalog.msgid_bugs_address, catalog.fuzzy = "", False
+    return catalog
+
+
+def read(path, language=None):
+    with path.open("rb") as file:
+        return read_po(file, locale=language)
+
+
+def write(catalog, path):
+    """Write a catalogue, sorted, so that a change shows as its own lines."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    for message in catalog:
+        message.flags.discard("python-format")  # a sign of per cent is no placeholder
+    with path.open("wb") as file:
+        write_po(file, header(catalog), width=100, sort_output=True)
+
+
+def refresh(new=()):
+    """Collect, write the template, carry it into every catalogue."""
+    before = read(TEMPLATE) if TEMPLATE.exists() else Catalog()
+    template = Catalog(header_comment="# Labels of Sitefare's documents.")
+    for key, kinds in collected([m.id for m in before if m.id]).items():
+        template.add(key, auto_comments=[", ".join(sorted(kinds))])
+    for message in before:
+        if message.context:
+            template.add(message.id, context=message.context)
+    write(template, TEMPLATE)
+    for language in new:
+        path = LOCALE / language / "LC_MESSAGES" / "sitefare.po"
+        if not path.exists():
+            write(Catalog(locale=language), path)
+    for path in sorted(LOCALE.glob("*/LC_MESSAGES/sitefare.po")):
+        catalog = read(path, path.parts[-3])
+        catalog.update(template, no_fuzzy_matching=True)
+        write(catalog, path)
+        empty = [message.id for message in catalog if message.id and not message.string]
+        print(f"{path.parts[-3]}: {len(catalog)} entries, {len(empty)} without a translation")  # noqa: T201
+
+
+if __name__ == "__main__":
+    refresh(sys.argv[1:])
