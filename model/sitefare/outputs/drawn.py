@@ -21,11 +21,11 @@ def svg(spec: dict[str, Any]) -> str:
     return _svg(json.dumps(spec, sort_keys=True))
 
 
-def png(spec: dict[str, Any]) -> bytes:
-    """Return the drawing as a PNG at twice its size."""
+def png(spec: dict[str, Any], scale: float = 2.0) -> bytes:
+    """Return the drawing as a PNG at `scale` times its size."""
     if "svg" in spec:
-        return _png_of(str(spec["svg"]))
-    return _png(json.dumps(spec, sort_keys=True))
+        return _png_of(str(spec["svg"]), scale)
+    return _png(json.dumps(spec, sort_keys=True), scale)
 
 
 def described(drawing: str, key: str, title: str, alt: str) -> str:
@@ -63,14 +63,16 @@ def _svg(spec: str) -> str:
 
 
 @lru_cache(maxsize=64)
-def _png(spec: str) -> bytes:
-    image: bytes = _converter().vegalite_to_png(json.loads(spec), scale=2, allowed_base_urls=[])
+def _png(spec: str, scale: float) -> bytes:
+    image: bytes = _converter().vegalite_to_png(
+        json.loads(spec), scale=scale, allowed_base_urls=[]
+    )
     return image
 
 
 @lru_cache(maxsize=16)
-def _png_of(drawing: str) -> bytes:
-    image: bytes = _converter().svg_to_png(drawing, scale=2)
+def _png_of(drawing: str, scale: float) -> bytes:
+    image: bytes = _converter().svg_to_png(drawing, scale=scale)
     return image
 
 
