@@ -19,12 +19,11 @@ from sitefare.outputs.document import (
     Placed,
     Table,
 )
-from sitefare.outputs.docx_tables import cards, data_table, turned
+from sitefare.outputs.docx_tables import cards, data_table, fit, turned
 from sitefare.outputs.docx_text import (
     Writing,
     attribute,
     bookmarked,
-    held,
     inline,
     link,
     paragraph,
@@ -167,8 +166,9 @@ class Flow:
             case Figure():
                 self.figure(content, placed)
             case Table():
+                fitting = fit(content, self.width, roomy=self.turned)
                 self.done.append(
-                    data_table(content, placed, self.writing, self.width, new_page=self.new_page)
+                    data_table(placed, content, self.writing, fitting, new_page=self.new_page)
                 )
                 self.new_page, self.after_table = False, not content.note
 

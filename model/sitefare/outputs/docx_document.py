@@ -18,7 +18,6 @@ from typing import Any
 from babel.core import get_global
 from docx.oxml import parse_xml
 from docx.oxml.ns import qn
-from lxml import etree
 
 from sitefare.outputs.document import Document, Metadata
 from sitefare.outputs.docx_body import SPACES, Page, body
@@ -46,7 +45,7 @@ def word(document: Document, house_style: Path | None = None) -> bytes:
     own = package.element.body.sectPr
     page = _page(package.sections[-1])
     section = _sections(own, document.metadata.language)
-    numbering = _restarts(package, writing)
+    numbering = _restarts(package)
     made = parse_xml(body(writing, page, section, numbering))
     old = package.element.body
     old.getparent().replace(old, made)
@@ -81,12 +80,12 @@ def _sections(own: Any, language: str) -> Callable[[bool], str]:  # noqa: ANN401
             grid = made.find(qn("w:docGrid"))
             right = parse_xml(f"<w:bidi {SPACES}/>")
             made.append(right) if grid is None else grid.addprevious(right)
-        return str(etree.tostring(made, encoding="unicode"))
+        return str(made.xml)
 
     return section
 
 
-def _restarts(package: Any, writing: Writing) -> Callable[[], int]:  # noqa: ANN401
+def _restarts(package: Any) -> Callable[[], int]:  # noqa: ANN401
     """Return what gives the key of a list that counts from 1 again; 0 without numbers."""
     style = package.styles["List Number"].element
     kept = style.find(f"{qn('w:pPr')}/{qn('w:numPr')}/{qn('w:numId')}")

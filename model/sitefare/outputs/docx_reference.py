@@ -321,7 +321,8 @@ def _sample() -> str:
     )
     for name, styles in ((TABLE, ("TableHead", "TableText")), (CARDS, ("CardLabel",))):
         rows = "".join(
-            f"<w:tr>{cell.format(width=4700, style=style, text=name) * 2}</w:tr>" for style in styles
+            f"<w:tr>{cell.format(width=4700, style=style, text=name) * 2}</w:tr>"
+            for style in styles
         )
         lines.append(
             f'<w:tbl><w:tblPr><w:tblStyle w:val="{name.replace(" ", "")}"/><w:tblW w:w="9400" w:type="dxa"/>'

@@ -83,7 +83,7 @@ def _replace(text: Any, texts: dict[str, str]) -> None:  # noqa: ANN401
     """Put runs in the place of one run's text; the number of a page is a field."""
     old = text.getparent()
     properties = old.find(qn("w:rPr"))
-    kept = "" if properties is None else _xml(properties)
+    kept = "" if properties is None else str(properties.xml)
     parts = []
     for index, piece in enumerate(PLACE.split(text.text)):
         if index % 2 == 0:
@@ -116,10 +116,6 @@ def _pages(pattern: str, kept: str) -> Iterator[str]:
 
 
 def _words(words: str, kept: str) -> str:
-    return f'<w:r {SPACES}>{kept}<w:t xml:space="preserve">{held(words)}</w:t></w:r>' if words else ""
-
-
-def _xml(element: Any) -> str:  # noqa: ANN401
-    from lxml import etree  # noqa: PLC0415
-
-    return str(etree.tostring(element, encoding="unicode", with_tail=False))
+    return (
+        f'<w:r {SPACES}>{kept}<w:t xml:space="preserve">{held(words)}</w:t></w:r>' if words else ""
+    )

@@ -5,10 +5,12 @@ a width: the longest word of every column fits where the page allows it, and wha
 the columns with long text.
 """
 
-import math
 import re
 from dataclasses import dataclass
 
+import numpy as np
+
+from sitefare.arrays import Array
 from sitefare.outputs.document import Facts, Placed, Table
 from sitefare.outputs.docx_reference import CARDS, TABLE
 from sitefare.outputs.docx_text import (
@@ -41,73 +43,109 @@ BOLDER = 1.08
 #: Signs without a space from which a word may break after its dots and underscores.
 UNBROKEN = 14
 
-#: A table of so many columns whose rows take so many lines upright goes on a page turned round.
-TURNED_COLUMNS, TURNED_LINES, TURNED_ROWS = 7, 2.0, 4
+#: Steps in which the width that is left is shared, and rows that it is reckoned from.
+STEPS, SAMPLE = 40, 200
+
+#: Lines of a row, on average, above which a table marked wide is set in small text.
+CRAMPED = 1.25
+
+#: A wide table of so many rows, each of so many lines upright, goes on a page turned round.
+TURNED_ROWS, TURNED_LINES = 8, 2.0
 
 #: Cards side by side.
 ABREAST = 3
 
 
 @dataclass(frozen=True)
-class Demand:
-    """What a column asks: its longest word, its longest cell, and what its cells usually take.
-
-    Widths with padding, but for `usual`. [twip]
-    """
-
-    least: int
-    whole: int
-    usual: int
-
-
-@dataclass(frozen=True)
 class Fit:
-    """Widths of a table's columns and what its text is set in."""
+    """Widths of a table's columns, how its text is set, and lines a row takes on average.
+
+    `whole` says that no word is broken.
+    """
 
     widths: tuple[int, ...]
     small: bool
+    whole: bool
     lines: float
 
 
-def fit(table: Table, total: int) -> Fit:
-    """Return how a table stands on a page whose text is `total` wide. [twip]"""
-    for small in (table.wide, True):
-        size = SMALL if small else ORDINARY
-        columns = [_demand(table, number, size) for number in range(len(table.columns))]
-        if sum(column.least for column in columns) <= total:
-            break
-    widths = _shared(columns, total)
-    rows = [
-        max(
-            -(-_width(table.cell(r, c), size) // max(widths[c] - PADDING, 1))
-            for c in range(len(widths))
-        )
-        for r in range(len(table.rows))
-    ]
-    return Fit(widths, small, sum(rows) / max(len(rows), 1))
+def fit(table: Table, total: int, *, roomy: bool = False) -> Fit:
+    """Return how a table stands on a page whose text is `total` wide. [twip]
+
+    A table marked wide stands in ordinary text where the page is roomy, or that costs hardly a line.
+    """
+    ordinary = fitted(table, total, ORDINARY)
+    crowded = table.wide and not roomy and ordinary.lines > CRAMPED
+    return fitted(table, total, SMALL) if crowded or not ordinary.whole else ordinary
 
 
-def turned(table: Table, total: int) -> bool:
-    """Say whether a table reads better on a page turned round."""
-    if len(table.columns) < TURNED_COLUMNS or len(table.rows) < TURNED_ROWS:
+def turned(table: Table, width: int) -> bool:
+    """Say whether a table reads better on a page turned round; `width` is the upright page's."""
+    if not table.wide or len(table.rows) < TURNED_ROWS:
         return False
-    return fit(table, total).lines > TURNED_LINES
+    return fit(table, width).lines > TURNED_LINES
+
+
+def fitted(table: Table, total: int, size: float) -> Fit:
+    """Return the fit in text of one size. [pt]"""
+    cells = np.array(
+        [
+            [_width(table.cell(r, c), size) for c in range(len(table.columns))]
+            for r in _sampled(table)
+        ]
+        or [[0] * len(table.columns)]
+    )
+    least = np.array([_longest(table, number, size) for number in range(len(table.columns))])
+    whole = bool(least.sum() <= total)
+    widths = least * total / least.sum()
+    if whole:
+        widths = _widened(least, np.maximum(cells.max(axis=0) + PADDING, least), cells, total)
+    edges = np.rint(np.cumsum(widths)).astype(int)
+    lines = np.ceil(cells / (widths - PADDING)).max(axis=1).mean()
+    return Fit(tuple(np.diff(edges, prepend=0).tolist()), size == SMALL, whole, float(lines))
+
+
+def _widened(least: Array, whole: Array, cells: Array, total: int) -> Array:
+    """Share what is left of a width where it makes the rows lowest. [twip]"""
+    if whole.sum() <= total:
+        return np.asarray(whole * total / whole.sum())
+    widths, step = least.astype(float), (total - least.sum()) / STEPS
+    for _ in range(STEPS):
+        tries = widths + step * np.eye(len(widths))
+        heights = np.maximum(cells / (tries[:, None, :] - PADDING), 1.0).max(axis=2).sum(axis=1)
+        lacking = np.maximum(whole - widths, 0.0) / total
+        widths = tries[np.argmin(heights - 1e-6 * lacking)]
+    return widths
+
+
+def _sampled(table: Table) -> range:
+    """Return the rows that widths are reckoned from: all of a short table, some of a long one."""
+    return range(0, len(table.rows), 1 + len(table.rows) // SAMPLE)
+
+
+def _longest(table: Table, number: int, size: float) -> int:
+    """Return the least width of a column: its longest word. [twip]"""
+    column = table.columns[number]
+    heads = [w for text in (column.header, column.unit) for w in _pieces(text)]
+    words = {w for row in range(len(table.rows)) for w in _pieces(_loose(table.cell(row, number)))}
+    longest = [_width(w, size) for w in words] + [_width(w, size * BOLDER) for w in heads]
+    return max(longest, default=0) + PADDING
 
 
 def data_table(
-    table: Table, placed: Placed, writing: Writing, total: int, *, new_page: bool = False
+    placed: Placed, table: Table, writing: Writing, fitting: Fit, *, new_page: bool = False
 ) -> str:
-    """Return a table with its caption over it and its note under it, `total` wide. [twip]"""
-    fitted = fit(table, total)
+    """Return a table with its caption over it and its note under it."""
     number = sequence(writing.words["table"], "Table", placed.number, writing)
     caption = bookmarked(number, placed.anchor, writing) + inline(table.caption, writing)
-    columns = "".join(f'<w:gridCol w:w="{width}"/>' for width in fitted.widths)
-    rows = "".join(_row(table, index, fitted, writing) for index in range(len(table.rows)))
+    columns = "".join(f'<w:gridCol w:w="{width}"/>' for width in fitting.widths)
+    rows = "".join(_row(table, index, fitting, writing) for index in range(len(table.rows)))
     title = f"{writing.words['table']} {placed.number}. {shown(table.caption, writing)}"
+    properties = _properties(TABLE, sum(fitting.widths), writing, title)
+    head = _head(table, fitting, writing)
     parts = [
         paragraph(caption, "Table Caption", writing, new_page=new_page),
-        f"<w:tbl>{_properties(TABLE, total, writing, title)}<w:tblGrid>{columns}</w:tblGrid>"
-        f"{_head(table, fitted, writing)}{rows}</w:tbl>",
+        f"<w:tbl>{properties}<w:tblGrid>{columns}</w:tblGrid>{head}{rows}</w:tbl>",
     ]
     if table.note:
         parts.append(paragraph(inline(table.note, writing), "Small Print", writing, before=80))
@@ -143,7 +181,10 @@ def _card(facts: Facts, index: int, writing: Writing) -> str:
     lines = [
         paragraph(run(fact.label), "Card Label", writing),
         paragraph(
-            value, "Card Lead" if index < facts.lead else "Card Value", writing, keep=bool(fact.range)
+            value,
+            "Card Lead" if index < facts.lead else "Card Value",
+            writing,
+            keep=bool(fact.range),
         ),
     ]
     if fact.range:
@@ -165,11 +206,11 @@ def _properties(style: str, total: int, writing: Writing, title: str, *, head: b
     )
 
 
-def _head(table: Table, fitted: Fit, writing: Writing) -> str:
+def _head(table: Table, fitting: Fit, writing: Writing) -> str:
     """Return the head row, which stands again on every page."""
-    style = "Table Head Small" if fitted.small else "Table Head"
+    style = "Table Head Small" if fitting.small else "Table Head"
     cells = []
-    for column, width in zip(table.columns, fitted.widths, strict=True):
+    for column, width in zip(table.columns, fitting.widths, strict=True):
         words = run(column.header)
         if column.unit:
             unit = run(column.unit, writing.styles["Unit"])
@@ -178,9 +219,9 @@ def _head(table: Table, fitted: Fit, writing: Writing) -> str:
     return f"<w:tr><w:trPr><w:cantSplit/><w:tblHeader/></w:trPr>{''.join(cells)}</w:tr>"
 
 
-def _row(table: Table, index: int, fitted: Fit, writing: Writing) -> str:
+def _row(table: Table, index: int, fitting: Fit, writing: Writing) -> str:
     """Return one row; its anchor, if any, stands in its first cell."""
-    style = "Table Text Small" if fitted.small else "Table Text"
+    style = "Table Text Small" if fitting.small else "Table Text"
     bold = index in table.strong_rows or index in table.head_rows
     keep = index in table.head_rows
     cells = []
@@ -193,7 +234,7 @@ def _row(table: Table, index: int, fitted: Fit, writing: Writing) -> str:
         if number == 0 and table.row_anchors:
             words = bookmarked(words, table.row_anchors[index], writing)
         inner = paragraph(words, style, writing, keep=keep, align=_align(column.align))
-        cells.append(_cell(inner, fitted.widths[number]))
+        cells.append(_cell(inner, fitting.widths[number]))
     return f"<w:tr><w:trPr><w:cantSplit/></w:trPr>{''.join(cells)}</w:tr>"
 
 
@@ -203,38 +244,6 @@ def _cell(inner: str, width: int) -> str:
 
 def _align(side: str) -> str:
     return "right" if side == "right" else ""
-
-
-def _demand(table: Table, number: int, size: float) -> Demand:
-    """Return what one column asks of the page. [twip]"""
-    column = table.columns[number]
-    texts = [table.cell(row, number) for row in range(len(table.rows))]
-    heads = [w for text in (column.header, column.unit) for w in _pieces(text)]
-    words = {w for text in texts for w in _pieces(_loose(text))}
-    longest = max(
-        max((_width(w, size) for w in words), default=0),
-        max((_width(w, size * BOLDER) for w in heads), default=0),
-    )
-    whole = [_width(text, size) for text in texts] or [0]
-    usual = math.sqrt(sum(width**2 for width in whole) / len(whole))
-    return Demand(longest + PADDING, max(longest, max(whole)) + PADDING, round(usual))
-
-
-def _shared(columns: list[Demand], total: int) -> tuple[int, ...]:
-    """Share a width among columns; the shares sum to it exactly. [twip]"""
-    least, whole = (sum(getattr(c, kind) for c in columns) for kind in ("least", "whole"))
-    usual = [max(c.usual + PADDING - c.least, 1) for c in columns]
-    if least >= total:
-        shares = [c.least * total / least for c in columns]
-    elif whole <= total:
-        shares = [c.whole * total / whole for c in columns]
-    else:
-        shares = [
-            c.least + (total - least) * asked / sum(usual)
-            for c, asked in zip(columns, usual, strict=True)
-        ]
-    edges = [round(sum(shares[: n + 1])) for n in range(len(shares))]
-    return tuple(after - before for before, after in zip([0, *edges], edges, strict=False))
 
 
 def _pieces(text: str) -> list[str]:
@@ -253,4 +262,3 @@ def _width(text: str, size: float) -> int:
 def _loose(text: str) -> str:
     """Let long dotted names break after their dots and underscores."""
     return re.sub(rf"\S{{{UNBROKEN},}}", lambda m: re.sub(r"([._/])", "\\1\u200b", m[0]), text)
-

@@ -109,7 +109,9 @@ def shown(text: str, writing: Writing) -> str:
 def link(text: str, target: str, writing: Writing, style: str = "Hyperlink") -> str:
     """Return a link to an anchor of the same document."""
     inner = run(text, writing.styles[style] if style else "")
-    return f'<w:hyperlink w:anchor="{writing.bookmarks[target]}" w:history="1">{inner}</w:hyperlink>'
+    return (
+        f'<w:hyperlink w:anchor="{writing.bookmarks[target]}" w:history="1">{inner}</w:hyperlink>'
+    )
 
 
 def bookmarked(inner: str, anchor: str, writing: Writing) -> str:

@@ -64,9 +64,7 @@ def _svg(spec: str) -> str:
 
 @lru_cache(maxsize=64)
 def _png(spec: str, scale: float) -> bytes:
-    image: bytes = _converter().vegalite_to_png(
-        json.loads(spec), scale=scale, allowed_base_urls=[]
-    )
+    image: bytes = _converter().vegalite_to_png(json.loads(spec), scale=scale, allowed_base_urls=[])
     return image
 
 
