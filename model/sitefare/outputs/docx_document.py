@@ -23,11 +23,14 @@ from sitefare.outputs.document import Document, Metadata
 from sitefare.outputs.docx_body import SPACES, Page, body
 from sitefare.outputs.docx_reference import opened, style_ids, zipped
 from sitefare.outputs.docx_running import fill
-from sitefare.outputs.docx_text import Writing
+from sitefare.outputs.docx_text import UNHELD, Writing
 from sitefare.outputs.words import direction
 
 #: Spelling of a language that names no country, where its likely country is not meant.
 SPELT = {"en": "en-GB"}
+
+#: Longest core property. [characters]
+PROPERTY = 255
 
 
 def word(document: Document, house_style: Path | None = None) -> bytes:
@@ -148,16 +151,21 @@ def _properties(package: Any, meta: Metadata) -> None:  # noqa: ANN401
     """Write the core properties: the date is the appraisal's, never today's."""
     day = dt.datetime.fromisoformat(f"{meta.date}-01"[:10])
     core = package.core_properties
-    core.title = meta.title
-    core.subject = f"{meta.site} · {meta.scenario}"
-    core.author = core.last_modified_by = f"Sitefare {meta.version}"
-    core.keywords = f"{meta.scenario}, {meta.input_hash}"
+    core.title = _property(meta.title)
+    core.subject = _property(f"{meta.site} · {meta.scenario}")
+    core.author = core.last_modified_by = _property(f"Sitefare {meta.version}")
+    core.keywords = _property(f"{meta.scenario}, {meta.input_hash}")
     core.comments = ""
     core.category = ""
     core.language = meta.language
     core.content_status = "Draft" if meta.draft else "Final"
     core.created = core.modified = day
     core.revision = 1
+
+
+def _property(text: str) -> str:
+    """Return text as a core property takes it."""
+    return UNHELD.sub(" ", text)[:PROPERTY]
 
 
 def _packed(package: Any) -> bytes:  # noqa: ANN401

@@ -124,6 +124,9 @@ CHARACTERS = (
 #: Styles of tables: figures in rows, and cards side by side.
 TABLE, CARDS = "Appraisal Table", "Appraisal Cards"
 
+#: Missing styles that a refusal names.
+TOLD = 5
+
 #: Every style name that a house style must hold.
 NAMES = (*(s.name for s in PARAGRAPHS), *(name for name, *_ in CHARACTERS), TABLE, CARDS)
 
@@ -172,9 +175,10 @@ def opened(path: Path | None = None) -> Any:  # noqa: ANN401
         msg = f"the house style {path.name} is not a Word document (.docx)"
         raise RunError(msg) from error
     if lacking:
+        more = f" and {len(lacking) - TOLD} more" if len(lacking) > TOLD else ""
         msg = (
-            f"the house style {path.name} lacks {'the style' if len(lacking) == 1 else 'styles'} "
-            f"{', '.join(lacking)}; start from the file that 'sitefare house-style' writes"
+            f"the house style {path.name} lacks the {'style' if len(lacking) == 1 else 'styles'} "
+            f"{', '.join(lacking[:TOLD])}{more}; start from the file that 'sitefare house-style' writes"
         )
         raise RunError(msg)
     return package
@@ -214,6 +218,13 @@ def _styles() -> str:
     parts += [_table_style(), _cards_style()]
     return f'{HEAD}<w:styles xmlns:w="{SPACE}">{"".join(parts)}</w:styles>'
 
+
+#: What the file says to whoever opens it.
+ADVICE = (
+    "House style of Sitefare's Word files. Change the styles, the page, the running head and foot in "
+    "Word, save under another name, and give that file to --house-style. The words in braces are "
+    "filled; the text of this page is not used."
+)
 
 HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
 SPACE = "http://schemas.openxmlformats.org/wordprocessingml/2006/main"
@@ -309,7 +320,8 @@ def _cards_style() -> str:
 
 def _sample() -> str:
     """Return document.xml: one line in each style, so that whoever restyles sees them all."""
-    lines = [
+    lines = [f"<w:p><w:r><w:t>{escape(ADVICE)}</w:t></w:r></w:p>"]
+    lines += [
         f'<w:p><w:pPr><w:pStyle w:val="{s.id}"/></w:pPr><w:r><w:t>{escape(s.name)}: '
         f"{escape(s.shown)}</w:t></w:r></w:p>"
         for s in PARAGRAPHS

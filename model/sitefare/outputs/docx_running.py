@@ -35,9 +35,23 @@ def fill(package: Any, writing: Writing) -> None:  # noqa: ANN401
             mark = run(texts["draft"], writing.styles["Draft Mark"])
             made = paragraph(mark, "Header", writing, align="right")
             head.insert(0, parse_xml(made.replace("<w:p>", f"<w:p {SPACES}>", 1)))
+        _turned_round(head, writing)
     for foot in _feet(package):
         for line in list(foot.iter(qn("w:p"))):
             _fill_line(line, texts)
+        _turned_round(foot, writing)
+
+
+def _turned_round(part: Any, writing: Writing) -> None:  # noqa: ANN401
+    """Let the tables of a running head or foot begin at the right where the language does."""
+    for properties in part.iter(qn("w:tblPr")):
+        if writing.right_to_left and properties.find(qn("w:bidiVisual")) is None:
+            first = [
+                c
+                for c in properties
+                if c.tag in (qn("w:tblStyle"), qn("w:tblpPr"), qn("w:tblOverlap"))
+            ]
+            properties.insert(len(first), parse_xml(f"<w:bidiVisual {SPACES}/>"))
 
 
 def _heads(package: Any) -> Iterator[Any]:  # noqa: ANN401

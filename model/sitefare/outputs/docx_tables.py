@@ -101,7 +101,7 @@ def fitted(table: Table, total: int, size: float) -> Fit:
     if whole:
         widths = _widened(least, np.maximum(cells.max(axis=0) + PADDING, least), cells, total)
     edges = np.rint(np.cumsum(widths)).astype(int)
-    lines = np.ceil(cells / (widths - PADDING)).max(axis=1).mean()
+    lines = np.ceil(cells / np.maximum(widths - PADDING, 1)).max(axis=1).mean()
     return Fit(tuple(np.diff(edges, prepend=0).tolist()), size == SMALL, whole, float(lines))
 
 
