@@ -1,28 +1,43 @@
 """The Word file reads back: real styles, tables that fit, numbers of the document, text as text."""
 
+import datetime as dt
 import io
 import re
 import zipfile
+from dataclasses import replace
 
 import docx
 import pytest
+from docx.enum.section import WD_ORIENT
 from docx.oxml.ns import qn
 from lxml import etree
+from pypdf import PdfReader
 
 from sitefare.errors import RunError
 from sitefare.outputs.document import (
+    Bullets,
+    Column,
+    Document,
+    Figure,
+    Heading,
+    Metadata,
+    Paragraph,
     Table,
 )
-from sitefare.outputs.docx_document import word
+from sitefare.outputs.docx_document import spelling, word
 from sitefare.outputs.docx_reference import (
+    CARDS,
     NAMES,
     SHIPPED,
     TABLE,
     opened,
+    reference,
     style_ids,
 )
+from sitefare.outputs.numbers import Formats
 
 W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
+META = Metadata("t", "s", "c", "2027-02", "h", "v")
 
 
 def parts(blob):
@@ -120,6 +135,254 @@ def test_every_cell_holds_the_document_s_text(file_of, proposals, pair):
         plain = [c for c in range(len(block.columns)) if c not in block.rich]
         for index, row in enumerate(table._tbl.tr_lst[1:]):
             cells = [tidy(shown(cell)) for cell in row.tc_lst]
+            assert [cells[c] for c in plain] == [tidy(block.cell(index, c)) for c in plain]
+
+
+def test_captions_carry_the_document_s_numbers(file_of, proposals, pair):
+    _, paper = file_of(*pair)
+    for kind, style, name in ((Figure, "Caption", "Figure"), (Table, "Table Caption", "Table")):
+        numbers = [p.number for p in proposals(*pair).document.placed if isinstance(p.block, kind)]
+        captions = styled(paper, style)
+        assert [tidy(shown(p._p)).split(". ")[0] for p in captions] == [
+            f"{name} {n}" for n in numbers
+        ]
+        for caption in captions:
+            assert any(f"SEQ {name}" in code.text for code in caption._p.iter(qn("w:instrText")))
+
+
+def test_every_picture_has_its_alt_text_and_fits(file_of, proposals, pair):
+    _, paper = file_of(*pair)
+    figures = [b for b in proposals(*pair).document.blocks if isinstance(b, Figure)]
+    pictures = list(paper.element.body.iter(qn("wp:docPr")))
+    assert [tidy(p.get("descr")) for p in pictures] == [tidy(f.alt_text) for f in figures]
+    first = paper.sections[0]
+    room = first.page_width - first.left_margin - first.right_margin
+    assert all(shape.width <= room for shape in paper.inline_shapes)
+    for shape in paper.inline_shapes:
+        image = paper.part.related_parts[shape._inline.graphic.graphicData.pic.blipFill.blip.embed]
+        assert image.image.px_width / (shape.width / 914400) > 280  # dots an inch, for print
+
+
+def test_no_table_is_wider_than_its_page(file_of, pair):
+    _, paper = file_of(*pair)
+    found = section_widths(paper)
+    assert len(found) > 20
+    for table, room in found:
+        columns = [int(c.get(qn("w:w"))) for c in table.tblGrid]
+        assert min(columns) > 0
+        assert sum(columns) <= room
+        for row in table.tr_lst:
+            cells = [cell.tcPr.find(qn("w:tcW")).get(qn("w:w")) for cell in row.tc_lst]
+            assert cells == [str(width) for width in columns]
+
+
+def test_first_page_gives_the_results(file_of, proposals, pair):
+    """Numbers of results.json, written by the same formatter, stand above the contents."""
+    _, paper = file_of(*pair)
+    found = proposals(*pair).results
+    formats = Formats("en", found["case"]["currency"])
+    people, cost, capital = (
+        found["indicators"][name]["value"]
+        for name in ("people_fed", "cost_per_person_day", "capex")
+    )
+    wanted = {
+        formats.number(people, 3 if people >= 100 else 2),
+        formats.money(cost),
+        formats.money(capital),
+    }
+    (cards,) = tables(paper, CARDS)
+    assert wanted <= {shown(p._p) for row in cards.rows for c in row.cells for p in c.paragraphs}
+    body = [tidy(shown(child)) for child in paper.element.body]
+    summary = " ".join(body[: body.index("The place")])
+    assert all(tidy(words) in summary for words in wanted)
+
+
+def test_the_same_proposal_gives_the_same_bytes(file_of, proposals, pair):
+    blob, _ = file_of(*pair)
+    assert word(proposals(*pair).document) == blob
+    assert len(blob) < 6_000_000
+    with zipfile.ZipFile(io.BytesIO(blob)) as package:
+        assert {entry.date_time for entry in package.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+
+
+def test_it_says_whose_and_when_it_is(file_of, proposals, pair):
+    _, paper = file_of(*pair)
+    meta = proposals(*pair).document.metadata
+    core = paper.core_properties
+    assert core.title == meta.title
+    assert core.created == core.modified
+    day = dt.date.fromisoformat(f"{meta.date}-01"[:10])
+    assert core.created.replace(tzinfo=None) == dt.datetime.combine(day, dt.time())
+    assert meta.input_hash in core.keywords
+    assert core.language == "en"
+    assert meta.title == styled(paper, "Title")[0].text
+
+
+def test_every_printed_page_is_marked_and_numbered(
+    written_proposal, proposals, office, tmp_path, pair
+):
+    office([written_proposal(*pair) / "proposal.docx"], "pdf", tmp_path)
+    pages = [page.extract_text() for page in PdfReader(tmp_path / "proposal.pdf").pages]
+    assert len(pages) > 20
+    for number, text in enumerate(pages, start=1):
+        assert "DRAFT" in text
+        assert f"page {number} of {len(pages)}" in tidy(text)
+    assert tidy(proposals(*pair).document.metadata.title) in tidy(pages[0])
+
+
+# one small document
+
+
+def test_contents_show_their_entries_and_lead_somewhere(document, made):
+    paper = read(made)
+    (contents,) = paper.element.body.findall(qn("w:sdt"))
+    entries = [p for p in contents.iter(qn("w:p")) if p.pPr.pStyle.val == style_ids(paper)["TOC 1"]]
+    assert [shown(p) for p in entries] == [t for level, t, _ in document.contents if level == 1]
+    assert all(p.find(qn("w:hyperlink")).get(qn("w:anchor")) for p in entries)
+    assert any("TOC" in code.text for code in contents.iter(qn("w:instrText")))
+
+
+def test_references_lead_to_what_they_name(made):
+    paper = read(made)
+    (lead,) = styled(paper, "Lead")
+    assert "in Figure 1 and Table 1" in tidy(shown(lead._p))
+    anchors = [link.get(qn("w:anchor")) for link in lead._p.iter(qn("w:hyperlink"))]
+    homes = {
+        mark.get(qn("w:name")): tidy(shown(mark.getparent()))
+        for mark in paper.element.body.iter(qn("w:bookmarkStart"))
+    }
+    assert [homes[anchor].split(". ")[0] for anchor in anchors] == ["Figure 1", "Table 1"]
+
+
+def test_paragraphs_wear_named_styles(made):
+    used = {p.style.name for p in read(made).paragraphs}
+    assert {"Title", "Draft Notice", "Heading 1", "Heading 2", "Lead", "Stop Title", "Stop"} <= used
+    assert {"List Bullet", "Finding", "Figure", "Caption", "Table Caption", "Small Print"} <= used
+    assert "Normal" not in used
+
+
+def test_the_draft_is_marked_in_the_head_and_a_final_is_not(made, final_document):
+    def head(blob):
+        return shown(read(blob).sections[0].header._element)
+
+    assert head(made) == "A farm for Demo siteDRAFT"
+    final = word(final_document)
+    assert head(final) == "A farm for Demo site"
+    assert "DRAFT" not in shown(read(final).element.body)
+    assert read(final).core_properties.content_status == "Final"
+
+
+def test_the_foot_counts_pages_by_fields(made):
+    foot = read(made).sections[0].footer._element
+    assert [c.text.strip() for c in foot.iter(qn("w:instrText"))] == ["PAGE", "NUMPAGES"]
+    assert "0123abcd" in shown(foot)
+
+
+def test_awkward_text_stays_text(awkward_document, awkward):
+    paper = read(word(awkward_document))
+    assert awkward in styled(paper, "Title")[0].text
+    assert f"About {awkward}" in [p.text for p in styled(paper, "Heading 1")]
+    assert shown(paper.element.body).replace("\u200b", "").count(awkward) >= 75
+    assert awkward in shown(paper.sections[0].header._element)
+
+
+def test_what_xml_cannot_hold_becomes_a_space():
+    held = Document(replace(META, title="t\x00\x0b"), (Paragraph("a\x01b\ufffec\td\ud800e"),))
+    assert styled(read(word(held)), "Body Text")[-1].text == "a b c d e"
+
+
+def test_a_title_too_long_for_a_property_is_cut_there_alone():
+    paper = read(word(Document(replace(META, title="long " * 80), (Paragraph("x"),))))
+    assert len(paper.core_properties.title) == 255
+    assert len(styled(paper, "Title")[0].text) == 400
+
+
+def test_ordered_lists_count_from_one_each_time():
+    lists = (Bullets(("a", "b"), ordered=True), Paragraph("x"), Bullets(("c",), ordered=True))
+    paper = read(word(Document(META, lists)))
+    keys = [p._p.pPr.numPr.numId.val for p in styled(paper, "List Number")]
+    assert keys[0] == keys[1] != keys[2]
+    begun = {
+        n.numId: n.find(f".//{qn('w:startOverride')}")
+        for n in paper.part.numbering_part.element.num_lst
+    }
+    assert all(begun[key].get(qn("w:val")) == "1" for key in keys)
+
+
+def broad(words=4, rows=14):
+    columns = tuple(Column(f"Column {n}") for n in range(6))
+    cells = tuple(tuple("some words that need room " * words for _ in columns) for _ in range(rows))
+    return Table(columns, cells, "Broad", wide=True)
+
+
+def test_a_part_with_a_broad_table_stands_on_pages_turned_round(pictures):
+    blocks = (
+        Heading(1, "Before"),
+        Paragraph("x"),
+        Heading(1, "Broad"),
+        Heading(2, "Part"),
+        broad(),
+        Heading(1, "After"),
+        Figure(pictures["cash"], "c"),
+    )
+    paper = read(word(Document(META, blocks)))
+    turned = [section.orientation for section in paper.sections]
+    assert turned == [WD_ORIENT.PORTRAIT, WD_ORIENT.LANDSCAPE, WD_ORIENT.PORTRAIT]
+    assert paper.sections[1].page_width == paper.sections[0].page_height
+    ((table, room),) = section_widths(paper)
+    assert sum(int(c.get(qn("w:w"))) for c in table.tblGrid) == room
+    (part,) = [p for p in paper.paragraphs if p.text == "Part"]
+    before = [
+        p
+        for p in part._p.itersiblings(preceding=True)
+        if p.find(f".//{qn('w:sectPr')}") is not None
+    ]
+    assert len(before) == 1
+
+
+@pytest.mark.parametrize("table", [broad(words=1), broad(rows=3)])
+def test_a_table_that_fits_turns_no_page(table):
+    paper = read(word(Document(META, (Heading(1, "Broad"), table))))
+    assert [section.orientation for section in paper.sections] == [WD_ORIENT.PORTRAIT]
+
+
+def test_a_table_of_many_columns_is_squeezed_onto_the_page():
+    columns = tuple(Column(f"Very_long_name_of_column{n}") for n in range(24))
+    table = Table(columns, (tuple("1234567890" for _ in columns),), "Many")
+    ((made, room),) = section_widths(read(word(Document(META, (table,)))))
+    assert sum(int(c.get(qn("w:w"))) for c in made.tblGrid) <= room
+
+
+def test_a_language_from_right_to_left_turns_pages_tables_and_text(document):
+    trees = parts(word(Document(replace(document.metadata, language="ar"), document.blocks)))
+    body = trees["word/document.xml"]
+    tables = [t for name in trees if name.startswith("word/") for t in trees[name].iter(W + "tbl")]
+    assert len(tables) == 4
+    assert all(t.find(f"{W}tblPr/{W}bidiVisual") is not None for t in tables)
+    assert all(s.find(W + "bidi") is not None for s in body.iter(W + "sectPr"))
+    styles = {s.get(W + "styleId"): s for s in trees["word/styles.xml"].iter(W + "style")}
+    assert styles["Normal"].find(f"{W}pPr/{W}bidi") is not None
+    assert styles["Normal"].find(f"{W}rPr/{W}rtl") is not None
+    assert {e.get(W + "bidi") for e in trees["word/styles.xml"].iter(W + "lang")} == {"ar-EG"}
+
+
+@pytest.mark.parametrize(
+    ("language", "expected"),
+    [("en", "en-GB"), ("fr", "fr-FR"), ("ar", "ar-EG"), ("pt_BR", "pt-BR")],
+)
+def test_spelling_names_a_country(language, expected):
+    assert spelling(language) == expected
+
+
+# the house style
+
+
+def test_the_shipped_house_style_is_what_the_script_makes():
+    made = reference()
+    with zipfile.ZipFile(io.BytesIO(made)) as a, zipfile.ZipFile(SHIPPED) as b:
+        assert a.namelist() == b.namelist()
+        assert all(a.read(name) == b.read(name) for name in a.namelist())
+    assert reference() == made
 
 
 def test_fonts_are_the_theme_s_with_another_in_reserve():
