@@ -13,6 +13,7 @@ import docx
 import pytest
 from lxml import etree
 
+from sitefare.outputs.design_document import make_design
 from sitefare.outputs.document import (
     Bullets,
     Column,
@@ -205,6 +206,10 @@ def _listed(blob):
 
 def test_word_finds_nothing_to_stumble_on_in_a_proposal(written_proposal, pair):
     assert faults((written_proposal(*pair) / "proposal.docx").read_bytes()) == []
+
+
+def test_nor_in_a_design_sheet(plan):
+    assert faults(word(make_design(plan("port_anui")).document)) == []
 
 
 def test_nor_in_a_small_document(document, final_document, awkward_document):

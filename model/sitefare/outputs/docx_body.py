@@ -37,7 +37,7 @@ from sitefare.outputs.words import caution_title
 EMU, SCALE = 635, 3.0
 
 #: Largest share of the page's height that a picture takes.
-TALLEST = 0.72
+TALLEST = 0.6
 
 #: Space before what follows a table without a note. [twip]
 AFTER_TABLE = 200

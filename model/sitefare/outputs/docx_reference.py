@@ -298,8 +298,8 @@ def _table_style() -> str:
         f'<w:style w:type="table" w:customStyle="1" w:styleId="{TABLE.replace(" ", "")}">'
         f'<w:name w:val="{TABLE}"/><w:basedOn w:val="TableNormal"/><w:qFormat/>'
         f"<w:tblPr><w:tblBorders><w:bottom {hair}/><w:insideH {hair}/></w:tblBorders>"
-        '<w:tblCellMar><w:top w:w="45" w:type="dxa"/><w:left w:w="70" w:type="dxa"/>'
-        '<w:bottom w:w="45" w:type="dxa"/><w:right w:w="70" w:type="dxa"/></w:tblCellMar></w:tblPr>'
+        '<w:tblCellMar><w:top w:w="45" w:type="dxa"/><w:left w:w="90" w:type="dxa"/>'
+        '<w:bottom w:w="45" w:type="dxa"/><w:right w:w="90" w:type="dxa"/></w:tblCellMar></w:tblPr>'
         '<w:tblStylePr w:type="firstRow"><w:rPr><w:b/><w:bCs/></w:rPr><w:tcPr><w:tcBorders>'
         f'<w:bottom {firm}/></w:tcBorders><w:vAlign w:val="bottom"/></w:tcPr></w:tblStylePr></w:style>'
     )

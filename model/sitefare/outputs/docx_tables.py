@@ -30,11 +30,11 @@ from sitefare.outputs.docx_text import (
 ORDINARY, SMALL = 8.5, 7.0
 
 #: Space in a cell beside its words, and a little for machines without our font. [twip]
-PADDING = 140 + 30
+PADDING = 180 + 30
 
 #: Widths of signs as shares of the size, above those of the font named in theme.
-NARROW, MIDDLE, WIDE = 0.33, 0.6, 0.95
-NARROW_SIGNS = frozenset("ijlIftr.,:;'|!()[] \u00a0·-’‘")
+NARROW, MIDDLE, WIDE = 0.36, 0.61, 0.93
+NARROW_SIGNS = frozenset("ijlIft.,:;'|!()[] \u00a0·-’‘J")
 WIDE_SIGNS = frozenset("mwMW%@—…ODGQHNU")
 
 #: How much wider strong text is.
@@ -51,6 +51,9 @@ CRAMPED = 1.25
 
 #: A wide table of so many rows, each of so many lines upright, goes on a page turned round.
 TURNED_ROWS, TURNED_LINES = 8, 2.0
+
+#: Rows up to which a table is kept on one page.
+SHORT = 8
 
 #: Cards side by side.
 ABREAST = 3
@@ -223,7 +226,7 @@ def _row(table: Table, index: int, fitting: Fit, writing: Writing) -> str:
     """Return one row; its anchor, if any, stands in its first cell."""
     style = "Table Text Small" if fitting.small else "Table Text"
     bold = index in table.strong_rows or index in table.head_rows
-    keep = index in table.head_rows
+    keep = _kept(table, index)
     cells = []
     for number, column in enumerate(table.columns):
         text = table.cell(index, number)
@@ -236,6 +239,14 @@ def _row(table: Table, index: int, fitting: Fit, writing: Writing) -> str:
         inner = paragraph(words, style, writing, keep=keep, align=_align(column.align))
         cells.append(_cell(inner, fitting.widths[number]))
     return f"<w:tr><w:trPr><w:cantSplit/></w:trPr>{''.join(cells)}</w:tr>"
+
+
+def _kept(table: Table, index: int) -> bool:
+    """Say whether a row stays with the next: all of a short table, the ends of a long one."""
+    last = len(table.rows) - 1
+    if index == last:
+        return False
+    return last < SHORT or index in table.head_rows or index == 0 or index >= last - 2
 
 
 def _cell(inner: str, width: int) -> str:
