@@ -157,6 +157,8 @@ def test_the_cell_of_what_was_given_keeps_its_name(tmp_path):
         tidy_notebook(tmp_path / name)
         texts.append((tmp_path / name).read_bytes())
     assert texts[0] == texts[1]
+    assert b"/x" not in texts[0]
+    assert b"/y" not in texts[0]
 
 
 def test_what_a_killed_run_left_is_removed(tmp_path):
