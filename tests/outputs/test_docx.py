@@ -9,6 +9,7 @@ from dataclasses import replace
 import docx
 import pytest
 from docx.enum.section import WD_ORIENT
+from docx.enum.text import WD_ALIGN_PARAGRAPH
 from docx.oxml.ns import qn
 from lxml import etree
 from pypdf import PdfReader
@@ -364,6 +365,34 @@ def test_a_language_from_right_to_left_turns_pages_tables_and_text(document):
     assert styles["Normal"].find(f"{W}pPr/{W}bidi") is not None
     assert styles["Normal"].find(f"{W}rPr/{W}rtl") is not None
     assert {e.get(W + "bidi") for e in trees["word/styles.xml"].iter(W + "lang")} == {"ar-EG"}
+
+
+def test_english_left_in_arabic_pages_reads_from_left_to_right():
+    columns = (Column("اسم"), Column("قدر", align="right"))
+    rows = (("ماء", "1,200 JOD"), ("A pump of some size.", "مضخة"))
+    blocks = (
+        Paragraph("It needs a pump, 12 kW.", "lead"),
+        Paragraph("المضخة من نوع Pump (12 kW) في المكان المناسب."),
+        Table(columns, rows, "مضخات"),
+    )
+    paper = read(word(Document(replace(META, language="ar"), blocks)))
+
+    def turned(line):
+        """Whether a line is set from left to right, on which side it stands."""
+        off = line.pPr.find(qn("w:bidi")) is not None
+        assert {r.rPr is not None and r.rPr.find(qn("w:rtl")) is not None for r in line.r_lst} == {
+            off
+        }
+        return off, line.pPr.jc.val if line.pPr.jc is not None else None
+
+    assert turned(styled(paper, "Lead")[0]._p) == (True, None)
+    assert turned(styled(paper, "Body Text")[0]._p) == (False, None)
+    (table,) = tables(paper)
+    lines = [cell.paragraphs[0]._p for row in table.rows[1:] for cell in row.cells]
+    start, end = WD_ALIGN_PARAGRAPH.RIGHT, None  # the start of an Arabic line is at the right
+    assert [turned(line) for line in lines] == [
+        (False, None), (True, end), (True, start), (False, WD_ALIGN_PARAGRAPH.RIGHT),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,25 @@ from sitefare.outputs.words import direction, words
 #: What XML cannot hold, and breaks of line that a run of text must not carry.
 UNHELD = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]+")
 
+#: Letters of the scripts that are read from right to left, and Latin ones.
+RIGHT, LATIN = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]"), re.compile("[A-Za-zÀ-ɏ]")
+
+#: Latin letters for each other one, from which a paragraph in Arabic pages is set from left to right.
+MOSTLY = 3
+
+#: The opening of a run with what is set of its words; and styles of text that fills a column.
+RUN = re.compile(r"<w:r>(?:<w:rPr>(.*?)</w:rPr>)?")
+RUNNING = (
+    "Body Text",
+    "Lead",
+    "Small Print",
+    "List Bullet",
+    "List Number",
+    "Note",
+    "Caution",
+    "Stop",
+)
+
 #: Longest name of a bookmark that Word keeps. [characters]
 NAME_LENGTH = 40
 
@@ -138,6 +157,12 @@ def sequence(word: str, kind: str, number: int, writing: Writing) -> str:
     )
 
 
+def left_to_right(inner: str) -> bool:
+    """Say whether runs are mostly in Latin letters, and so read from left to right."""
+    words = re.sub(r"<w:instrText.*?</w:instrText>|<[^>]*>|&\w+;", "", inner)
+    return len(LATIN.findall(words)) > MOSTLY * len(RIGHT.findall(words))
+
+
 def paragraph(
     inner: str,
     style: str,
@@ -171,11 +196,17 @@ def paragraph(
     section : str
         A sectPr: this paragraph ends a section.
     """
+    turned = writing.right_to_left and left_to_right(inner)
+    if turned:
+        inner = RUN.sub(r'<w:r><w:rPr>\1<w:rtl w:val="0"/></w:rPr>', inner)
+        if style not in RUNNING:
+            align = "" if align else "right"
     parts = [f'<w:pStyle w:val="{writing.styles[style]}"/>']
     parts.append("<w:keepNext/>" if keep else "")
     parts.append("<w:pageBreakBefore/>" if new_page else "")
     if number:
         parts.append(f'<w:numPr><w:ilvl w:val="0"/><w:numId w:val="{number}"/></w:numPr>')
+    parts.append('<w:bidi w:val="0"/>' if turned else "")
     parts.append("" if before is None else f'<w:spacing w:before="{before}"/>')
     parts.append(f'<w:jc w:val="{align}"/>' if align else "")
     parts.append(section)
