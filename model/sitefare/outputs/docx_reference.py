@@ -83,7 +83,7 @@ PARAGRAPHS = (
     Style("List Number", "One of several in order.", after=3, number=2),
     Style("TOC Heading", "Head of the contents.", size=12, colour=DEEP, bold=True, before=20, after=6,
           keep=True),
-    Style("TOC 1", "A line of the contents.", after=3),
+    Style("TOC 1", "A line of the contents.", after=1.5),
     Style("Finding", "What a chart finds.", size=10, bold=True, before=12, after=4, keep=True),
     Style("Figure", "Where a chart stands.", after=3, keep=True, line=240),
     Style("Caption", "Under a chart.", size=8.5, colour=theme.MUTED, after=12),
