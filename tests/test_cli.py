@@ -287,3 +287,24 @@ def test_register_stands_in_whole_lines_where_no_terminal_shows_it(sitefare):
     lines = done.stdout.splitlines()
     assert len(lines) == 2
     assert lines[1].split()[0] == "crop.lettuce.cull"
+
+
+def test_the_house_style_is_handed_out_once_and_wears(sitefare, tmp_path):
+    target = tmp_path / "agency.docx"
+    assert sitefare("house-style", str(target)).returncode == 0
+    again = sitefare("house-style", str(target))
+    assert again.returncode == 1
+    assert "is there already" in again.stderr
+    made = sitefare("design", "kaldre", "-o", str(tmp_path / "out"), "--house-style", str(target))
+    assert made.returncode == 0, made.stderr
+    assert (tmp_path / "out" / "design.docx").stat().st_size > 10_000
+
+
+@pytest.mark.parametrize("command", [("propose", "kaldre"), ("compare", "kaldre", "norhaven")])
+def test_a_house_style_is_refused_before_any_work(sitefare, tmp_path, command):
+    wrong = tmp_path / "wrong.docx"
+    wrong.write_text("words", encoding="utf-8")
+    done = sitefare(*command, "-o", str(tmp_path / "out"), "--house-style", str(wrong))
+    assert done.returncode == 1
+    assert done.stderr == "sitefare: the house style wrong.docx is not a Word document (.docx)\n"
+    assert not (tmp_path / "out").exists()

@@ -12,13 +12,14 @@ import typer
 
 from sitefare.appraisal import appraise as run_appraisal
 from sitefare.assumptions.library import find_root
-from sitefare.commands import evidence, mix, sensitivity, uncertain
+from sitefare.commands import evidence, house_style, mix, sensitivity, uncertain
 from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
     Draws,
     Folder,
+    HouseStyle,
     Json,
     Scenario,
     Seed,
@@ -29,6 +30,7 @@ from sitefare.commands.options import (
     chart_file,
     checked,
     err,
+    house_style_file,
     library,
     out,
 )
@@ -41,7 +43,7 @@ app = typer.Typer(
     help="Turn a place, a farm and sourced assumptions into a project appraisal.",
 )
 #: Modules whose commands stand beside those below.
-ADDED: tuple[ModuleType, ...] = (evidence, mix, sensitivity, uncertain)
+ADDED: tuple[ModuleType, ...] = (evidence, house_style, mix, sensitivity, uncertain)
 
 #: Exit code after Ctrl-C.
 STOPPED = 130
@@ -58,11 +60,13 @@ def propose(
     language: Annotated[
         str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
     ] = "en",
+    styled: HouseStyle = None,
 ) -> None:
-    """Write a proposal: notebook, page, PDF and results.json."""
+    """Write a proposal: notebook, page, PDF, Word file and results.json."""
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
 
     checked(draws, seed, language, output)
+    worn = house_style_file(styled)
     case_of(None, site, scenario, settings)
     notebook = find_root(Path.cwd()) / "notebooks" / "proposal.ipynb"
     parameters = {
@@ -72,6 +76,7 @@ def propose(
         "draws": draws,
         "seed": seed,
         "language": language,
+        "house_style": worn,
     }
     with err.status(f"Appraising {site}, {scenario}, and writing its proposal"):
         made = run_notebook(notebook, parameters, output.resolve())
@@ -148,26 +153,28 @@ def design(
     settings: Settings = None,
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", help="Folder for design.html, .pdf, .svg and .json."),
+        typer.Option("-o", "--output", help="Folder for design.html, .pdf, .docx, .svg, .json."),
     ] = None,
     language: Annotated[
         str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
     ] = "en",
+    styled: HouseStyle = None,
     folder: Folder = None,
 ) -> None:
-    """Print the design sheet a builder needs; with -o write it as page, PDF, drawing, numbers."""
+    """Print the design sheet a builder needs; with -o write it as files."""
     from sitefare.outputs.design_document import make_design  # noqa: PLC0415
     from sitefare.outputs.terminal import print_design  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     checked(0, 0, language, output)
+    worn = house_style_file(styled)
     plan = plan_for(case_of(folder, site, scenario, settings))
     made = make_design(plan, language)
     if output is None:
         print_design(out, made.sheet)
         return
     with err.status(f"Writing the design sheet of {site}, {scenario}"):
-        files = made.write(output)
+        files = made.write(output, worn)
     for path in files:
         out.print(str(path), highlight=False)
 
@@ -183,12 +190,14 @@ def compare(
     language: Annotated[
         str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
     ] = "en",
+    styled: HouseStyle = None,
 ) -> None:
     """Compare sites: gates first, then cost over the local alternative at one ration."""
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
     from sitefare.questions.comparing import check_sites  # noqa: PLC0415
 
     checked(draws, seed, language, output)
+    worn = house_style_file(styled)
     check_sites(sites)
     for site in sites:
         case_of(None, site, scenario, settings)
@@ -200,6 +209,7 @@ def compare(
         "draws": draws,
         "seed": seed,
         "language": language,
+        "house_style": worn,
     }
     with err.status(f"Comparing {len(sites)} sites"):
         made = run_notebook(notebook, parameters, output.resolve())

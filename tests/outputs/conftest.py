@@ -214,6 +214,12 @@ def written_proposal(tmp_path_factory):
     return lambda site, scenario: written_files(site, scenario, base / f"{site}-{scenario}")
 
 
+@pytest.fixture(scope="session", params=SMALL_SET, ids="-".join)
+def pair(request):
+    """A site and a scenario of the small set, each in turn."""
+    return request.param
+
+
 def program(*names):
     """Find a program, or skip on a user's machine and fail in CI."""
     found = next((path for name in names if (path := shutil.which(name))), None)

@@ -67,4 +67,10 @@ def test_the_notebook_writes_its_documents(root, tmp_path):
     parameters = {"sites": ["kaldre", "norhaven"], "scenario": "low_cost_build", "draws": 16}
     run_notebook(notebook, parameters, tmp_path)
     names = sorted(path.name for path in tmp_path.iterdir())
-    assert names == ["comparison.html", "comparison.ipynb", "comparison.json", "comparison.pdf"]
+    assert names == [
+        "comparison.docx",
+        "comparison.html",
+        "comparison.ipynb",
+        "comparison.json",
+        "comparison.pdf",
+    ]

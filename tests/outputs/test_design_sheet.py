@@ -120,7 +120,7 @@ def test_drawing_is_sound_and_names_itself(made):
 def test_files_hold_the_same(plan, tmp_path):
     design = make_design(plan("port_anui"))
     files = {path.name: path for path in design.write(tmp_path)}
-    assert set(files) == {"design.html", "design.pdf", "design.svg", "design.json"}
+    assert set(files) == {"design.docx", "design.html", "design.pdf", "design.svg", "design.json"}
     html = files["design.html"].read_text(encoding="utf-8")
     assert not re.search(r'(src|href)="https?:', html)
     paper = pypdf.PdfReader(io.BytesIO(files["design.pdf"].read_bytes()))

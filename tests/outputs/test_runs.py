@@ -26,7 +26,7 @@ def notebook(root):
 def test_parameters_are_read_from_their_cell(notebook):
     assert declared_parameters(notebook) == {
         "site": "qasr_adhra", "scenario": "as_planned", "settings": [], "draws": 2048, "seed": 1,
-        "language": "en", "output_folder": "",
+        "language": "en", "house_style": "", "output_folder": "",
     }  # fmt: skip
 
 
@@ -66,7 +66,13 @@ def ran(notebook, tmp_path_factory):
 
 def test_all_documents_appear_and_nothing_else(ran):
     names = sorted(path.name for path in ran.iterdir())
-    assert names == ["proposal.html", "proposal.ipynb", "proposal.pdf", "results.json"]
+    assert names == [
+        "proposal.docx",
+        "proposal.html",
+        "proposal.ipynb",
+        "proposal.pdf",
+        "results.json",
+    ]
 
 
 def test_the_notebook_ran_with_what_it_was_given(ran, root):
@@ -143,12 +149,16 @@ def test_two_runs_at_once_do_not_meet(notebook, tmp_path, root):
 def test_the_cell_of_what_was_given_keeps_its_name(tmp_path):
     texts = []
     for name in ("a", "b"):
-        cell = nbformat.v4.new_code_cell('output_folder = "/x"', id=f"run-{name}")
+        cell = nbformat.v4.new_code_cell(
+            'house_style = "/y"\noutput_folder = "/x"', id=f"run-{name}"
+        )
         cell.metadata["tags"] = ["injected-parameters"]
         nbformat.write(nbformat.v4.new_notebook(cells=[cell]), tmp_path / name)
         tidy_notebook(tmp_path / name)
         texts.append((tmp_path / name).read_bytes())
     assert texts[0] == texts[1]
+    assert b"/x" not in texts[0]
+    assert b"/y" not in texts[0]
 
 
 def test_what_a_killed_run_left_is_removed(tmp_path):

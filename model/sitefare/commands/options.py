@@ -30,6 +30,10 @@ Folder = Annotated[
     Path | None,
     typer.Option("--assumptions", help="The assumptions folder, if not found by itself."),
 ]
+HouseStyle = Annotated[
+    Path | None,
+    typer.Option("--house-style", help="A .docx whose styles the Word file wears."),
+]
 Target = Annotated[Path, typer.Option("-o", "--output", help="Folder to write into.")]
 
 DEFAULT_SCENARIO = "as_planned"
@@ -87,6 +91,22 @@ def chart_file(path: Path | None) -> None:
     if path is not None and not path.parent.is_dir():
         msg = f"--chart {path}: the folder {path.parent} is not there"
         raise SitefareError(msg)
+
+
+def house_style_file(path: Path | None) -> str:
+    """Return where a house style stands, empty for ours; refuse one before any work starts.
+
+    Raises
+    ------
+    SitefareError
+        If it is no .docx, or lacks one of our style names.
+    """
+    from sitefare.outputs.docx_reference import opened  # noqa: PLC0415
+
+    if path is None:
+        return ""
+    opened(path)
+    return str(path.resolve())
 
 
 def case_of(folder: Path | None, site: str, scenario: str, settings: list[str] | None) -> Case:

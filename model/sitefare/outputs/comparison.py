@@ -46,8 +46,8 @@ class Comparison:
     document: Document
     results: dict[str, Any]
 
-    def write(self, folder: str | Path) -> list[Path]:
-        """Write comparison.html, comparison.pdf and comparison.json into a folder.
+    def write(self, folder: str | Path, house_style: str | Path = "") -> list[Path]:
+        """Write comparison.html, comparison.pdf, comparison.docx and comparison.json into a folder.
 
         Returns
         -------
@@ -55,7 +55,7 @@ class Comparison:
             The files written.
         """
         numbers = Path(folder) / "comparison.json"
-        files = written(self.document, folder, "comparison")
+        files = written(self.document, folder, "comparison", house_style)
         write_results(self.results, numbers)
         return [*files, numbers]
 

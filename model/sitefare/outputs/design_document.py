@@ -1,7 +1,7 @@
-"""The design sheet as files: one page, one PDF, the drawing, and the numbers.
+"""The design sheet as files: one page, one PDF, a Word file, the drawing, and the numbers.
 
 `make_design` runs the farm of one case; `DesignFiles.write` makes design.html, design.pdf,
-design.svg and design.json.
+design.docx, design.svg and design.json.
 """
 
 from collections.abc import Sequence
@@ -39,15 +39,15 @@ class DesignFiles:
     formats: Formats
     document: Document
 
-    def write(self, folder: str | Path) -> list[Path]:
-        """Write design.html, design.pdf, design.svg and design.json into a folder.
+    def write(self, folder: str | Path, house_style: str | Path = "") -> list[Path]:
+        """Write design.html, design.pdf, design.docx, design.svg and design.json into a folder.
 
         Returns
         -------
         list of Path
             The files written.
         """
-        files = written(self.document, folder, "design")
+        files = written(self.document, folder, "design", house_style)
         picture = plan_drawing(self.sheet.plan, self.sheet.needs, self.formats)
         drawing, numbers = (Path(folder) / f"design.{kind}" for kind in ("svg", "json"))
         drawing.write_text(picture.wide_svg + "\n", encoding="utf-8", newline="\n")

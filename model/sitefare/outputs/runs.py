@@ -20,6 +20,9 @@ from sitefare.errors import RunError
 #: Prefix of the folder that a run works in, before the number of its process.
 MAKING = ".making-"
 
+#: Parameters whose values are paths of the machine; the notebook that is kept has none.
+OURS = ("output_folder", "house_style")
+
 #: Seconds that one cell, and the kernel's start, may take. [s]
 CELL_LIMIT = 600
 START_LIMIT = 120
@@ -170,7 +173,7 @@ def tidy_notebook(path: Path) -> None:
         cell.metadata.pop("papermill", None)
         cell.metadata.pop("execution", None)
         if "injected-parameters" in cell.metadata.get("tags", []):
-            lines = [x for x in cell.source.splitlines() if not x.startswith("output_folder")]
+            lines = [x for x in cell.source.splitlines() if not x.startswith(OURS)]
             cell.source = "\n".join([*lines, 'output_folder = ""'])
             cell["id"] = "cell-given"
     nbformat.write(notebook, path)

@@ -46,8 +46,8 @@ class Study:
     document: Document
     results: dict[str, Any]
 
-    def write(self, folder: str | Path) -> list[Path]:
-        """Write uncertainty.html, uncertainty.pdf and uncertainty.json into a folder.
+    def write(self, folder: str | Path, house_style: str | Path = "") -> list[Path]:
+        """Write uncertainty.html, .pdf, .docx and .json into a folder.
 
         Returns
         -------
@@ -55,7 +55,7 @@ class Study:
             The files written.
         """
         numbers = Path(folder) / "uncertainty.json"
-        files = written(self.document, folder, "uncertainty")
+        files = written(self.document, folder, "uncertainty", house_style)
         write_results(self.results, numbers)
         return [*files, numbers]
 

@@ -1,14 +1,19 @@
-"""Where does a document become files? Here alone: the same page and PDF for every kind."""
+"""Where does a document become files? Here alone: page, PDF and Word file for every kind."""
 
 from pathlib import Path
 
 from sitefare.outputs.document import Document
+from sitefare.outputs.docx_document import word
 from sitefare.outputs.page import page
 from sitefare.outputs.pdf import pdf
 
 
-def written(document: Document, folder: str | Path, stem: str) -> list[Path]:
-    """Write a document as stem.html and stem.pdf into a folder, made if need be.
+def written(
+    document: Document, folder: str | Path, stem: str, house_style: str | Path = ""
+) -> list[Path]:
+    """Write a document as stem.html, stem.pdf and stem.docx into a folder, made if need be.
+
+    `house_style` is a .docx whose styles the Word file wears; ours where it is empty.
 
     Returns
     -------
@@ -17,7 +22,8 @@ def written(document: Document, folder: str | Path, stem: str) -> list[Path]:
     """
     target = Path(folder)
     target.mkdir(parents=True, exist_ok=True)
-    html, portable = (target / f"{stem}.{kind}" for kind in ("html", "pdf"))
+    html, portable, editable = (target / f"{stem}.{kind}" for kind in ("html", "pdf", "docx"))
     html.write_text(page(document), encoding="utf-8", newline="\n")
     portable.write_bytes(pdf(document))
-    return [html, portable]
+    editable.write_bytes(word(document, Path(house_style) if str(house_style) else None))
+    return [html, portable, editable]

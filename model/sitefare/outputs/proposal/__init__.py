@@ -84,8 +84,8 @@ class Proposal:
     document: Document
     results: dict[str, Any]
 
-    def write(self, folder: str | Path) -> list[Path]:
-        """Write proposal.html, proposal.pdf and results.json into a folder.
+    def write(self, folder: str | Path, house_style: str | Path = "") -> list[Path]:
+        """Write proposal.html, proposal.pdf, proposal.docx and results.json into a folder.
 
         Returns
         -------
@@ -93,7 +93,7 @@ class Proposal:
             The files written.
         """
         numbers = Path(folder) / "results.json"
-        files = written(self.document, folder, "proposal")
+        files = written(self.document, folder, "proposal", house_style)
         write_results(self.results, numbers)
         return [*files, numbers]
 
