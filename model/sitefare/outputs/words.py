@@ -22,6 +22,21 @@ ENGLISH = {
     "caution": "Caution",
     "stop": "Would stop the project",
     "to_top": "Back to the top",
+    "data": "The figures of this chart",
+    "value": "Value",
+    "span": "Range",
+    "month": "Month",
+    "what": "What",
+    "colours": "Colours",
+    "light": "Light",
+    "dark": "Dark",
+    "as_device": "As the device",
+    "chart_values": "Values of the chart: arrow keys go from one to the next",
+    "filter": "Show only rows with",
+    "filter_note": "Words of a name, a source, a unit. Press Escape to show all rows.",
+    "rows_shown": "{shown} of {all} rows shown.",
+    "sorted_up": "Sorted by {column}, least first.",
+    "sorted_down": "Sorted by {column}, greatest first.",
 }
 
 CATALOGUE: dict[str, dict[str, str]] = {"en": ENGLISH}
