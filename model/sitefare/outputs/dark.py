@@ -76,12 +76,14 @@ def rules() -> str:
     charts = "".join(f"--c{n}:{dark};" for n, dark in enumerate(found.values()))
     dark = f"color-scheme:dark;{page}{charts}"
     painted = "".join(
-        f'.turns [fill="{light}"]{{fill:var(--c{n})}}.turns [stroke="{light}"]{{stroke:var(--c{n})}}'
+        f'.turns [{what}="{light}"]{{{what}:var(--c{n})}}'
         for n, light in enumerate(found)
+        for what in ("fill", "stroke")
     )
     lit = "".join(f"--c{n}:{light};" for n, light in enumerate(found))
+    asked = "@media screen and (prefers-color-scheme:dark)"
     return (
         f":root{{{lit}}}{painted}\n"
-        f"@media screen and (prefers-color-scheme:dark){{:root:not([data-colours=light]){{{dark}}}}}\n"
+        f"{asked}{{:root:not([data-colours=light]){{{dark}}}}}\n"
         f"@media screen{{:root[data-colours=dark]{{{dark}}}}}\n"
     )
