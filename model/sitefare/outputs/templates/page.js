@@ -231,9 +231,15 @@
     all(".scroll").forEach(function (box) {
       var over = box.scrollWidth > box.clientWidth + 1;
       if (over) box.tabIndex = 0; else box.removeAttribute("tabindex");
+      if (!box.name) box.name = box.getAttribute("aria-labelledby");
       if (over) box.setAttribute("role", "group"); else box.removeAttribute("role");
+      if (over) box.setAttribute("aria-labelledby", box.name); else box.removeAttribute("aria-labelledby");
       box.classList.toggle("over", over);
     });
+  }
+  function ends(event) {
+    var box = event.target;
+    box.classList.toggle("end", Math.abs(box.scrollLeft) + box.clientWidth > box.scrollWidth - 4);
   }
 
   colours();
@@ -241,6 +247,7 @@
   all("table.sortable").forEach(sortable);
   all(".chart").forEach(answers);
   scrolling();
+  all(".scroll").forEach(function (box) { box.addEventListener("scroll", ends, { passive: true }); });
   window.addEventListener("resize", scrolling);
   all("details.data").forEach(function (part) { part.addEventListener("toggle", scrolling); });
   document.addEventListener("keydown", function (event) { if (event.key === "Escape") hide(); });
