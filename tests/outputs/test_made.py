@@ -69,7 +69,7 @@ def test_links_go_both_ways(made):
     register = next(
         b for b in made.document.blocks if isinstance(b, Table) and b.anchor == "register-table"
     )
-    lines = {anchor: row for anchor, row in zip(register.row_anchors, register.rows, strict=True)}
+    lines = dict(zip(register.row_anchors, register.rows, strict=True))
     for name in HEADLINES:
         _, blocks = under(made.document, made_anchor(name))
         items = [item for b in blocks if isinstance(b, Bullets) for item in b.items]

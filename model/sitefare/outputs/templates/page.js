@@ -248,8 +248,10 @@
   all(".chart").forEach(answers);
   scrolling();
   all(".scroll").forEach(function (box) { box.addEventListener("scroll", ends, { passive: true }); });
-  window.addEventListener("resize", scrolling);
-  all("details.data").forEach(function (part) { part.addEventListener("toggle", scrolling); });
+  if (window.ResizeObserver) {
+    var watch = new ResizeObserver(scrolling);
+    all(".scroll, .scroll > table").forEach(function (part) { watch.observe(part); });
+  } else window.addEventListener("resize", scrolling);
   document.addEventListener("keydown", function (event) { if (event.key === "Escape") hide(); });
   document.addEventListener("pointerdown", function (event) { if (!event.target.closest(".chart")) hide(); });
 })();
