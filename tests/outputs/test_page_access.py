@@ -6,6 +6,8 @@ import pytest
 
 from sitefare.outputs.page import page, stylesheet
 
+from .conftest import SMALL_SET
+
 #: Side that every target has at least, or keeps free around it (WCAG 2.2, 2.5.8). [px]
 TARGET = 24
 
@@ -43,9 +45,11 @@ def test_an_audit_finds_nothing(html, visit, audit, width, colours):
     assert audit(visit(html, width, color_scheme=colours)) == []
 
 
-@pytest.mark.parametrize(("width", "colours"), [(1280, "light"), (390, "dark")])
-def test_an_audit_of_a_proposal_finds_nothing(whole, visit, audit, width, colours):
-    assert audit(visit(whole, width, color_scheme=colours)) == []
+@pytest.mark.parametrize(("site", "colours"), [(n, c) for n in range(4) for c in ("light", "dark")])
+def test_an_audit_of_a_proposal_finds_nothing(proposals, visit, audit, site, colours):
+    html = page(proposals(*SMALL_SET[site]).document)
+    width = 1280 if (site % 2 == 0) == (colours == "light") else 390
+    assert audit(visit(html, width, color_scheme=colours)) == []
 
 
 def test_an_audit_finds_what_is_wrong(html, visit, audit):
