@@ -9,9 +9,12 @@ import os
 import shutil
 import subprocess
 from functools import cache
+from pathlib import Path
 
+import axe_playwright_python
 import pandas as pd
 import pytest
+from playwright.sync_api import sync_playwright
 
 from sitefare.outputs import charts
 from sitefare.outputs.document import (
@@ -234,6 +237,87 @@ def program(*names):
 def browser():
     """Where the browser stands."""
     return program("chromium", "chromium-browser")
+
+
+@pytest.fixture(scope="module")
+def chromium(browser):
+    """A running browser without a window, driven over its remote debugging protocol."""
+    with sync_playwright() as driver:
+        started = driver.chromium.launch(executable_path=browser, args=["--no-sandbox"])
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def visit(chromium, tmp_path):
+    """Open a page as a reader would: visit(html, width=…, colour scheme and more of a context).
+
+    What goes wrong in it, and whatever it asks of a network, fails the test.
+    """
+    contexts, wrong = [], []
+
+    def opened(html, width=1280, **wanted):
+        target = tmp_path / f"page{len(contexts)}.html"
+        target.write_text(html, encoding="utf-8", newline="\n")
+        size = {"width": width, "height": 900}
+        contexts.append(chromium.new_context(viewport=size, reduced_motion="reduce", **wanted))
+        reader = contexts[-1].new_page()
+        reader.on("pageerror", lambda error: wrong.append(str(error)))
+        reader.on("console", lambda said: wrong.append(said.text))
+        reader.on("request", lambda r: None if r.url.startswith("file:") else wrong.append(r.url))
+        reader.goto(target.as_uri())
+        return reader
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert wrong == []
+
+
+#: Rows that an audit keeps of a table: the rest are made by the same lines of the template.
+AUDITED = 4
+
+#: What an audit may leave undecided: cells that a scrolling table cuts off, words of one letter.
+UNDECIDED = ("elmPartiallyObscured", "shortTextContent")
+
+
+@pytest.fixture(scope="session")
+def audit():
+    """Audit an open page by axe-core, every rule: returns what it found and could not decide.
+
+    What is inside drawings is left out: they are pictures with a title and a description, and
+    the contrast of their texts is that of the theme, which its tests check.
+    """
+    axe = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
+    trim = f"""document.querySelectorAll('tbody').forEach(
+        body => [...body.rows].slice({AUDITED}).forEach(row => row.remove()));
+        document.querySelectorAll('svg > :not(title, desc)').forEach(part => part.remove())"""
+    run = """axe.run(document, {
+        resultTypes: ['violations', 'incomplete'],
+        rules: {'target-size': {enabled: true}}})"""
+
+    def audited(reader):
+        reader.evaluate(trim)
+        reader.evaluate("document.querySelectorAll('main details').forEach(d => d.open = true)")
+        reader.wait_for_timeout(200)  # what the page does about it
+        reader.evaluate(axe)
+        found = reader.evaluate(run)
+        return [
+            (rule["id"], node["target"], node.get("failureSummary"))
+            for kind in ("violations", "incomplete")
+            for rule in found[kind]
+            for node in rule["nodes"]
+            if kind == "violations" or not undecided(node)
+        ]
+
+    return audited
+
+
+def undecided(node):
+    told = [check.get("data") for check in node["any"]]
+    return bool(told) and all(
+        isinstance(x, dict) and x.get("messageKey") in UNDECIDED for x in told
+    )
 
 
 @pytest.fixture(scope="session")

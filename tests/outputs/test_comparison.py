@@ -7,6 +7,8 @@ from sitefare.outputs.comparison import make_comparison
 from sitefare.outputs.page import page
 from sitefare.outputs.runs import run_notebook
 
+from .reading import assert_reads_back
+
 SITES = ["qasr_adhra", "port_anui", "kaldre", "norhaven"]
 
 
@@ -74,3 +76,12 @@ def test_the_notebook_writes_its_documents(root, tmp_path):
         "comparison.json",
         "comparison.pdf",
     ]
+
+
+@pytest.mark.parametrize(("width", "colours"), [(1280, "light"), (390, "dark")])
+def test_its_page_reads_back_and_passes_an_audit(made, visit, audit, width, colours):
+    document = made.document
+    reader = visit(page(document), width, color_scheme=colours)
+    assert_reads_back(document, reader)
+    assert reader.evaluate("document.documentElement.scrollWidth") <= width
+    assert audit(reader) == []

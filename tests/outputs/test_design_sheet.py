@@ -19,6 +19,7 @@ from sitefare.farm.parts import parts_of
 from sitefare.farm.sheet import BY_UNIT, GROUPS, ORDER, group_of
 from sitefare.farm.targets import targets
 from sitefare.outputs.cells import cells
+from sitefare.outputs.design_document import document as design_document
 from sitefare.outputs.design_document import make_design
 from sitefare.outputs.design_sheet import as_data, make_sheet
 from sitefare.outputs.document import Figure
@@ -26,6 +27,8 @@ from sitefare.outputs.numbers import Formats
 from sitefare.outputs.page import page
 from sitefare.outputs.planview import plan_drawing
 from sitefare.outputs.terminal import print_design
+
+from .reading import assert_reads_back
 
 SITES = ["kaldre", "norhaven", "port_anui", "qasr_adhra"]
 
@@ -254,3 +257,12 @@ def test_feed_by_ratio_says_it_is_no_balance(made, plan):
     assert any(words in limit for limit in made["kaldre"].design.limits)
     balanced = plan("kaldre", "as_planned", "farm_design.feed_basis=plant_nitrogen").design
     assert not any(words in limit for limit in balanced.limits)
+
+
+@pytest.mark.parametrize(("width", "colours"), [(1280, "light"), (390, "dark")])
+def test_its_page_reads_back_and_passes_an_audit(made, visit, audit, width, colours):
+    document = design_document(made["kaldre"], Formats("en", made["kaldre"].case.currency))
+    reader = visit(page(document), width, color_scheme=colours)
+    assert_reads_back(document, reader)
+    assert reader.evaluate("document.documentElement.scrollWidth") <= width
+    assert audit(reader) == []

@@ -22,7 +22,7 @@ from sitefare.questions.dictionary import INDICATORS
 SECTIONS = [
     "summary", "place", "farm", "harvest", "people", "reach", "alternatives", "crop-mix", "costs",
     "funding", "after-grant", "cash", "reasonableness", "sensitivity", "uncertainty",
-    "check-first", "stress", "risks", "plan", "results-table", "evidence", "annex-people",
+    "check-first", "stress", "risks", "plan", "results-table", "evidence", "made", "annex-people",
     "design-sheet", "books", "bill", "register",
 ]  # fmt: skip
 

@@ -6,7 +6,7 @@ import altair as alt
 import numpy as np
 import pytest
 
-from sitefare.outputs import theme
+from sitefare.outputs import dark, theme
 
 # Machado, Oliveira and Fernandes 2009, table of severity 1.0, on linear sRGB.
 VISION = {
@@ -85,3 +85,26 @@ def test_theme_leaves_altair_as_it_was():
     assert spec["config"]["background"] == "#ffffff"
     assert spec["config"]["locale"]["number"]["decimal"] == ","
     assert alt.theme.active == before
+
+
+# The same on dark paper.
+@pytest.mark.parametrize("name", theme.PALETTE)
+def test_series_colours_stand_out_from_dark_paper(name):
+    assert contrast(dark.SERIES[name], dark.PAGE["paper"]) >= 3.0  # WCAG 2.2, 1.4.11
+
+
+@pytest.mark.parametrize("name", ["ink", "muted", "link", "deep", "brick", "ochre"])
+def test_text_reads_on_dark_paper(name):
+    assert contrast(dark.PAGE[name], dark.PAGE["paper"]) >= 4.5  # WCAG 2.2, 1.4.3
+
+
+@pytest.mark.parametrize("vision", VISION)
+def test_every_pair_of_dark_colours_is_told_apart(vision):
+    seen = {name: lab(VISION[vision] @ linear(c)) for name, c in dark.SERIES.items()}
+    for one, other in itertools.combinations(seen, 2):
+        assert np.linalg.norm(seen[one] - seen[other]) >= 20, (one, other)
+
+
+def test_every_colour_of_the_theme_has_its_partner():
+    assert set(dark.SERIES) == set(theme.PALETTE)
+    assert len(dark.partners()) == len(theme.PALETTE) + 6

@@ -21,6 +21,8 @@ from sitefare.outputs.results import as_json
 from sitefare.outputs.runs import run_notebook
 from sitefare.outputs.uncertain import print_study, study_of
 
+from .reading import assert_reads_back
+
 
 @pytest.fixture(scope="module")
 def study(library):
@@ -146,3 +148,12 @@ def test_document_stands_in_a_proposal(study):
     own = [b.text for b in study.document.blocks if isinstance(b, Paragraph)]
     assert own
     assert [told.count(text) for text in own] == [1] * len(own)
+
+
+@pytest.mark.parametrize(("width", "colours"), [(1280, "light"), (390, "dark")])
+def test_its_page_reads_back_and_passes_an_audit(study, visit, audit, width, colours):
+    document = study.document
+    reader = visit(page(document), width, color_scheme=colours)
+    assert_reads_back(document, reader)
+    assert reader.evaluate("document.documentElement.scrollWidth") <= width
+    assert audit(reader) == []

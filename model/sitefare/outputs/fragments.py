@@ -12,9 +12,12 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from sitefare.outputs.dark import turns
 from sitefare.outputs.document import Document, Figure, Heading, Placed, spans
-from sitefare.outputs.drawn import described, svg
+from sitefare.outputs.drawn import svg
+from sitefare.outputs.marks import page_drawing
 from sitefare.outputs.numbers import NBSP
+from sitefare.outputs.readings import DataTable, data_table
 from sitefare.outputs.words import caution_title, words
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -109,10 +112,18 @@ class Tools:
         return self.text(own) if block.title else escape(own)
 
     def drawing(self, figure: Figure, anchor: str, size: str) -> Markup:
-        """Return one of a figure's drawings as an SVG that names itself."""
-        spec = figure.picture.narrow if size == "narrow" else figure.picture.wide
-        title, alt = escape(figure.picture.title), escape(figure.alt_text)
-        return Markup(described(svg(spec), f"{anchor}-{size}", title, alt))  # noqa: S704
+        """Return one of a figure's drawings as an SVG that names itself and answers."""
+        return Markup(page_drawing(figure, f"{anchor}-{size}", narrow=size == "narrow"))  # noqa: S704
+
+    @staticmethod
+    def turns(figure: Figure) -> bool:
+        """Say whether a figure's drawings can stand on dark paper."""
+        return turns(svg(figure.picture.wide))
+
+    @staticmethod
+    def data(figure: Figure) -> DataTable | None:
+        """Return the table that says what a chart shows, where there is one."""
+        return data_table(figure.picture)
 
     @staticmethod
     def is_long(text: str) -> bool:

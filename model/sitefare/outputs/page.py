@@ -2,30 +2,36 @@
 
 from markupsafe import Markup
 
+from sitefare.outputs import dark
 from sitefare.outputs.dates import month_and_year
 from sitefare.outputs.document import Document
 from sitefare.outputs.fragments import TEMPLATES, Tools, environment, fragment, sections
 from sitefare.outputs.typefaces import faces
 from sitefare.outputs.words import direction, words
 
+#: Words that the page's script puts in.
+SCRIPT_WORDS = (
+    "colours", "as_device", "light", "dark", "chart_values", "filter", "filter_note",
+    "rows_shown", "sorted_up", "sorted_down",
+)  # fmt: skip
+
 
 def page(document: Document) -> str:
     """Return the document as one HTML file that loads nothing."""
     language = document.metadata.language
-    parts = [
-        (anchor, [fragment(placed, document) for placed in blocks])
-        for anchor, blocks in sections(document)
-    ]
+    own = words(language)
+    parts = [[fragment(placed, document) for placed in blocks] for _, blocks in sections(document)]
     return (
         environment()
         .get_template("page.html.j2")
         .render(
             meta=document.metadata,
-            words=words(language),
+            words=own,
+            script_words={name: own[name] for name in SCRIPT_WORDS},
             direction=direction(language),
             date=month_and_year(document.metadata.date, language),
             text=Tools(document, drawings=True).text,
-            contents=[entry for entry in document.contents if entry[0] == 1],
+            contents=chapters(document),
             sections=parts,
             css=Markup(faces(_characters(document, parts)) + stylesheet()),  # noqa: S704
             script=Markup((TEMPLATES / "page.js").read_text(encoding="utf-8")),  # noqa: S704
@@ -33,13 +39,24 @@ def page(document: Document) -> str:
     )
 
 
+def chapters(document: Document) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    """Return text and anchor of every chapter with those of its parts, in order."""
+    found: list[tuple[str, str, list[tuple[str, str]]]] = []
+    for level, text, anchor in document.contents:
+        if level == 1:
+            found.append((text, anchor, []))
+        elif level == 2 and found:  # noqa: PLR2004
+            found[-1][2].append((text, anchor))
+    return found
+
+
 def stylesheet() -> str:
-    """Return our style sheet."""
-    return (TEMPLATES / "page.css").read_text(encoding="utf-8")
+    """Return our style sheet, in the light and in the dark."""
+    return (TEMPLATES / "page.css").read_text(encoding="utf-8") + dark.rules()
 
 
-def _characters(document: Document, parts: list[tuple[str, list[Markup]]]) -> str:
+def _characters(document: Document, parts: list[list[Markup]]) -> str:
     """Return the text whose characters the page's fonts must hold."""
     meta = document.metadata
     head = (meta.title, meta.site, meta.subtitle, *meta.missing, *words(meta.language).values())
-    return "".join((*head, *(str(part) for _, fragments in parts for part in fragments)))
+    return "".join((*head, *(str(part) for fragments in parts for part in fragments)))

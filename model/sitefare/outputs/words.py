@@ -31,6 +31,21 @@ ENGLISH = {
         "Headings and labels are translated; sentences, findings and sources stay in English."
     ),
     "not_reviewed_yet": "No reader of this language has confirmed the translation yet.",
+    "data": "The figures of this chart",
+    "value": "Value",
+    "span": "Range",
+    "month": "Month",
+    "what": "What",
+    "colours": "Colours",
+    "light": "Light",
+    "dark": "Dark",
+    "as_device": "As the device",
+    "chart_values": "Values of the chart: arrow keys go from one to the next",
+    "filter": "Show only rows with",
+    "filter_note": "Words of a name, a source, a unit. Press Escape to show all rows.",
+    "rows_shown": "{shown} of {all} rows shown.",
+    "sorted_up": "Sorted by {column}, least first.",
+    "sorted_down": "Sorted by {column}, greatest first.",
 }
 
 #: The context of a word that means something else in a table's head.

@@ -27,6 +27,7 @@ from sitefare.outputs.proposal.closing import (
 )
 from sitefare.outputs.proposal.design import design_sheet
 from sitefare.outputs.proposal.feeding import people
+from sitefare.outputs.proposal.made import made
 from sitefare.outputs.proposal.money import after_grant, costs, funding
 from sitefare.outputs.proposal.paying import books
 from sitefare.outputs.proposal.people_annex import people_annex
@@ -68,6 +69,7 @@ SECTIONS = (
     plan,
     results_table,
     proof,
+    made,
     people_annex,
     design_sheet,
     books,

@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from sitefare.assumptions.declaration import DECLARED, build, build_all
+from sitefare.assumptions.declaration import build, build_all
 from sitefare.farm.climate import PlaceInputs
 from sitefare.farm.enclosure import EnclosureInputs
 from sitefare.farm.events import EventInputs, effective_losses
@@ -20,7 +20,8 @@ from sitefare.outputs.document import (
     Table,
     plain,
 )
-from sitefare.outputs.proposal.gathered import gathered
+from sitefare.outputs.proposal.gathered import gathered, printed
+from sitefare.outputs.proposal.made import letters, row_anchor
 from sitefare.outputs.proposal.view import View, printed_unit
 from sitefare.outputs.register import register
 
@@ -268,13 +269,6 @@ def bill(view: View) -> list[Block]:
     ]
 
 
-def printed(name: str) -> bool:
-    """Say whether the printed register carries a row: of an item table, the item's measure alone."""
-    prefix, *_, field = name.split(".")
-    declared = DECLARED[prefix]
-    return not declared.table or field == declared.measure
-
-
 def months_words(months: str) -> str:
     """Shorten twelve months to their least and greatest; words stay as they are."""
     parts = months.split()
@@ -288,8 +282,9 @@ def assumptions(view: View) -> list[Block]:
     """Return the register and its sources."""
     case = view.appraisal.case
     entries = [e for e in register(case) if printed(e.name)]
+    moves = letters(view)
     lines = tuple(
-        (name, low, months_words(base), high, printed_unit(unit), *rest)
+        (name, low, months_words(base), high, printed_unit(unit), *rest, moves.get(name, ""))
         for name, low, base, high, unit, *rest in gathered(entries)
     )
     columns = (
@@ -301,6 +296,7 @@ def assumptions(view: View) -> list[Block]:
         Column("Layer", weight=1.5),
         Column("Source", weight=2.2),
         Column("Basis", weight=1.2),
+        Column("Moves", weight=0.9),
     )
     used = sorted({e.source for e in entries})
     sources = tuple(
@@ -319,9 +315,14 @@ def assumptions(view: View) -> list[Block]:
             columns,
             lines,
             "Every value in force, with the layer and source that gave it",
+            "Moves: the letters of the [headline figures](#made) that the row moves most.",
             wide=True,
             sortable=True,
             anchor="register-table",
+            row_anchors=tuple(
+                row_anchor(n) if low and high else "" for n, low, _, high, *_ in lines
+            ),
+            rich=(len(columns) - 1,),
         ),
         Heading(2, "Sources", "sources"),
         Table(

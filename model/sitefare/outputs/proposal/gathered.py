@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
+from sitefare.assumptions.declaration import DECLARED
 from sitefare.outputs.register import Entry
 
 #: Fixed rows alike from which a table's rows are told in one line.
@@ -12,6 +13,13 @@ KEYED = 3
 
 #: One printed line: name, low, base, high, unit, layer, source, basis.
 Line = tuple[str, str, str, str, str, str, str, str]
+
+
+def printed(name: str) -> bool:
+    """Say whether the printed register carries a row: of an item table, the item's measure alone."""
+    prefix, *_, field = name.split(".")
+    declared = DECLARED[prefix]
+    return not declared.table or field == declared.measure
 
 
 def gathered(entries: Iterable[Entry]) -> list[Line]:

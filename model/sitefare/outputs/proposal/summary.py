@@ -15,6 +15,7 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.outputs.proposal.feeding import bound
+from sitefare.outputs.proposal.made import made_anchor
 from sitefare.outputs.proposal.reporting import also
 from sitefare.outputs.proposal.view import View, row_value, row_words, sentence
 from sitefare.people.words import bound_words, when
@@ -165,7 +166,7 @@ def _cards(view: View) -> Facts:
                 view.shown("people_fed", view.people),
                 view.span("people_fed", view.people),
                 view.ration,
-                "people",
+                made_anchor("people_fed"),
             ),
             Fact(
                 "Cost per person-day",
@@ -173,14 +174,14 @@ def _cards(view: View) -> Facts:
                 view.span("cost_per_person_day", f.money),
                 also(view, "cost_per_person_day")
                 + f"same food locally {f.money(view.value('alternative_cost_person_day'))}",
-                "people",
+                made_anchor("cost_per_person_day"),
             ),
             Fact(
                 "Capital cost",
                 view.shown("capex", f.money),
                 view.span("capex", f.money),
                 f"{also(view, 'capex')}prices of {view.price_date}, contingency included",
-                "costs",
+                made_anchor("capex"),
             ),
         )
     )
@@ -201,11 +202,15 @@ def _first_table(view: View) -> Table:
         ),
         *_diet_rows(view),
         *_use_rows(view),
-        ("Net present value", view.shown("npv", f.money), view.span("npv", f.money)),
-        ("Payback", view.shown("payback_years", f.years), view.span("payback_years", f.years)),
-        ("Rate of return, real, after tax", view.rate("irr"), ""),
+        (_made("Net present value", "npv"), view.shown("npv", f.money), view.span("npv", f.money)),
         (
-            "Needed a year after the grant",
+            _made("Payback", "payback_years"),
+            view.shown("payback_years", f.years),
+            view.span("payback_years", f.years),
+        ),
+        (_made("Rate of return, real, after tax", "irr"), view.rate("irr"), ""),
+        (
+            _made("Needed a year after the grant", "subsidy_year_after_grant"),
             view.shown("subsidy_year_after_grant", f.money),
             view.span("subsidy_year_after_grant", f.money),
         ),
@@ -219,8 +224,18 @@ def _first_table(view: View) -> Table:
         Column("P10–P90; median", weight=2.1),
     )
     return Table(
-        columns, tuple(answers), "What a reviewer asks first", wide=True, anchor="first-table"
+        columns,
+        tuple(answers),
+        "What a reviewer asks first",
+        wide=True,
+        anchor="first-table",
+        rich=(0,),
     )
+
+
+def _made(words: str, name: str) -> str:
+    """Link a question to how its answer is made."""
+    return f"[{words}](#{made_anchor(name)})"
 
 
 def _diet_rows(view: View) -> list[tuple[str, str, str]]:
@@ -253,7 +268,8 @@ def _use_rows(view: View) -> list[tuple[str, str, str]]:
         return [("Water and electricity a person", "nobody is fed", "")]
     water = f.number(view.value("water_makeup_m3_year") * 1000 / 365 / people, 2, "L/day")
     power = f.number(view.value("electricity_kwh_year") / 365 / people, 2, "kWh/day")
-    return [("Water and electricity a person", f"{water}; {power}", "")]
+    asked = f"{_made('Water', 'water_makeup_m3_year')} and {_made('electricity', 'electricity_kwh_year')} a person"
+    return [(asked, f"{water}; {power}", "")]
 
 
 def _asked(view: View) -> str:
