@@ -23,8 +23,11 @@ from sitefare.outputs.drawn import numbered, svg
 from sitefare.outputs.fragments import label
 from sitefare.outputs.words import caution_title, words
 
-#: Size of table text, ordinary and wide. [pt]
-ORDINARY, WIDE = "8.5pt", "6.6pt"
+#: Size of table text: ordinary, wide and dense. [pt]
+ORDINARY, WIDE, DENSE = "8pt", "7pt", "6pt"
+
+#: Rows from which a table that may be folded is.
+FOLDED = 8
 
 #: Characters from which a text column shares the free width.
 SHARES = 14
@@ -39,15 +42,44 @@ CARDS = 3
 def body(document: Document) -> str:
     """Return all blocks; the contents stand after the first section, so the summary leads."""
     parts: list[str] = []
-    chapters = 0
-    for placed in document.placed:
+    chapters, annexes = 0, False
+    waiting = list(document.placed)
+    while waiting:
+        placed = waiting.pop(0)
         if isinstance(placed.block, Heading) and placed.block.level == 1:
             chapters += 1
             if chapters == 2:  # noqa: PLR2004
                 own = words(document.metadata.language)["contents"]
-                parts.append(f"#contents({string(own)})")
-        parts.append(block(placed, document))
+                parts.append(f"#contents({string(own)}, annexed: {_said(_annexed(document))})")
+            if placed.block.annex and not annexes:
+                annexes = True
+                parts.append("#annexes-start()")
+        if waiting and _half(placed) and _half(waiting[0]):
+            beside = waiting.pop(0)
+            both = ", ".join(f"[{block(one, document, half=True)}]" for one in (placed, beside))
+            parts.append(f"#pair({both})")
+        else:
+            parts.append(block(placed, document))
     return "\n\n".join(parts)
+
+
+def _annexed(document: Document) -> bool:
+    """Say whether any heading starts an annex."""
+    return any(isinstance(p.block, Heading) and p.block.annex for p in document.placed)
+
+
+def _half(placed: Placed) -> bool:
+    """Say whether a block takes half of the page's width."""
+    match placed.block:
+        case Figure():
+            return placed.block.half
+        case Table():
+            return placed.block.layout == "half"
+    return False
+
+
+def _said(truth: bool) -> str:  # noqa: FBT001
+    return "true" if truth else "false"
 
 
 def string(text: str) -> str:
@@ -68,7 +100,7 @@ def inline(text: str, document: Document) -> str:
     return "(" + " + ".join(parts or ["[]"]) + ")"
 
 
-def block(placed: Placed, document: Document) -> str:  # noqa: PLR0911
+def block(placed: Placed, document: Document, *, half: bool = False) -> str:  # noqa: PLR0911
     """Return one block as Typst source."""
     content = placed.block
     match content:
@@ -91,7 +123,7 @@ def block(placed: Placed, document: Document) -> str:  # noqa: PLR0911
         case Facts():
             return _facts(content, document)
         case Figure():
-            return _figure(content, placed, document)
+            return _figure(content, placed, document, half=half)
         case Table():
             return _table(content, placed, document)
 
@@ -107,8 +139,9 @@ def _facts(facts: Facts, document: Document) -> str:
     return f"#facts({CARDS}, ({', '.join(cards)},))"
 
 
-def _figure(figure: Figure, placed: Placed, document: Document) -> str:
-    drawing = numbered(svg(figure.picture.wide), placed.anchor)
+def _figure(figure: Figure, placed: Placed, document: Document, *, half: bool) -> str:
+    spec = figure.picture.narrow if half else figure.picture.wide
+    drawing = numbered(svg(spec), placed.anchor)
     word = words(document.metadata.language)["figure"]
     return (
         f"#drawing({string(drawing)}, {string(figure.alt_text)}, {string(figure.picture.title)}, "
@@ -117,25 +150,73 @@ def _figure(figure: Figure, placed: Placed, document: Document) -> str:
 
 
 def _table(table: Table, placed: Placed, document: Document) -> str:
+    """Return a table; folded, its rows stand in two tables side by side under one caption."""
     word = words(document.metadata.language)["table"]
-    aligns = ", ".join("end" if c.align == "right" else "start" for c in table.columns)
     head = ", ".join(f"({string(c.header)}, {string(c.unit)})" for c in table.columns)
-    rows = ",\n".join(_row(table, index, document) for index in range(len(table.rows)))
-    totals = "".join(f"{index}, " for index in table.strong_rows)
-    heads = "".join(f"{index}, " for index in table.head_rows)
+    aligns = ", ".join("end" if c.align == "right" else "start" for c in table.columns)
+    parts = ", ".join(_part(table, rows, document) for rows in _folds(table))
     note = inline(table.note, document) if table.note else "none"
-    return (
-        f"#metadata(none)#{_label(placed.anchor)}\n#data-table({WIDE if table.wide else ORDINARY}, "
-        f"({', '.join(_widths(table))},), ({aligns},), ({head},), ({rows},), ({totals}), "
-        f"({heads}), {inline(table.caption, document)}, {string(word)}, {note})"
+    size = DENSE if table.layout == "dense" else WIDE if table.wide else ORDINARY
+    made = (
+        f"data-table({size}, ({', '.join(_widths(table))},), ({aligns},), ({head},), ({parts},), "
+        f"{inline(table.caption, document)}, {string(word)}, {note})"
     )
+    label = f"#metadata(none)#{_label(placed.anchor)}"
+    match table.layout:
+        case "landscape":
+            return f"#landscape[{label}#{made}]"
+        case "dense":
+            return f"#dense[{label}#{made}]"
+    return f"{label}\n#{made}"
 
 
-def _row(table: Table, index: int, document: Document) -> str:
-    """Return one row; its anchor, if any, stands in its first cell."""
+def _folds(table: Table) -> list[range]:
+    """Return the rows of each table side by side; a fold never parts a head from its rows."""
+    count = len(table.rows)
+    if table.layout != "folded" or count < FOLDED:
+        return [range(count)]
+    half = (count + 1) // 2
+    if half - 1 in table.head_rows:
+        half -= 1
+    return [range(half), range(half, count)]
+
+
+def _part(table: Table, rows: range, document: Document) -> str:
+    """Return some rows with their totals and heads, as a Typst dictionary."""
+    shown, totals, heads = [], [], []
+    stem = ""
+    for index in rows:
+        name = table.cell(index, 0)
+        own = name.rpartition(".")[0] if table.layout == "dense" else ""
+        if own and own != stem and _shared(table, index, own):
+            heads.append(len(shown))
+            empty = ", ".join("[]" for _ in table.columns[1:])
+            shown.append(f"([#{string(_loose(own))}], {empty},)")
+        stem = own if own and (own == stem or _shared(table, index, own)) else ""
+        if index in table.strong_rows:
+            totals.append(len(shown))
+        if index in table.head_rows:
+            heads.append(len(shown))
+        shown.append(_row(table, index, document, stem))
+    lists = (
+        f"{name}: ({''.join(f'{i}, ' for i in found)})"
+        for name, found in (("totals", totals), ("heads", heads))
+    )
+    return f"(rows: ({', '.join(shown)},), {', '.join(lists)})"
+
+
+def _shared(table: Table, index: int, stem: str) -> bool:
+    """Say whether the next row's name starts alike."""
+    return index + 1 < len(table.rows) and table.cell(index + 1, 0).rpartition(".")[0] == stem
+
+
+def _row(table: Table, index: int, document: Document, stem: str = "") -> str:
+    """Return one row; its anchor, if any, stands in its first cell, less the stem of its name."""
     cells = []
     for column in range(len(table.columns)):
         text = table.cell(index, column)
+        if column == 0 and stem:
+            text = text.removeprefix(f"{stem}.")
         shown = inline(text, document) if column in table.rich else f"[#{string(_loose(text))}]"
         if column == 0 and table.row_anchors and table.row_anchors[index]:
             shown = f"[#metadata(none)#{_label(table.row_anchors[index])}#{shown}]"

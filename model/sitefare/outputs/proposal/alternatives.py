@@ -89,6 +89,7 @@ def alternatives(view: View) -> list[Block]:
         Figure(
             charts_alternatives.routes(_frame(told), view.formats, ration=view.ration),
             "Cost of a person-day by each way; lines hold 8 in 10 draws.",
+            half=True,
         ),
         _costs(told),
         Paragraph(kilogram_words(view, told.base)),
@@ -153,7 +154,9 @@ def _costs(told: _Told) -> Table:
         f"The same food by each way, {f.currency} a person-day",
         "Months of the year in which vegetables (greens) and fish are to be had, parts of months added up. "
         "Prices are of the year's mean; in a month without a market the food cannot be bought at any price.",
+        wide=True,
         anchor="alternatives-table",
+        layout="half",
         strong_rows=(0,),
     )
 

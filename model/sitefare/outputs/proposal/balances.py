@@ -67,7 +67,9 @@ def water(view: View) -> list[Block]:
     return [
         Heading(2, "Water", "water"),
         Figure(
-            charts.water(_monthly(view, uses), f), "Where water goes, by month of full production."
+            charts.water(_monthly(view, uses), f),
+            "Where water goes, by month of full production.",
+            half=True,
         ),
         Table(
             (Column("Use"), Column("Water", "m³/year", "right"), Column("Share", align="right")),
@@ -75,6 +77,7 @@ def water(view: View) -> list[Block]:
             "Water of a full-production year by use",
             f"{f.number(rain)} m³ of it is rain, the rest make-up water. Rows may not add up by rounding.",
             anchor="water-table",
+            layout="half",
             strong_rows=(len(rows),),
         ),
         Paragraph(_field(view)),
@@ -117,7 +120,7 @@ def _field(view: View) -> str:
     return each + plain(sentence(alternative.sentence(found)))
 
 
-def nutrients(view: View) -> list[Block]:
+def nutrients(view: View) -> Table:
     """Return where nitrogen, phosphorus and potassium come from and go in a typical year."""
     f, season = view.formats, view.appraisal.flows.season
     parts = {e: {k: _sum(season.get(f"{e}_{k}_kg")) for k in (*COMES, *GOES)} for e in ELEMENTS}
@@ -136,17 +139,15 @@ def nutrients(view: View) -> list[Block]:
     ]
     come = sum(row[0] in COMES.values() for row in rows)
     total = ("All that comes in", *(f.number(gained[e]) for e in ELEMENTS))
-    return [
-        Heading(2, "Nutrients", "nutrients"),
-        Table(
-            (Column("Part"), *(Column(e.capitalize(), "kg/year", "right") for e in ELEMENTS)),
-            (*rows[:come], total, *rows[come:]),
-            "Nitrogen, phosphorus and potassium of a typical year: what comes in, then where it goes",
-            "The parts after the total add up to it, but for rounding.",
-            anchor="nutrient-table",
-            strong_rows=(come,),
-        ),
-    ]
+    return Table(
+        (Column("Part"), *(Column(e.capitalize(), "kg/year", "right") for e in ELEMENTS)),
+        (*rows[:come], total, *rows[come:]),
+        "Nitrogen, phosphorus and potassium of a typical year: what comes in, then where it goes",
+        "The parts after the total add up to it, but for rounding.",
+        anchor="nutrient-table",
+        strong_rows=(come,),
+        layout="half",
+    )
 
 
 def _sum(season: Array | None) -> float | None:

@@ -85,4 +85,4 @@ def _table(found: CheckList, f: Formats) -> Table:
         last,
     )
     note = "Costs are judgement, in the table check_cost of the assumptions; replace them with your own."
-    return Table(columns, lines, "Check these first", note, anchor="checks-table")
+    return Table(columns, lines, "Check these first", note, wide=True, anchor="checks-table")

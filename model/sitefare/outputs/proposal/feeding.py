@@ -57,6 +57,7 @@ def people(view: View) -> list[Block]:
         _months(view),
         *_lifts(view),
         *_surplus(view),
+        Paragraph("[The annex](#crop-mix) tells whether another mix of crops would feed more."),
         Heading(2, "What the ration covers", "coverage"),
         *_coverage(view),
         *lacking(view),
@@ -129,6 +130,7 @@ def _rations(view: View) -> Table:
         tuple(lines),
         "People fed by each ration",
         note,
+        wide=True,
         anchor="rations-table",
         strong_rows=(marked,),
     )
@@ -262,6 +264,7 @@ def _coverage(view: View) -> list[Block]:
             "Share of the population's mean daily requirement that the headline ration covers for the "
             "people fed: bar, mean of the year; line across its end, least and most of any month. "
             "Only what the ration gives is counted.",
+            half=True,
         ),
         _groups(view),
         cover_words(view),
@@ -290,7 +293,13 @@ def _groups(view: View) -> Table:
         "up for no other."
     )
     return Table(
-        columns, tuple(rows), "Share of each group's own need", note, anchor="groups-table"
+        columns,
+        tuple(rows),
+        "Share of each group's own need",
+        note,
+        wide=True,
+        anchor="groups-table",
+        layout="half",
     )
 
 

@@ -88,7 +88,9 @@ def _basket(view: View, found: Lack) -> Table:
         tuple(rows),
         "What must come from elsewhere",
         note,
+        wide=True,
         anchor="lack-table",
+        layout="half",
         strong_rows=(len(rows) - 1,),
     )
 
@@ -119,7 +121,15 @@ def _macro(view: View, found: Lack) -> Table:
         "Share on the year's mean: energy, protein and fat of the full ration, the rest of the "
         "population's mean need. Staple, pulse and oil as bought, not fortified."
     )
-    return Table(columns, rows, "The completed ration", note, anchor="completed-table")
+    return Table(
+        columns,
+        rows,
+        "The completed ration",
+        note,
+        wide=True,
+        anchor="completed-table",
+        layout="half",
+    )
 
 
 def _sentences(view: View, found: Lack) -> list[str]:

@@ -8,9 +8,13 @@ from sitefare.arrays import Array
 from sitefare.money.estimate import accuracy_words
 from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table, plain
 from sitefare.outputs.lines import printed_line
-from sitefare.outputs.proposal.paying import loan_table, makeup, until_fish
+from sitefare.outputs.proposal.cashflow import project_years
+from sitefare.outputs.proposal.paying import loan_table, makeup, purpose, until_fish
 from sitefare.outputs.proposal.view import View
 from sitefare.questions.dictionary import INDICATORS
+
+#: Share of running costs below which a purpose is told with others. [1]
+SMALL = 0.01
 
 
 def costs(view: View) -> list[Block]:
@@ -27,16 +31,26 @@ def costs(view: View) -> list[Block]:
             f"{plain(view.appraisal.case.rows['capital.contingency'].note)}. Every item stands in "
             "[](#bill-table)."
         ),
-        _capital_table(view),
         Paragraph(
             f"A full-production year costs {view.shown('operating_cost_year', f.money)} to run, with every "
             "hour at a wage, whoever works it. A kilogram of vegetables costs "
             f"{view.shown('levelised_cost_vegetables_kg', f.money)} and a kilogram of live fish "
             f"{view.shown('levelised_cost_fish_kg', f.money)}, capital included, joint costs shared by value."
         ),
+        _capital_table(view),
+        _purposes_table(view),
+        makeup(view),
+        Paragraph("Every line, the staff and the years one by one stand in [the budget](#budget)."),
+    ]
+
+
+def budget(view: View) -> list[Block]:
+    """Return the annex of the operating budget, the staff, and the project's years."""
+    return [
+        Heading(1, "Annex: budget", "budget", annex=True),
         _running_table(view),
         _staff_table(view),
-        makeup(view),
+        *project_years(view),
     ]
 
 
@@ -61,6 +75,7 @@ def _capital_table(view: View) -> Table:
         "Delivered and installed, freight and duty included.",
         anchor="capital-table",
         strong_rows=(len(lines) - 1,),
+        layout="half",
     )
 
 
@@ -73,6 +88,38 @@ def _running(view: View) -> dict[str, float]:
         if money.line_group[name] == "operating"
     }
     return dict(sorted(((n, x) for n, x in lines.items() if abs(x) > 0), key=lambda p: -p[1]))
+
+
+def _purposes_table(view: View) -> Table:
+    """Return running costs of a full year gathered by purpose."""
+    f = view.formats
+    gathered: dict[str, float] = {}
+    for name, cost in _running(view).items():
+        what = purpose(name)
+        gathered[what] = gathered.get(what, 0.0) + cost
+    total = sum(gathered.values())
+    ordered = sorted(gathered.items(), key=lambda pair: -pair[1])
+    small = [name for name, cost in ordered if cost < SMALL * total]
+    kept = [(name, cost) for name, cost in ordered if name not in small]
+    if small:
+        rest = sum(gathered[name] for name in small)
+        kept.append((f"{len(small)} smaller lines", rest))
+    rows = [(name, cost, f.share(cost / total)) for name, cost in kept]
+    rows.append(("Operating cost", total, f.share(1.0)))
+    columns = (
+        Column("Purpose"),
+        Column("Cost a year", f.currency, "right", f.amount),
+        Column("Share", align="right"),
+    )
+    return Table(
+        columns,
+        tuple(rows),
+        f"Running costs of a full-production year, {view.price_date} prices",
+        f"Fixed and step costs come to {view.shown('fixed_cost_year', f.money)}.",
+        anchor="purposes-table",
+        strong_rows=(len(rows) - 1,),
+        layout="half",
+    )
 
 
 def _running_table(view: View) -> Table:
@@ -97,9 +144,11 @@ def _running_table(view: View) -> Table:
         f"Operating budget of a full-production year, {view.price_date} prices",
         "Fixed: paid whatever is harvested. Step: paid by the people employed. Variable: follows fish, "
         "plants and harvest. Mixed: pumps, fans and heat are fixed, air for fish, lamps and the cold store "
-        f"variable. Fixed and step costs come to {view.shown('fixed_cost_year', f.money)}.",
+        "variable.",
+        wide=True,
         anchor="running-table",
         strong_rows=(len(rows) - 1,),
+        layout="folded",
     )
 
 

@@ -50,6 +50,11 @@ PURPOSES = {
 TOLD = 0.995
 
 
+def purpose(name: str) -> str:
+    """Say what a line of cost is for, in words."""
+    return next((w for start, w in PURPOSES.items() if name.startswith(start)), term_name(name))
+
+
 def until_fish(view: View) -> str:
     """Say how long the funding must last and when the need is deepest."""
     f, money = view.formats, view.appraisal.finances
@@ -115,7 +120,7 @@ def makeup(view: View) -> Figure | Paragraph:
     made = terms_of(view.appraisal.finances, "cost_per_person_day")
     amounts: dict[str, float] = {}
     for name, x in made.terms.items():
-        what = next((w for start, w in PURPOSES.items() if name.startswith(start)), term_name(name))
+        what = purpose(name)
         amounts[what] = amounts.get(what, 0.0) + float(x[0, 0])
     frame = pd.DataFrame(
         [(what, x) for what, x in amounts.items() if np.isfinite(x) and x],
@@ -159,7 +164,9 @@ def views_table(view: View) -> Table:
         "shadow prices, food at the local price, emissions at a carbon price. Each break-even moves one thing "
         "alone until the net present value is zero; by-products and power sold stay, and the yield leaves out "
         "that a market pays less for more.",
+        wide=True,
         anchor="views-table",
+        layout="folded",
     )
 
 
@@ -195,7 +202,7 @@ def books(view: View) -> list[Block]:
     )
     shown = ", ".join(f"{y}" for y in years)
     return [
-        Heading(1, "Annex: statements", "books"),
+        Heading(1, "Annex: statements", "books", annex=True),
         Paragraph(
             "The farm's books with the funding planned, in money of the day. Grants for works are taken to "
             "income as what they paid for wears out; interest while building is part of the works."
@@ -205,7 +212,9 @@ def books(view: View) -> list[Block]:
             tuple(rows),
             f"Income, cash flow and balance sheet of project years {shown}",
             "Year 1 holds the month of the appraisal date. Figures are rounded one by one.",
+            wide=True,
             anchor="books-table",
+            layout="folded",
             strong_rows=tuple(strong),
             head_rows=tuple(heads),
         ),

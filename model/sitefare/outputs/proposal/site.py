@@ -7,8 +7,6 @@ import pandas as pd
 
 from sitefare.assumptions.declaration import build_all
 from sitefare.assumptions.rows import Row
-from sitefare.farm.parts import parts_of
-from sitefare.farm.stocking import feeding_table
 from sitefare.outputs import charts
 from sitefare.outputs.document import (
     Block,
@@ -34,28 +32,27 @@ def place(view: View) -> list[Block]:
     women = sum(float(g.persons[0, 0]) for g in groups.values() if g.sex == "female")
     north = rows["place.latitude"].base
     where = f"{f.decimal(abs(north), 1)}° {'north' if north >= 0 else 'south'}"
-    missing = [name for name, given in view.appraisal.case.facts if not given]
+    facts = view.appraisal.case.facts
+    given = sum(supplied for _, supplied in facts)
+    rest = (
+        ""
+        if given == len(facts)
+        else "; [](#unsupplied-table) names the rest, which take wide defaults"
+    )
     return [
         Heading(1, "The place", "place"),
         Paragraph(
             f"{plain(view.place)} lies at {where}, {f.count(rows['place.elevation'].base, 'm')} above the "
             f"sea. {f.number(people)} people live there, {f.number(women)} of them counted as women "
-            f"and girls. The scenario is {plain(view.appraisal.case.scenario.replace('_', ' '))}."
+            f"and girls. The scenario is {plain(view.appraisal.case.scenario.replace('_', ' '))}. "
+            f"{given} of {len(facts)} site facts were supplied{rest}."
         ),
         _temperatures(view),
         _site_table(view),
-        Paragraph(
-            "Not supplied, wide defaults used: "
-            + "; ".join(plain(_fact_words(view, n)) for n in missing)
-            + "."
-            if missing
-            else "Every site fact asked for was supplied.",
-            "small",
-        ),
     ]
 
 
-def _fact_words(view: View, fact: str) -> str:
+def fact_words(view: View, fact: str) -> str:
     """Name a site fact in words; a table by its own name."""
     row = view.appraisal.case.rows.get(fact)
     tables = {"acceptance": "Which foods people here eat"}
@@ -78,7 +75,9 @@ def _temperatures(view: View) -> Figure:
     ]
     picture = charts.temperatures(pd.DataFrame(lines), view.formats)
     return Figure(
-        picture, "Mean temperature of outdoor air, air at the plants and fish water by month."
+        picture,
+        "Mean temperature of outdoor air, air at the plants and fish water by month.",
+        half=True,
     )
 
 
@@ -116,16 +115,18 @@ def _site_table(view: View) -> Table:
         for row in rows
     )
     columns = (
-        Column("Fact"),
-        Column("Value", align="right"),
-        Column("Range (1 in 10 each side)"),
-        Column("Basis"),
+        Column("Fact", weight=2.5),
+        Column("Value", align="right", weight=1.5),
+        Column("P10–P90", align="right", weight=1.9),
+        Column("Basis", weight=1.3),
     )
     return Table(
         columns,
         lines,
         f"What the site gives, money at {view.price_date} prices",
+        wide=True,
         anchor="site-table",
+        layout="half",
     )
 
 
@@ -149,40 +150,14 @@ def farm(view: View) -> list[Block]:
         *design_blocks.drawing(view.sheet, f),
         design_blocks.sizes(view.sheet, f, short=True),
         *design_blocks.heat(view.sheet, f),
-        _feeding_table(view),
         Bullets(tuple(sentence(limit) for limit in (*design.limits, *_shortfalls(view)))),
         design_blocks.life(view.sheet, f),
         design_blocks.floors(view.sheet),
-        Heading(2, "What is watched", "watch"),
-        design_blocks.watched(view.sheet, f, short=True),
-        Heading(2, "When fish are stocked and beds planted", "calendars"),
-        design_blocks.stocked(view.sheet, f, short=True),
-        design_blocks.planted(view.sheet, f, short=True),
+        Paragraph(
+            "Targets and alarms, how fish are fed, and the calendars of stocking and planting stand "
+            "in the [design sheet](#design-sheet)."
+        ),
     ]
-
-
-def _feeding_table(view: View) -> Table:
-    """Return how fish are fed by their weight."""
-    f, found = view.formats, view.appraisal
-    water = found.flows.season["water_temperature"][:1]
-    lines = feeding_table(parts_of(view.base), water, found.design.stocked_fish)
-    cells = tuple(
-        (
-            f.number(line.weight, 2),
-            f.number(line.days, 2),
-            f.number(100.0 * line.rate, 2),
-            f.number(line.tank_feed, 2),
-        )
-        for line in lines
-    )
-    columns = (
-        Column("Weight of a fish", "g", "right"),
-        Column("Since stocking", "day", "right"),
-        Column("Feed over live weight", "% a day", "right"),
-        Column("Feed of a tank", "kg/day", "right"),
-    )
-    caption = "Feeding by weight, in the year's mean water; adjusted by what the fish leave"
-    return Table(columns, cells, caption, anchor="feeding-table")
 
 
 def _shortfalls(view: View) -> list[str]:
@@ -246,6 +221,7 @@ def harvest(view: View) -> list[Block]:
         Figure(
             charts.harvest(frame, f),
             "Marketable harvest by calendar month in full production, expected event losses taken off.",
+            half=True,
         ),
         Table(
             (
@@ -256,6 +232,7 @@ def harvest(view: View) -> list[Block]:
             tuple(lines),
             "Harvest of a full-production year",
             anchor="harvest-table",
+            layout="half",
         ),
         *([Bullets(notes)] if notes else []),
         *_utilities(view),
@@ -287,9 +264,11 @@ def _utilities(view: View) -> list[Block]:
     used = {name: flow for name, flow in uses.items() if view.full_mean(flow) > 0}
     return [
         *balances.water(view),
-        *balances.nutrients(view),
-        Heading(2, "Electricity", "utilities"),
+        Heading(2, "Nutrients and electricity", "utilities"),
+        balances.nutrients(view),
         Figure(
-            charts.energy(frame(dict(used)), f), "Electricity by use and month in full production."
+            charts.energy(frame(dict(used)), f),
+            "Electricity by use and month in full production.",
+            half=True,
         ),
     ]

@@ -48,6 +48,26 @@ def summary(view: View) -> list[Block]:
     ]
 
 
+def front(view: View) -> tuple[tuple[str, str], ...]:
+    """Return the facts of the cover, label and value, the verdict among them."""
+    f, proposer = view.formats, view.proposer
+    count = view.value("people_fed")
+    fed = f"{view.people(count)} people, {view.ration}" if count > 0 else "nobody in every month"
+    pays = "it pays" if view.pays else "it does not pay back its cost"
+    return (
+        ("Place", view.place),
+        ("Who asks; who will own it", f"{proposer.applicant}; {proposer.owner}"),
+        ("Amount asked for", _asked(view)),
+        ("Capital cost", f"{view.shown('capex', f.money)}, prices of {view.price_date}"),
+        ("Would feed", fed),
+        ("In money alone", f"{pays}: net present value {view.shown('npv', f.money)}"),
+        (
+            "Status and estimate class",
+            f"{proposer.status.replace('_', '-')}; class {proposer.estimate_class} (AACE 18R-97)",
+        ),
+    )
+
+
 def _lead(view: View) -> str:
     """Say in two sentences what the farm is and gives."""
     f, design = view.formats, view.appraisal.design

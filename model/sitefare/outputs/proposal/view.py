@@ -20,6 +20,7 @@ from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.document import plain
 from sitefare.outputs.numbers import NBSP, Formats
 from sitefare.questions.reasonableness import Band, bands
+from sitefare.questions.stress import Stresses, stress
 from sitefare.questions.tornado import Tornado, tornado
 from sitefare.questions.uncertainty import Uncertainty
 
@@ -149,6 +150,11 @@ class View:
     def sheet(self) -> DesignSheet:
         """The builder's design sheet."""
         return DesignSheet(self.appraisal.case, self.appraisal.design, self.appraisal.flows)
+
+    @cached_property
+    def stresses(self) -> Stresses:
+        """What named events do to the base case."""
+        return stress(self.appraisal.plan)
 
     @property
     def place(self) -> str:
