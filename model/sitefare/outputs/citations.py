@@ -6,6 +6,7 @@ keys, and ends the document with the list. Writers then see ordinary links and a
 """
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
@@ -31,6 +32,9 @@ CITATION = re.compile(r"(?<!\\)\[@([a-z0-9_]+(?:,[a-z0-9_]+)*)\]")
 #: Bases by which a row's number rests on no document that could be listed.
 UNLISTED = ("judgement", "invented", "common_practice", "command_line", "site_visit")
 
+#: Sources named at most behind one statement; the register names them all.
+MOST = 4
+
 
 def cite(keys: Iterable[str]) -> str:
     """Return the citation of some sources, each once; nothing where none can be listed."""
@@ -38,13 +42,15 @@ def cite(keys: Iterable[str]) -> str:
     return f" [@{','.join(listed)}]" if listed else ""
 
 
-def behind(rows: Iterable[Row]) -> str:
-    """Return the citation of the sources behind rows, a space before it."""
-    return cite(row.source for row in rows)
+def behind(rows: Iterable[Row], most: int = MOST) -> str:
+    """Return the citation of the sources behind rows, those of most rows first."""
+    counted = Counter(row.source for row in rows if row.source not in UNLISTED)
+    ordered = sorted(counted, key=lambda key: (-counted[key], key))
+    return cite(ordered[:most])
 
 
 def cited(blocks: Sequence[Block], sources: Mapping[str, Source]) -> tuple[Block, ...]:
-    """Give every citation its number, and end with the list of references; nothing without citations.
+    """Give every citation its number, and end with the list of references, if there are any.
 
     Parameters
     ----------

@@ -24,7 +24,10 @@ from sitefare.outputs.fragments import label
 from sitefare.outputs.words import caution_title, words
 
 #: Size of table text: ordinary, wide and dense. [pt]
-ORDINARY, WIDE, DENSE = "8pt", "7pt", "6pt"
+ORDINARY, WIDE, DENSE = "8pt", "7pt", "6.2pt"
+
+#: A row's name: words of the field, parted by dots.
+DOTTED = r"[a-z0-9_*]+(?:\.[a-z0-9_*]+)+"
 
 #: Rows from which a table that may be folded is.
 FOLDED = 8
@@ -57,7 +60,13 @@ def body(document: Document) -> str:
         if waiting and _half(placed) and _half(waiting[0]):
             beside = waiting.pop(0)
             both = ", ".join(f"[{block(one, document, half=True)}]" for one in (placed, beside))
-            parts.append(f"#pair({both})")
+            drawn = isinstance(placed.block, Figure) or isinstance(beside.block, Figure)
+            parts.append(f"#pair({both}, whole: {_said(drawn)})")
+        elif waiting and isinstance(placed.block, Heading) and _landscape(waiting[0]):
+            turned = waiting.pop(0)
+            parts.append(f"#landscape[{block(placed, document)}\n\n{block(turned, document)}]")
+        elif _landscape(placed):
+            parts.append(f"#landscape[{block(placed, document)}]")
         else:
             parts.append(block(placed, document))
     return "\n\n".join(parts)
@@ -76,6 +85,11 @@ def _half(placed: Placed) -> bool:
         case Table():
             return placed.block.layout == "half"
     return False
+
+
+def _landscape(placed: Placed) -> bool:
+    """Say whether a block asks for a landscape page."""
+    return isinstance(placed.block, Table) and placed.block.layout == "landscape"
 
 
 def _said(truth: bool) -> str:  # noqa: FBT001
@@ -162,12 +176,7 @@ def _table(table: Table, placed: Placed, document: Document) -> str:
         f"{inline(table.caption, document)}, {string(word)}, {note})"
     )
     label = f"#metadata(none)#{_label(placed.anchor)}"
-    match table.layout:
-        case "landscape":
-            return f"#landscape[{label}#{made}]"
-        case "dense":
-            return f"#dense[{label}#{made}]"
-    return f"{label}\n#{made}"
+    return f"#dense[{label}#{made}]" if table.layout == "dense" else f"{label}\n#{made}"
 
 
 def _folds(table: Table) -> list[range]:
@@ -184,15 +193,14 @@ def _folds(table: Table) -> list[range]:
 def _part(table: Table, rows: range, document: Document) -> str:
     """Return some rows with their totals and heads, as a Typst dictionary."""
     shown, totals, heads = [], [], []
-    stem = ""
+    before = ""
     for index in rows:
-        name = table.cell(index, 0)
-        own = name.rpartition(".")[0] if table.layout == "dense" else ""
-        if own and own != stem and _shared(table, index, own):
+        stem = _stem(table, index) if table.layout == "dense" else ""
+        if stem and stem != before:
             heads.append(len(shown))
             empty = ", ".join("[]" for _ in table.columns[1:])
-            shown.append(f"([#{string(_loose(own))}], {empty},)")
-        stem = own if own and (own == stem or _shared(table, index, own)) else ""
+            shown.append(f"([#{string(_loose(stem))}], {empty},)")
+        before = stem
         if index in table.strong_rows:
             totals.append(len(shown))
         if index in table.head_rows:
@@ -205,9 +213,17 @@ def _part(table: Table, rows: range, document: Document) -> str:
     return f"(rows: ({', '.join(shown)},), {', '.join(lists)})"
 
 
-def _shared(table: Table, index: int, stem: str) -> bool:
-    """Say whether the next row's name starts alike."""
-    return index + 1 < len(table.rows) and table.cell(index + 1, 0).rpartition(".")[0] == stem
+def _stem(table: Table, index: int) -> str:
+    """Return what a dotted name shares with a neighbour: all but its last part, else its first."""
+    rows = range(max(index - 1, 0), min(index + 2, len(table.rows)))
+    names = [table.cell(row, 0) for row in rows if row != index]
+    own = table.cell(index, 0)
+    if not re.fullmatch(DOTTED, own):
+        return ""
+    for stem in (own.rpartition(".")[0], own.partition(".")[0]):
+        if any(name.startswith(f"{stem}.") for name in names):
+            return stem
+    return ""
 
 
 def _row(table: Table, index: int, document: Document, stem: str = "") -> str:

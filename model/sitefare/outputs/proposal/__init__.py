@@ -21,6 +21,7 @@ from sitefare.outputs.proposal.check_first import check_first
 from sitefare.outputs.proposal.closing import assumptions, bill, proof, reasonableness
 from sitefare.outputs.proposal.design import design_sheet
 from sitefare.outputs.proposal.feeding import people
+from sitefare.outputs.proposal.front import front
 from sitefare.outputs.proposal.money import after_grant, budget, costs, funding
 from sitefare.outputs.proposal.paying import books
 from sitefare.outputs.proposal.people_annex import people_annex
@@ -28,12 +29,12 @@ from sitefare.outputs.proposal.permits import permits_section
 from sitefare.outputs.proposal.planting import planting
 from sitefare.outputs.proposal.reach import reach
 from sitefare.outputs.proposal.results_table import results_table
-from sitefare.outputs.proposal.risks import risks
+from sitefare.outputs.proposal.risks import register_of_risks, risks
 from sitefare.outputs.proposal.sensitivity import sensitivity
 from sitefare.outputs.proposal.site import farm, harvest, place
 from sitefare.outputs.proposal.steps import plan
 from sitefare.outputs.proposal.stress import stress
-from sitefare.outputs.proposal.summary import front, summary
+from sitefare.outputs.proposal.summary import summary
 from sitefare.outputs.proposal.uncertainty import together
 from sitefare.outputs.proposal.uncertainty import uncertainty as could_happen
 from sitefare.outputs.proposal.view import View
@@ -65,6 +66,7 @@ SECTIONS = (
     permits_section,
     plan,
     results_table,
+    register_of_risks,
     proof,
     people_annex,
     planting,

@@ -80,7 +80,7 @@ def water(view: View) -> list[Block]:
             layout="half",
             strong_rows=(len(rows),),
         ),
-        Paragraph(_field(view)),
+        Paragraph(_field(view) + _field_sources(view)),
     ]
 
 
@@ -120,6 +120,12 @@ def _field(view: View) -> str:
     return each + plain(sentence(alternative.sentence(found)))
 
 
+def _field_sources(view: View) -> str:
+    """Cite what evaporation and the field's water rest on."""
+    cited = view.behind("field.*", "field_crop.*", "transpiration.*", "water.*")
+    return f" Evaporation and the field's need follow printed methods{cited}." if cited else ""
+
+
 def nutrients(view: View) -> Table:
     """Return where nitrogen, phosphorus and potassium come from and go in a typical year."""
     f, season = view.formats, view.appraisal.flows.season
@@ -143,7 +149,8 @@ def nutrients(view: View) -> Table:
         (Column("Part"), *(Column(e.capitalize(), "kg/year", "right") for e in ELEMENTS)),
         (*rows[:come], total, *rows[come:]),
         "Nitrogen, phosphorus and potassium of a typical year: what comes in, then where it goes",
-        "The parts after the total add up to it, but for rounding.",
+        "The parts after the total add up to it, but for rounding"
+        f"{view.behind('nutrients.*', 'treatment.*')}.",
         anchor="nutrient-table",
         strong_rows=(come,),
         layout="half",

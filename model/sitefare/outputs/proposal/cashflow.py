@@ -34,7 +34,7 @@ def cash(view: View) -> list[Block]:
         Heading(1, "Cash flow and payback", "cash"),
         Paragraph(
             f"The project's own figures: after tax, before any grant, equity or loan, in "
-            f"{view.price_date} prices. Discounted at {rate} real, the net present value is "
+            f"{view.price_date} prices. Discounted at {rate} real{view.behind('project.discount_rate')}, the net present value is "
             f"**{view.shown('npv', f.money)}**. Rate of return: {view.rate('irr')}; modified: "
             f"{view.rate('mirr')}. Payback: {view.shown('payback_years', f.years)}; discounted: "
             f"{view.shown('discounted_payback_years', f.years)}. Benefit–cost ratio: "

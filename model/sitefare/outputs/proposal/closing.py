@@ -27,7 +27,7 @@ def reasonableness(view: View) -> list[Block]:
             f.number(b.figure, 2, b.unit) if b.applies else "does not apply",
             b.band,
             b.verdict,
-            b.why,
+            plain(b.why) + view.behind(f"band.{b.key}.*"),
         )
         for b in found
     )
@@ -53,6 +53,7 @@ def reasonableness(view: View) -> list[Block]:
             "Figures against bands of published farms and of judgement",
             wide=True,
             anchor="bands-table",
+            rich=(4,),
         ),
     ]
 
@@ -107,7 +108,7 @@ def _unsupplied(view: View) -> list[Block]:
             "Site facts not supplied, for which wide defaults stand",
             wide=True,
             anchor="unsupplied-table",
-            layout="folded",
+            layout="dense",
         )
     ]
 
@@ -190,13 +191,13 @@ def assumptions(view: View) -> list[Block]:
         for name, low, base, high, unit, layer, source in gathered(entries)
     )
     columns = (
-        Column("Name", weight=2.9),
-        Column("Low", align="right", weight=1),
-        Column("Base", align="right", weight=1.5),
-        Column("High", align="right", weight=1),
-        Column("Unit", weight=1.3),
-        Column("Layer", weight=1.2),
-        Column("Source", weight=2),
+        Column("Name", weight=2.5),
+        Column("Low", align="right", weight=0.9),
+        Column("Base", align="right", weight=1.15),
+        Column("High", align="right", weight=0.9),
+        Column("Unit", weight=1.15),
+        Column("Layer", weight=0.95),
+        Column("Source", weight=1.75),
     )
     judged = sum(e.basis in ("judgement", "invented") for e in entries)
     cited = sum(e.source not in UNLISTED for e in entries)

@@ -3,6 +3,7 @@
 from sitefare.farm.parts import parts_of
 from sitefare.farm.stocking import feeding_table
 from sitefare.farm.targets import Target
+from sitefare.outputs.citations import source_words
 from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.document import (
     Block,
@@ -110,7 +111,7 @@ def sizes(made: DesignSheet, f: Formats, *, short: bool) -> Table:
         wide=True,
         head_rows=tuple(heads),
         anchor="sheet-table",
-        layout="folded",
+        layout="dense",
     )
 
 
@@ -173,7 +174,8 @@ def floors(made: DesignSheet) -> Caution:
 def watched(made: DesignSheet, f: Formats) -> Table:
     """Return targets and alarms, when they are checked, what is done, and whose figures they are."""
     rows = tuple(
-        (t.title, _range(t, f), _alarm(t, f), t.check, t.act, made.source(t)) for t in made.targets
+        (t.title, _range(t, f), _alarm(t, f), t.check, t.act, _source(made, t))
+        for t in made.targets
     )
     columns = (
         Column("Watched", weight=2.4),
@@ -190,7 +192,14 @@ def watched(made: DesignSheet, f: Formats) -> Table:
         "Temperatures are the fish's own; alkalinity and un-ionised ammonia are reckoned from pH.",
         wide=True,
         anchor="target-table",
+        rich=(5,),
     )
+
+
+def _source(made: DesignSheet, target: Target) -> str:
+    """Cite the source of a target's row, as markup."""
+    row = made.source_row(target)
+    return target.source if row is None else source_words(row.source, row.locator, "published")
 
 
 def _range(target: Target, f: Formats) -> str:
@@ -362,6 +371,8 @@ def design_sheet(view: View) -> list[Block]:
             "What a builder and a grower need, at base values. The drawing stands in [the farm](#farm)."
         ),
         *annex(view.sheet, view.formats),
+        Heading(2, "What binds and what is oversized", "limits"),
+        Bullets(tuple(sentence(limit) for limit in view.appraisal.design.limits)),
         Heading(2, "How fish are fed", "feeding"),
         feeding(view),
     ]

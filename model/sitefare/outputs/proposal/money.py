@@ -6,6 +6,7 @@ import numpy as np
 
 from sitefare.arrays import Array
 from sitefare.money.estimate import accuracy_words
+from sitefare.outputs.citations import cite
 from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table, plain
 from sitefare.outputs.lines import printed_line
 from sitefare.outputs.proposal.cashflow import project_years
@@ -26,10 +27,10 @@ def costs(view: View) -> list[Block]:
             f"Building costs {view.shown('capex', f.money)}: "
             f"{f.money(view.value('capex') / view.appraisal.design.bed_area)} for each square metre of "
             f"bed. The estimate is class {view.proposer.estimate_class}: "
-            f"{accuracy_words(view.proposer.estimate_class)}. The contingency does not follow the "
+            f"{accuracy_words(view.proposer.estimate_class)}{cite(['aace_18r97'])}. The contingency does not follow the "
             "class; it is "
             f"{plain(view.appraisal.case.rows['capital.contingency'].note)}. Every item stands in "
-            "[](#bill-table)."
+            f"[](#bill-table). Prices are moved to the appraisal date by index{view.behind('price_index.*')}."
         ),
         Paragraph(
             f"A full-production year costs {view.shown('operating_cost_year', f.money)} to run, with every "
@@ -73,9 +74,10 @@ def _capital_table(view: View) -> Table:
         tuple(lines),
         f"Capital cost by part, {view.price_date} prices",
         "Delivered and installed, freight and duty included.",
+        wide=True,
         anchor="capital-table",
         strong_rows=(len(lines) - 1,),
-        layout="half",
+        layout="folded",
     )
 
 
@@ -116,6 +118,7 @@ def _purposes_table(view: View) -> Table:
         tuple(rows),
         f"Running costs of a full-production year, {view.price_date} prices",
         f"Fixed and step costs come to {view.shown('fixed_cost_year', f.money)}.",
+        wide=True,
         anchor="purposes-table",
         strong_rows=(len(rows) - 1,),
         layout="half",

@@ -128,7 +128,8 @@ def makeup(view: View) -> Figure | Paragraph:
     )
     title = INDICATORS["cost_per_person_day"].title
     picture = charts.waterfall(frame, view.formats, title, f"{view.formats.currency}/person-day")
-    return Figure(picture, "What a person-day costs: present values over present person-days.")
+    words = "What a person-day costs: present values over present person-days."
+    return Figure(picture, words, half=True)
 
 
 def views_table(view: View) -> Table:
@@ -163,7 +164,7 @@ def views_table(view: View) -> Table:
         "Owners: cash after grants, loans and tax. Country: no taxes or duty, imports and unskilled hours at "
         "shadow prices, food at the local price, emissions at a carbon price. Each break-even moves one thing "
         "alone until the net present value is zero; by-products and power sold stay, and the yield leaves out "
-        "that a market pays less for more.",
+        f"that a market pays less for more. Country's rules: {view.behind('economic.*').strip()}.",
         wide=True,
         anchor="views-table",
         layout="folded",
@@ -205,7 +206,7 @@ def books(view: View) -> list[Block]:
         Heading(1, "Annex: statements", "books", annex=True),
         Paragraph(
             "The farm's books with the funding planned, in money of the day. Grants for works are taken to "
-            "income as what they paid for wears out; interest while building is part of the works."
+            "income as what they paid for wears out [@ias_20]; interest while building is part of the works. Fish stand at cost."
         ),
         Table(
             columns,

@@ -42,8 +42,12 @@ def risks(view: View) -> list[Block]:
             "own numbers where it has them."
         ),
         _events(view),
-        _register(view),
     ]
+
+
+def register_of_risks(view: View) -> list[Block]:
+    """Return the risk register, the last of the body since it asks for a page of its own."""
+    return [Heading(1, "Risk register", "risk-register"), _register(view)]
 
 
 def _cautions(view: View) -> tuple[str, ...]:
@@ -69,7 +73,7 @@ def _cautions(view: View) -> tuple[str, ...]:
         ),
         (
             "**Food safety.** Produce from fish water needs a food-safety plan, hand-washing, wash water "
-            "of drinking quality and monthly E. coli tests. Where cholera or hepatitis E is present, grow "
+            "of drinking quality and monthly E. coli tests [@fao589]. Where cholera or hepatitis E is present, grow "
             "greens that are cooked."
         ),
         "**Discharge and sludge.** Both need a route and, in most places, a permit.",

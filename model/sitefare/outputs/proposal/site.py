@@ -81,6 +81,9 @@ def _temperatures(view: View) -> Figure:
     )
 
 
+#: What binds or is oversized, told in the body; the design sheet holds all. [1]
+TOLD = 6
+
 #: Site facts that the place section prints, by name.
 PRINTED = (
     "source_water.conductivity",
@@ -144,17 +147,17 @@ def farm(view: View) -> list[Block]:
             f"The farm keeps {plain(_species(view))} and grows in {f.number(design.bed_area)} m² of "
             f"{design.bed_kind} beds {design_blocks.WHERE[design.enclosure]}. Bacteria turn fish waste "
             "into plant food; plants take up part; the rest leaves as sludge, gas and discharge; the "
-            "water returns to the fish. It is sized once, at base values, and stays the same in "
-            "every draw."
+            f"water returns to the fish{view.behind('species.*', 'bed.*', 'nitrification.*', 'farm_design.*')}. "
+            "It is sized once, at base values, and stays the same in every draw."
         ),
         *design_blocks.drawing(view.sheet, f),
         design_blocks.sizes(view.sheet, f, short=True),
         *design_blocks.heat(view.sheet, f),
-        Bullets(tuple(sentence(limit) for limit in (*design.limits, *_shortfalls(view)))),
+        Bullets(tuple(sentence(limit) for limit in (*design.limits[:TOLD], *_shortfalls(view)))),
         design_blocks.life(view.sheet, f),
         design_blocks.floors(view.sheet),
         Paragraph(
-            "Targets and alarms, how fish are fed, and the calendars of stocking and planting stand "
+            "All that binds or is oversized, targets and alarms, how fish are fed, and the calendars of stocking and planting stand "
             "in the [design sheet](#design-sheet)."
         ),
     ]
@@ -218,6 +221,12 @@ def harvest(view: View) -> list[Block]:
     notes = tuple(sentence(note) for note in flows.notes)
     return [
         Heading(1, "What it grows", "harvest"),
+        Paragraph(
+            "Yields are built from weight per plant, plants and plantings a year at a stated light and "
+            f"warmth, less what is culled{_crop_sources(view)}; fish from growth by temperature and feed"
+            f"{view.behind(f'species.{design.species}.*')}."
+        ),
+        *([Bullets(notes)] if notes else []),
         Figure(
             charts.harvest(frame, f),
             "Marketable harvest by calendar month in full production, expected event losses taken off.",
@@ -234,9 +243,14 @@ def harvest(view: View) -> list[Block]:
             anchor="harvest-table",
             layout="half",
         ),
-        *([Bullets(notes)] if notes else []),
         *_utilities(view),
     ]
+
+
+def _crop_sources(view: View) -> str:
+    """Cite the sources behind the crops planted."""
+    planted = [name for name in view.appraisal.flows.crop_kg if _share(view, name) > 0]
+    return view.behind(*(f"crop.{name}.*" for name in planted))
 
 
 def _share(view: View, crop: str) -> float:

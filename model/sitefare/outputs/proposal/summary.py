@@ -48,26 +48,6 @@ def summary(view: View) -> list[Block]:
     ]
 
 
-def front(view: View) -> tuple[tuple[str, str], ...]:
-    """Return the facts of the cover, label and value, the verdict among them."""
-    f, proposer = view.formats, view.proposer
-    count = view.value("people_fed")
-    fed = f"{view.people(count)} people, {view.ration}" if count > 0 else "nobody in every month"
-    pays = "it pays" if view.pays else "it does not pay back its cost"
-    return (
-        ("Place", view.place),
-        ("Who asks; who will own it", f"{proposer.applicant}; {proposer.owner}"),
-        ("Amount asked for", _asked(view)),
-        ("Capital cost", f"{view.shown('capex', f.money)}, prices of {view.price_date}"),
-        ("Would feed", fed),
-        ("In money alone", f"{pays}: net present value {view.shown('npv', f.money)}"),
-        (
-            "Status and estimate class",
-            f"{proposer.status.replace('_', '-')}; class {proposer.estimate_class} (AACE 18R-97)",
-        ),
-    )
-
-
 def _lead(view: View) -> str:
     """Say in two sentences what the farm is and gives."""
     f, design = view.formats, view.appraisal.design
@@ -209,7 +189,7 @@ def _first_table(view: View) -> Table:
     f, proposer = view.formats, view.proposer
     status = proposer.status.replace("_", "-")
     answers = [
-        ("Asked of funders", _asked(view), ""),
+        ("Asked of funders", asked(view), ""),
         ("Who asks; who will own it", f"{proposer.applicant}; {proposer.owner}", ""),
         ("Who pays after the grant", proposer.payer_after, ""),
         (
@@ -274,7 +254,7 @@ def _use_rows(view: View) -> list[tuple[str, str, str]]:
     return [("Water and electricity a person", f"{water}; {power}", "")]
 
 
-def _asked(view: View) -> str:
+def asked(view: View) -> str:
     """Say what funders are asked for."""
     flow = view.appraisal.finances.statements["cash_flow"]
     grants, loans = (float(flow[name][0].sum()) for name in ("grants", "loans_drawn"))

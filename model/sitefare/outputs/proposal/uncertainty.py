@@ -76,7 +76,7 @@ def _opening(view: View, found: Outlook) -> str:
     return (
         f"In each of {f.count(found.count)} draws every one of "
         f"{f.count(len(view.appraisal.case.uncertain))} uncertain assumptions takes a value of its "
-        "own range, and each yearly event happens or not. The farm stays as designed. ± is the "
+        "own range [@keelin_2016], and each yearly event happens or not. The farm stays as designed. ± is the "
         "sampling error: in 95 of 100 cases endless draws would give a figure no further away. It "
         "says nothing of how good the ranges are."
     )
