@@ -150,7 +150,7 @@ def source_words(source: str, locator: str, basis: str) -> str:
     """Return a row's source as markup: its number and place, and its basis where not published."""
     if source in UNLISTED:
         words = source.replace("_", " ")
-        return plain(words if basis in (words, source) else f"{words}, {basis}")
+        return plain(words if basis in words else f"{words}, {basis}")
     place = f" {plain(locator)}" if locator else ""
     held = "" if basis == "published" else f", {plain(basis)}"
     return f"[@{source}]{place}{held}"

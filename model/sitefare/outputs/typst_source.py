@@ -60,8 +60,7 @@ def body(document: Document) -> str:
         if waiting and _half(placed) and _half(waiting[0]):
             beside = waiting.pop(0)
             both = ", ".join(f"[{block(one, document, half=True)}]" for one in (placed, beside))
-            drawn = isinstance(placed.block, Figure) or isinstance(beside.block, Figure)
-            parts.append(f"#pair({both}, whole: {_said(drawn)})")
+            parts.append(f"#pair({both})")
         elif waiting and isinstance(placed.block, Heading) and _landscape(waiting[0]):
             turned = waiting.pop(0)
             parts.append(f"#landscape[{block(placed, document)}\n\n{block(turned, document)}]")
@@ -159,7 +158,8 @@ def _figure(figure: Figure, placed: Placed, document: Document, *, half: bool) -
     word = words(document.metadata.language)["figure"]
     return (
         f"#drawing({string(drawing)}, {string(figure.alt_text)}, {string(figure.picture.title)}, "
-        f"{inline(figure.caption, document)}, {string(word)})#{_label(placed.anchor)}"
+        f"{inline(figure.caption, document)}, {string(word)}{', width: 90%' if half else ''})"
+        f"#{_label(placed.anchor)}"
     )
 
 

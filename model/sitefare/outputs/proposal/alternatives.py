@@ -89,7 +89,6 @@ def alternatives(view: View) -> list[Block]:
         Figure(
             charts_alternatives.routes(_frame(told), view.formats, ration=view.ration),
             "Cost of a person-day by each way; lines hold 8 in 10 draws.",
-            half=True,
         ),
         _costs(told),
         Paragraph(kilogram_words(view, told.base)),
@@ -156,7 +155,6 @@ def _costs(told: _Told) -> Table:
         "Prices are of the year's mean; in a month without a market the food cannot be bought at any price.",
         wide=True,
         anchor="alternatives-table",
-        layout="half",
         strong_rows=(0,),
     )
 

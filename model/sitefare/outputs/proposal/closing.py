@@ -188,16 +188,16 @@ def assumptions(view: View) -> list[Block]:
     entries = [e for e in register(case) if printed(e.name)]
     lines = tuple(
         (name, low, months_words(base), high, printed_unit(unit), layer, source)
-        for name, low, base, high, unit, layer, source in gathered(entries)
+        for name, low, base, high, unit, layer, source in sorted(gathered(entries))
     )
     columns = (
-        Column("Name", weight=2.5),
-        Column("Low", align="right", weight=0.9),
+        Column("Name", weight=2.3),
+        Column("Low", align="right", weight=0.85),
         Column("Base", align="right", weight=1.15),
-        Column("High", align="right", weight=0.9),
-        Column("Unit", weight=1.15),
-        Column("Layer", weight=0.95),
-        Column("Source", weight=1.75),
+        Column("High", align="right", weight=0.85),
+        Column("Unit", weight=1.1),
+        Column("Layer", weight=1.15),
+        Column("Source", weight=1.9),
     )
     judged = sum(e.basis in ("judgement", "invented") for e in entries)
     cited = sum(e.source not in UNLISTED for e in entries)

@@ -266,7 +266,6 @@ def _coverage(view: View) -> list[Block]:
             "Share of the population's mean daily requirement that the headline ration covers for the "
             "people fed: bar, mean of the year; line across its end, least and most of any month. "
             "Only what the ration gives is counted.",
-            half=True,
         ),
         _groups(view),
         cover_words(view),
@@ -301,7 +300,6 @@ def _groups(view: View) -> Table:
         note,
         wide=True,
         anchor="groups-table",
-        layout="half",
     )
 
 

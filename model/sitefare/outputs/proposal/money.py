@@ -121,7 +121,7 @@ def _purposes_table(view: View) -> Table:
         wide=True,
         anchor="purposes-table",
         strong_rows=(len(rows) - 1,),
-        layout="half",
+        layout="folded",
     )
 
 

@@ -129,7 +129,7 @@ def makeup(view: View) -> Figure | Paragraph:
     title = INDICATORS["cost_per_person_day"].title
     picture = charts.waterfall(frame, view.formats, title, f"{view.formats.currency}/person-day")
     words = "What a person-day costs: present values over present person-days."
-    return Figure(picture, words, half=True)
+    return Figure(picture, words)
 
 
 def views_table(view: View) -> Table:
