@@ -98,7 +98,7 @@ def rewritten(block: Block, how: Callable[[str], str]) -> Block:
         case Figure():
             return replace(block, caption=how(block.caption))
         case Table():
-            return replace(block, note=how(block.note), rows=_rows(block, how))
+            return replace(block, rows=_rows(block, how), note=how(block.note))
     return block
 
 

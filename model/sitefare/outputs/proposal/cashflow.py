@@ -58,7 +58,7 @@ def rates_words(view: View) -> str:
             "No rate of return between −99 % and +1,000 % a year makes the net present value zero: "
             "the money is not recovered at any."
         )
-    rates = ", ".join(f.decimal(100.0 * rate, 1, "%") for rate in found)
+    rates = ", ".join(f.decimal(100.0 * rate, 0, "%") for rate in found)
     if len(found) == 1:
         return (
             f"One rate between −99 % and +1,000 % a year makes the net present value zero: {rates}."

@@ -21,6 +21,9 @@ from sitefare.outputs.results import unit_in
 from sitefare.questions.dictionary import INDICATORS
 from sitefare.questions.risk_register import MARKED, Risk, risk_register
 
+#: Share of the capital cost below which cash lost is not told. [1]
+LEAST = 0.001
+
 #: What events hit, in words.
 HITS = {"fish": "fish", "crops": "crops", "both": "fish and crops"}
 
@@ -167,7 +170,8 @@ def likelihood_words(view: View, one: Risk) -> str:
 def _effect(view: View, one: Risk) -> str:
     """Write what a risk does: in words, then what the model says it takes."""
     f, said = view.formats, []
-    if one.stressed is not None and one.stressed.most_lost > 0.0:
+    least = LEAST * view.value("capex")
+    if one.stressed is not None and one.stressed.most_lost > least:
         said.append(f"cash lost up to {f.money(one.stressed.most_lost)}")
     if one.stressed is not None and one.stressed.people_lost > 0.0:
         said.append(f"{f.number(one.stressed.people_lost / 12.0, 2)} person-years unfed")
@@ -190,4 +194,5 @@ def figure_words(view: View, name: str, x: float) -> str:
     if unit.startswith(view.formats.currency):
         each = unit.removeprefix(view.formats.currency).replace("/", " a ")
         return view.formats.money(x) + each
-    return view.formats.number(x, 2, printed_unit(unit).replace("/", " a "))
+    words = printed_unit(unit).replace("/", " a ")
+    return view.formats.number(x, 2, "people" if words == "person" else words)

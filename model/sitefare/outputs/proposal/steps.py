@@ -5,6 +5,7 @@ import pandas as pd
 
 from sitefare.assumptions.declaration import build_all
 from sitefare.assumptions.steps import StepInputs
+from sitefare.money.result import CapitalItem
 from sitefare.outputs import charts
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table
 from sitefare.outputs.lines import printed_line
@@ -76,15 +77,26 @@ def plan(view: View) -> list[Block]:
     ]
 
 
+def bought(view: View) -> list[CapitalItem]:
+    """Return what is bought of the bill, the dearest first; reserves and fees are no purchase."""
+    items = view.appraisal.finances.capital_items
+    priced = [item for item in items if _price(item) in view.appraisal.case.rows]
+    return sorted(priced, key=lambda item: -item.landed_cost)
+
+
+def _price(item: CapitalItem) -> str:
+    """Name the row of an item's price."""
+    return f"bill.{item.key}.price"
+
+
 def _procurement(view: View) -> list[Block]:
     """Return the largest items of the bill, with their quotes held or missing."""
     f, case = view.formats, view.appraisal.case
-    bought = [item for item in view.appraisal.finances.capital_items if item.per]
-    largest = sorted(bought, key=lambda item: -item.landed_cost)[:LARGEST]
+    largest = bought(view)[:LARGEST]
     rows, quoted = [], 0
     for item in largest:
-        row = case.rows.get(f"bill.{item.key}.price")
-        has = row is not None and row.basis == "quote"
+        row = case.rows[_price(item)]
+        has = row.basis == "quote"
         quoted += has
         rows.append(
             (
@@ -94,7 +106,7 @@ def _procurement(view: View) -> list[Block]:
                 item.landed_cost,
                 f.share(item.share),
                 item.origin,
-                "quoted" if has else f"missing; price is {row.basis if row else 'computed'}",
+                "quoted" if has else f"missing; price is {row.basis}",
             )
         )
     paper = view.evidence.items.get("quotes")
@@ -111,7 +123,7 @@ def _procurement(view: View) -> list[Block]:
     )
     return [
         Paragraph(
-            f"The ten largest items make {part} of the capital cost; {quoted} of them stand on a quote, "
+            f"The ten largest items make {part} of the capital cost; {quoted or 'none'} of them stand on a quote, "
             f"and {'two' if QUOTES == 2 else QUOTES} quotes for each are {state}. Imported items with long "  # noqa: PLR2004
             "delivery are ordered first, against the design that the engineer has signed."
         ),
