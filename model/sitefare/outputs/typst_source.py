@@ -192,7 +192,9 @@ def _folds(table: Table) -> list[range]:
 
 def _part(table: Table, rows: range, document: Document) -> str:
     """Return some rows with their totals and heads, as a Typst dictionary."""
-    shown, totals, heads = [], [], []
+    shown: list[str] = []
+    totals: list[int] = []
+    heads: list[int] = []
     before = ""
     for index in rows:
         stem = _stem(table, index) if table.layout == "dense" else ""

@@ -4,7 +4,7 @@ The rows stand in risk.csv. Where a risk names an event of the table of events, 
 a figure of the draws, its likelihood and effect are the model's; else they are the words given.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,7 +71,7 @@ def check_risks(values: Values) -> dict[str, RiskInputs]:
     AssumptionError
         If one names an event, a stress test or an indicator that there is none of.
     """
-    known = {
+    known: dict[str, Collection[str]] = {
         "event": build_all(EventInputs, values),
         "stress": build_all(StressEvent, values),
         "figure": INDICATORS,
