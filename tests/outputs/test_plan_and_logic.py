@@ -95,8 +95,8 @@ def test_a_permit_of_a_document_nobody_lists_is_refused(library):
 
 def test_the_screening_carries_this_farms_figures(view):
     rows = {row[0]: row for row in table(permits_section(view), "screening-table").rows}
-    water = view.formats.number(view.value("water_makeup_m3_year"), 2)
-    assert f"Here {water} m³ a year" in rows["Water taken"][1]
+    water = view.formats.number(view.value("water_makeup_m3_year"), 2, "m³ a year")
+    assert f"Here {water}" in rows["Water taken"][1]
     assert all(row[2] in ("low", "medium", "high") and row[3] and row[4] for row in rows.values())
 
 
@@ -119,7 +119,7 @@ def test_every_caution_that_outputs_carry_is_there(view):
     for part in (
         "not investment advice", "licensed engineer", "Water and gravel are heavy",
         "electricity stands near water", "within ten minutes without air", f"{minutes} minutes",
-        "food-safety plan", "species", "local authority", "does not replace a ration",
+        "food-safety plan", "fish may be restricted", "local authority", "does not replace a ration",
     ):  # fmt: skip
         assert part in words, part
 
