@@ -31,7 +31,7 @@ from sitefare.questions.switching import (
 from sitefare.questions.tornado import Bar, Tornado, with_steps
 
 #: Bars shown, rows of the switching table, and bars searched for switching values.
-TOP, NEAREST, SEARCHED = 10, 6, 64
+TOP, NEAREST, SEARCHED = 12, 6, 64
 
 #: Draws of a group in a document, and the gap over its size that its three figures ask for.
 DRAWS, CLOSE = 128, 1e-5
