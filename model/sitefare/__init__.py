@@ -9,7 +9,7 @@ from importlib.metadata import version
 __version__ = version("sitefare")
 
 from sitefare import sizing  # noqa: F401
-from sitefare.assumptions import evidence, proposer  # noqa: F401
+from sitefare.assumptions import evidence, permits, proposer, screening, steps  # noqa: F401
 from sitefare.farm import targets  # noqa: F401
 from sitefare.people import lack, planning  # noqa: F401
 from sitefare.questions import (  # noqa: F401
@@ -18,6 +18,7 @@ from sitefare.questions import (  # noqa: F401
     crop_mix,
     reasonableness,
     results_frame,
+    risk_register,
     routes,
     stress,
 )

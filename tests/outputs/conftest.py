@@ -204,6 +204,12 @@ def proposals():
     return proposal_of
 
 
+@pytest.fixture(scope="session", params=SMALL_SET, ids=["-".join(pair) for pair in SMALL_SET])
+def small_pair(request):
+    """A site and a scenario of the small set, one after another."""
+    return request.param
+
+
 @cache
 def written_files(site, scenario, folder):
     proposal_of(site, scenario).write(folder)

@@ -11,6 +11,7 @@ from sitefare.appraisal import appraise
 from sitefare.arrays import value
 from sitefare.errors import RunError
 from sitefare.outputs import charts_alternatives
+from sitefare.outputs.citations import cited
 from sitefare.outputs.document import (
     Bullets,
     Caution,
@@ -193,7 +194,7 @@ def test_cautions_say_what_is_left_out(blocks):
     assert "do not count" in caution.text
 
 
-def test_the_section_makes_a_page(blocks):
+def test_the_section_makes_a_page(blocks, library):
     metadata = Metadata("T", "S", "as planned", "2027-02", "0", "0.1.0")
-    html = page(Document(metadata, tuple(blocks)))
+    html = page(Document(metadata, cited(blocks, library.sources)))
     assert "What else would bring the same food" in html

@@ -11,6 +11,7 @@ from sitefare.appraisal import appraise
 from sitefare.commands import evidence
 from sitefare.outputs import charts_influence
 from sitefare.outputs.checks import decision_words, listed, order_words, spread_words
+from sitefare.outputs.citations import cited
 from sitefare.outputs.document import Document, Figure, Heading, Metadata, Paragraph, Table
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.page import page
@@ -104,9 +105,10 @@ def test_the_chart_states_its_finding_and_its_errors(view):
         assert min(row["share"] for row in rows) >= 0
 
 
-def test_the_section_stands_in_a_document(view):
+def test_the_section_stands_in_a_document(view, library):
     metadata = Metadata("A farm", "site", "scenario", "2027-01", "0" * 8, "0.1")
-    document = Document(metadata, tuple(check_first(view("decision.worth=14"))))
+    blocks = check_first(view("decision.worth=14"))
+    document = Document(metadata, cited(blocks, library.sources))
     text = page(document)
     assert "What to check first" in text
     assert "Market price survey over a season" in text

@@ -5,6 +5,7 @@ import pytest
 
 from sitefare.appraisal import appraise
 from sitefare.outputs.charts_reach import people_by_model
+from sitefare.outputs.citations import cited
 from sitefare.outputs.document import Caution, Document, Metadata, Paragraph, Table
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.proposal.people_annex import people_annex
@@ -37,11 +38,11 @@ def table(blocks, anchor):
 
 
 @pytest.mark.parametrize("site", ["kaldre", "norhaven", "port_anui", "qasr_adhra"])
-def test_both_sections_make_a_document_of_few_columns(shown, site):
+def test_both_sections_make_a_document_of_few_columns(shown, site, library):
     view = shown(site)
     blocks = (*reach(view), *results_table(view), *people_annex(view))
     metadata = Metadata("x", "x", "x", "2027-01", "0", "0")
-    assert Document(metadata, blocks).contents
+    assert Document(metadata, cited(blocks, library.sources)).contents
     for block in blocks:
         if isinstance(block, Table):
             assert len(block.columns) <= 5

@@ -8,10 +8,12 @@ from sitefare.assumptions.correlation import without_effect
 from sitefare.assumptions.evidence import evidence
 from sitefare.assumptions.library import Library
 from sitefare.assumptions.mixing import mixing
+from sitefare.assumptions.permits import permits
 from sitefare.errors import SitefareError
 from sitefare.outputs.register import warnings
 from sitefare.people.handover import model_in_force, models
 from sitefare.questions.check_first import idle_patterns
+from sitefare.questions.risk_register import check_risks
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,8 @@ def _site(library: Library, site: str, scenarios: list[str]) -> Iterator[Finding
         case = make_case(library, site, scenarios[0])
         values = base_values(case)
         evidence(values)
+        permits(values)
+        check_risks(values)
         models(values)
         model_in_force(values)
     except SitefareError as error:

@@ -11,6 +11,7 @@ from pathlib import Path
 from sitefare import __version__
 from sitefare.appraisal import Plan
 from sitefare.assumptions.evidence import evidence
+from sitefare.outputs.citations import cited
 from sitefare.outputs.design_sheet import DesignSheet, as_data, make_sheet
 from sitefare.outputs.document import (
     Block,
@@ -78,7 +79,7 @@ def document(made: DesignSheet, f: Formats) -> Document:
         draft=held.draft,
         missing=tuple(held.missing),
     )
-    return translated(Document(metadata, tuple(_blocks(made, f, place))))
+    return translated(Document(metadata, cited(_blocks(made, f, place), case.library.sources)))
 
 
 def _blocks(made: DesignSheet, f: Formats, place: str) -> Sequence[Block]:

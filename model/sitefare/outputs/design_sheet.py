@@ -11,6 +11,7 @@ from typing import Any
 from sitefare.appraisal import Plan
 from sitefare.assumptions.case import Case, base_values
 from sitefare.assumptions.declaration import Values
+from sitefare.assumptions.rows import Row
 from sitefare.farm.calendars import Planted, Stocked, planting, stocking
 from sitefare.farm.floors import floor_words
 from sitefare.farm.flows import farm_flows, sizes_of
@@ -101,12 +102,14 @@ class DesignSheet:
 
     def source(self, target: Target) -> str:
         """Return where a target comes from: the source of its row, with its place there."""
+        row = self.source_row(target)
+        return target.source if row is None else f"{row.source} {row.locator}".strip()
+
+    def source_row(self, target: Target) -> Row | None:
+        """Return the row that a target comes from, none where it has no row of its own."""
         prefix = f"{target.source}."
         rows = (row for name, row in self.case.rows.items() if name.startswith(prefix))
-        row = next((r for r in rows if r.name.endswith((".low", ".temperature_high"))), None)
-        if row is None:
-            return target.source
-        return f"{row.source} {row.locator}".strip()
+        return next((r for r in rows if r.name.endswith((".low", ".temperature_high"))), None)
 
 
 def make_sheet(plan: Plan) -> DesignSheet:

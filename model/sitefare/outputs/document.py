@@ -2,8 +2,9 @@
 
 A document is metadata and blocks, nothing rendered. The page, the PDF and the notebook's
 cells are made from the same object, so no figure is typed twice. Text carries a tiny markup:
-`**strong**`, `[words](#anchor)`, and `[](#anchor)` for "Figure 3" or "Table 2"; `plain(text)`
-makes any outside text safe to put into it. Everything else is shown as written.
+`**strong**`, `[words](#anchor)`, `[](#anchor)` for "Figure 3" or "Table 2", and `[@source]` for
+a citation, which `citations.cited` turns into a number; `plain(text)` makes any outside text
+safe to put into it. Everything else is shown as written.
 """
 
 import datetime as dt
@@ -44,6 +45,7 @@ LETTERS, WORD = re.compile(r"[^\W\d_]+"), 4
 
 Cell = str | float | None
 CautionKind = Literal["note", "caution", "stop"]
+TableLayout = Literal["page", "half", "folded", "landscape", "dense"]
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,7 @@ class Metadata:
 
     `date` is YYYY-MM or YYYY-MM-DD, given by the caller: never today. `draft` puts the mark on
     every page; `missing` says what is still to be held. `subtitle` is one line under the title.
+    `cover` holds the facts of a cover page, label and value; without any there is no cover.
     """
 
     title: str
@@ -64,6 +67,7 @@ class Metadata:
     language: str = "en"
     draft: bool = True
     missing: tuple[str, ...] = ()
+    cover: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a date that no writer could put on the document."""
@@ -78,11 +82,15 @@ class Metadata:
 
 @dataclass(frozen=True)
 class Heading:
-    """A heading, level 1 to 3; `anchor` is made from the text when empty."""
+    """A heading, level 1 to 3; `anchor` is made from the text when empty.
+
+    `annex` marks a level 1 that stands after the body; paper starts the first on a new page.
+    """
 
     level: int
     text: str
     anchor: str = ""
+    annex: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a level that the writers do not style."""
@@ -101,12 +109,16 @@ class Paragraph:
 
 @dataclass(frozen=True)
 class Figure:
-    """A picture with its caption; the number comes by itself, the alt text from the picture."""
+    """A picture with its caption; the number comes by itself, the alt text from the picture.
+
+    `half` lets paper set it beside its neighbour where both are halves.
+    """
 
     picture: Picture | Drawing
     caption: str
     alt: str = ""
     anchor: str = ""
+    half: bool = False
 
     @property
     def alt_text(self) -> str:
@@ -136,6 +148,9 @@ class Table:
     head the rows after them; `row_anchors`
     gives each row a target for links. `wide` sets it smaller in the PDF; `sortable` lets the
     page sort it. Cells are plain text, never markup, except in columns listed in `rich`.
+    `layout` says how paper sets it: across the page, in half of it beside a neighbour that is
+    a half too, its rows folded into two side by side, on a landscape page, or in the dense
+    two columns of an annex.
     """
 
     columns: tuple[Column, ...]
@@ -149,6 +164,7 @@ class Table:
     head_rows: tuple[int, ...] = ()
     row_anchors: tuple[str, ...] = ()
     rich: tuple[int, ...] = ()
+    layout: TableLayout = "page"
 
     def __post_init__(self) -> None:
         """Refuse rows that do not fit the columns."""
@@ -251,6 +267,9 @@ class Document:
             for span in spans(text):
                 if span.target and span.target not in known:
                     msg = f"'{text[:60]}' links to #{span.target}, which no block carries"
+                    raise RunError(msg)
+                if span.cites:
+                    msg = f"'{text[:60]}' cites {span.cites}, and no list of references was made"
                     raise RunError(msg)
 
     def tongue(self, text: str) -> str:

@@ -1,4 +1,4 @@
-"""The tiny markup of running text: `**strong**`, `[words](#anchor)`, `[](#anchor)`.
+"""The tiny markup of running text: `**strong**`, `[words](#anchor)`, `[](#anchor)`, `[@source]`.
 
 Nothing else is special, so text reads the same in a page, on paper and in a notebook.
 """
@@ -9,14 +9,17 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Span:
-    """A run of text: strong or not, and the anchor it links to, if any."""
+    """A run of text: strong or not, the anchor it links to, the sources it cites, if any."""
 
     text: str
     strong: bool = False
     target: str = ""
+    cites: str = ""
 
 
-_TOKEN = re.compile(r"\\([\\*\[\]])|(\*\*)|\[((?:\\.|[^\]\\])*)\]\(#([^)\s]+)\)")
+_TOKEN = re.compile(
+    r"\\([\\*\[\]])|(\*\*)|\[((?:\\.|[^\]\\])*)\]\(#([^)\s]+)\)|\[@([a-z0-9_]+(?:,[a-z0-9_]+)*)\]"
+)
 
 
 def spans(text: str) -> tuple[Span, ...]:
@@ -36,6 +39,8 @@ def spans(text: str) -> tuple[Span, ...]:
                 runs.append(Span("**", strong))
             else:
                 strong = not strong
+        elif match[5]:
+            runs.append(Span(match[0], strong, cites=match[5]))
         else:
             runs.append(Span(re.sub(r"\\(.)", r"\1", match[3]), strong, match[4]))
     runs.append(Span(text[start:], strong))

@@ -85,10 +85,16 @@ def _settings(document: Document) -> str:
         "("
         + ", ".join(f"{key}: {string(text)}" for key, text in texts.items())
         + f", draft: {str(meta.draft).lower()}, direction: {direction(meta.language)}"
+        + f", cover: ({_cover(meta.cover)})"
         + f", day: datetime(year: {day.year}, month: {day.month}, day: {day.day})"
         + f", keywords: ({string(meta.scenario)}, {string(meta.input_hash)})"
         + f", numbering: {pages}, words: (draft: {string(own['draft'])}))"
     )
+
+
+def _cover(facts: tuple[tuple[str, str], ...]) -> str:
+    """Return the facts of the cover as the items of a Typst array."""
+    return "".join(f"({string(label)}, {string(value)}), " for label, value in facts)
 
 
 def _day(date: str) -> dt.datetime:

@@ -85,6 +85,7 @@ def labels(document: Document) -> Iterator[tuple[str, str]]:
     meta = document.metadata
     yield from (("title", text) for text in (meta.title, meta.subtitle, meta.scenario))
     yield from (("document", text) for text in meta.missing)
+    yield from (("cover", label) for label, _ in meta.cover)
     for block in document.blocks:
         match block:
             case Heading():
@@ -195,6 +196,7 @@ def _metadata(meta: Metadata, speaker: Speaker) -> Metadata:
         subtitle=subtitle,
         scenario=say(meta.scenario),
         missing=tuple(say(item) for item in meta.missing),
+        cover=tuple((say(label), say(value)) for label, value in meta.cover),
     )
 
 

@@ -24,8 +24,14 @@ from sitefare.outputs.drawn import numbered, svg
 from sitefare.outputs.fragments import label
 from sitefare.outputs.words import caution_title, words
 
-#: Size of table text, ordinary and wide. [pt]
-ORDINARY, WIDE = "8.5pt", "6.6pt"
+#: Size of table text: ordinary, wide and dense. [pt]
+ORDINARY, WIDE, DENSE = "8pt", "7pt", "6.2pt"
+
+#: A row's name: words of the field, parted by dots.
+DOTTED = r"[a-z0-9_*]+(?:\.[a-z0-9_*]+)+"
+
+#: Rows from which a table that may be folded is.
+FOLDED = 8
 
 #: Characters from which a text column shares the free width.
 SHARES = 14
@@ -40,15 +46,54 @@ CARDS = 3
 def body(document: Document) -> str:
     """Return all blocks; the contents stand after the first section, so the summary leads."""
     parts: list[str] = []
-    chapters = 0
-    for placed in document.placed:
+    chapters, annexes = 0, False
+    waiting = list(document.placed)
+    while waiting:
+        placed = waiting.pop(0)
         if isinstance(placed.block, Heading) and placed.block.level == 1:
             chapters += 1
             if chapters == 2:  # noqa: PLR2004
                 own = words(document.metadata.language)["contents"]
-                parts.append(f"#contents({string(own)})")
-        parts.append(block(placed, document))
+                parts.append(f"#contents({string(own)}, annexed: {_boolean(_annexed(document))})")
+            if placed.block.annex and not annexes:
+                annexes = True
+                parts.append("#annexes-start()")
+        if waiting and _half(placed) and _half(waiting[0]):
+            beside = waiting.pop(0)
+            both = ", ".join(f"[{block(one, document, half=True)}]" for one in (placed, beside))
+            parts.append(f"#pair({both})")
+        elif waiting and isinstance(placed.block, Heading) and _landscape(waiting[0]):
+            turned = waiting.pop(0)
+            parts.append(f"#landscape[{block(placed, document)}\n\n{block(turned, document)}]")
+        elif _landscape(placed):
+            parts.append(f"#landscape[{block(placed, document)}]")
+        else:
+            parts.append(block(placed, document))
     return "\n\n".join(parts)
+
+
+def _annexed(document: Document) -> bool:
+    """Say whether any heading starts an annex."""
+    return any(isinstance(p.block, Heading) and p.block.annex for p in document.placed)
+
+
+def _half(placed: Placed) -> bool:
+    """Say whether a block takes half of the page's width."""
+    match placed.block:
+        case Figure():
+            return placed.block.half
+        case Table():
+            return placed.block.layout == "half"
+    return False
+
+
+def _landscape(placed: Placed) -> bool:
+    """Say whether a block asks for a landscape page."""
+    return isinstance(placed.block, Table) and placed.block.layout == "landscape"
+
+
+def _boolean(truth: bool) -> str:  # noqa: FBT001
+    return "true" if truth else "false"
 
 
 def string(text: str) -> str:
@@ -92,7 +137,7 @@ def _in_english(source: str, document: Document, *items: str) -> str:
     return source
 
 
-def block(placed: Placed, document: Document) -> str:  # noqa: PLR0911
+def block(placed: Placed, document: Document, *, half: bool = False) -> str:  # noqa: PLR0911
     """Return one block as Typst source."""
     content = placed.block
     match content:
@@ -119,7 +164,7 @@ def block(placed: Placed, document: Document) -> str:  # noqa: PLR0911
         case Facts():
             return _facts(content, document)
         case Figure():
-            return _figure(content, placed, document)
+            return _figure(content, placed, document, half=half)
         case Table():
             return _table(content, placed, document)
 
@@ -136,38 +181,92 @@ def _facts(facts: Facts, document: Document) -> str:
     return f"#facts({CARDS}, ({', '.join(cards)},))"
 
 
-def _figure(figure: Figure, placed: Placed, document: Document) -> str:
-    drawing = numbered(svg(figure.picture.wide), placed.anchor)
+def _figure(figure: Figure, placed: Placed, document: Document, *, half: bool) -> str:
+    spec = figure.picture.narrow if half else figure.picture.wide
+    drawing = numbered(svg(spec), placed.anchor)
     word = words(document.metadata.language)["figure"]
     return (
         f"#drawing({string(drawing)}, {string(figure.alt_text)}, "
         f"{said(figure.picture.title, document)}, "
-        f"{inline(figure.caption, document)}, {string(word)})#{_label(placed.anchor)}"
+        f"{inline(figure.caption, document)}, {string(word)}{', width: 90%' if half else ''})"
+        f"#{_label(placed.anchor)}"
     )
 
 
 def _table(table: Table, placed: Placed, document: Document) -> str:
+    """Return a table; folded, its rows stand in two tables side by side under one caption."""
     word = words(document.metadata.language)["table"]
     aligns = ", ".join("right" if c.align == "right" else "start" for c in table.columns)
     head = ", ".join(
         f"({said(c.header, document)}, {said(c.unit, document)})" for c in table.columns
     )
-    rows = ",\n".join(_row(table, index, document) for index in range(len(table.rows)))
-    totals = "".join(f"{index}, " for index in table.strong_rows)
-    heads = "".join(f"{index}, " for index in table.head_rows)
+    parts = ", ".join(_part(table, rows, document) for rows in _folds(table))
     note = inline(table.note, document) if table.note else "none"
-    return (
-        f"#metadata(none)#{_label(placed.anchor)}\n#data-table({WIDE if table.wide else ORDINARY}, "
-        f"({', '.join(_widths(table))},), ({aligns},), ({head},), ({rows},), ({totals}), "
-        f"({heads}), {inline(table.caption, document)}, {string(word)}, {note})"
+    size = DENSE if table.layout == "dense" else WIDE if table.wide else ORDINARY
+    made = (
+        f"data-table({size}, ({', '.join(_widths(table))},), ({aligns},), ({head},), ({parts},), "
+        f"{inline(table.caption, document)}, {string(word)}, {note})"
     )
+    label = f"#metadata(none)#{_label(placed.anchor)}"
+    return f"#dense[{label}#{made}]" if table.layout == "dense" else f"{label}\n#{made}"
 
 
-def _row(table: Table, index: int, document: Document) -> str:
-    """Return one row; its anchor, if any, stands in its first cell."""
+def _folds(table: Table) -> list[range]:
+    """Return the rows of each table side by side; a fold never parts a head from its rows."""
+    count = len(table.rows)
+    if table.layout != "folded" or count < FOLDED:
+        return [range(count)]
+    half = (count + 1) // 2
+    if half - 1 in table.head_rows:
+        half -= 1
+    return [range(half), range(half, count)]
+
+
+def _part(table: Table, rows: range, document: Document) -> str:
+    """Return some rows with their totals and heads, as a Typst dictionary."""
+    shown: list[str] = []
+    totals: list[int] = []
+    heads: list[int] = []
+    before = ""
+    for index in rows:
+        stem = _stem(table, index) if table.layout == "dense" else ""
+        if stem and stem != before:
+            heads.append(len(shown))
+            empty = ", ".join("[]" for _ in table.columns[1:])
+            shown.append(f"([#{string(_loose(stem))}], {empty},)")
+        before = stem
+        if index in table.strong_rows:
+            totals.append(len(shown))
+        if index in table.head_rows:
+            heads.append(len(shown))
+        shown.append(_row(table, index, document, stem))
+    lists = (
+        f"{name}: ({''.join(f'{i}, ' for i in found)})"
+        for name, found in (("totals", totals), ("heads", heads))
+    )
+    return f"(rows: ({', '.join(shown)},), {', '.join(lists)})"
+
+
+def _stem(table: Table, index: int) -> str:
+    """Return what a dotted name shares with a neighbour: all but its last part, else its first."""
+    rows = range(max(index - 1, 0), min(index + 2, len(table.rows)))
+    names = [table.cell(row, 0) for row in rows if row != index]
+    own = table.cell(index, 0)
+    if not re.fullmatch(DOTTED, own):
+        return ""
+    for stem in (own.rpartition(".")[0], own.partition(".")[0]):
+        if any(name.startswith(f"{stem}.") for name in names):
+            return stem
+    return ""
+
+
+def _row(table: Table, index: int, document: Document, stem: str = "") -> str:
+    """Return one row; its anchor, if any, stands in its first cell, less the stem of its name."""
     cells = []
     for column in range(len(table.columns)):
         text = table.cell(index, column)
+        if column == 0 and stem:
+            text = text.removeprefix(f"{stem}.")
         loose = _spoken(text, document, string(_loose(text)), cell=True)
         rich = column in table.rich
         shown = inline(text, document, cell=True) if rich else f"[#({loose})]"

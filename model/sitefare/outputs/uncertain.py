@@ -13,6 +13,7 @@ from sitefare import __version__
 from sitefare.appraisal import appraise
 from sitefare.assumptions.case import Case, make_case
 from sitefare.assumptions.library import project_library
+from sitefare.outputs.citations import cited
 from sitefare.outputs.document import Document, Metadata
 from sitefare.outputs.numbers import NBSP, Formats
 from sitefare.outputs.proposal.uncertainty import (
@@ -21,6 +22,7 @@ from sitefare.outputs.proposal.uncertainty import (
     enough_words,
     middle_words,
     share_words,
+    together,
     uncertainty,
 )
 from sitefare.outputs.proposal.view import View
@@ -106,7 +108,8 @@ def _document(view: View) -> Document:
         draft=view.evidence.draft,
         missing=tuple(view.evidence.missing),
     )
-    return translated(Document(metadata, tuple(uncertainty(view))))
+    blocks = (*uncertainty(view), *together(view))
+    return translated(Document(metadata, cited(blocks, case.library.sources)))
 
 
 def as_numbers(case: Case, found: Outlook | None) -> dict[str, Any]:

@@ -12,32 +12,31 @@ from sitefare import __version__
 from sitefare.appraisal import appraise
 from sitefare.assumptions.case import make_case
 from sitefare.assumptions.library import project_library
+from sitefare.outputs.citations import cited
 from sitefare.outputs.document import Document, Metadata
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.proposal.alternatives import alternatives
 from sitefare.outputs.proposal.cashflow import cash
 from sitefare.outputs.proposal.check_first import check_first
-from sitefare.outputs.proposal.closing import (
-    assumptions,
-    bill,
-    plan,
-    proof,
-    reasonableness,
-    risks,
-)
+from sitefare.outputs.proposal.closing import assumptions, bill, proof, reasonableness
 from sitefare.outputs.proposal.design import design_sheet
 from sitefare.outputs.proposal.feeding import people
+from sitefare.outputs.proposal.front import front
 from sitefare.outputs.proposal.made import made
-from sitefare.outputs.proposal.money import after_grant, costs, funding
+from sitefare.outputs.proposal.money import after_grant, budget, costs, funding
 from sitefare.outputs.proposal.paying import books
 from sitefare.outputs.proposal.people_annex import people_annex
+from sitefare.outputs.proposal.permits import permits_section
 from sitefare.outputs.proposal.planting import planting
 from sitefare.outputs.proposal.reach import reach
 from sitefare.outputs.proposal.results_table import results_table
+from sitefare.outputs.proposal.risks import register_of_risks, risks
 from sitefare.outputs.proposal.sensitivity import sensitivity
 from sitefare.outputs.proposal.site import farm, harvest, place
+from sitefare.outputs.proposal.steps import plan
 from sitefare.outputs.proposal.stress import stress
 from sitefare.outputs.proposal.summary import summary
+from sitefare.outputs.proposal.uncertainty import together
 from sitefare.outputs.proposal.uncertainty import uncertainty as could_happen
 from sitefare.outputs.proposal.view import View
 from sitefare.outputs.results import results, write_results
@@ -47,6 +46,7 @@ from sitefare.questions.tornado import swings
 from sitefare.questions.uncertainty import uncertainty
 from sitefare.sizing import plan_for
 
+#: The body, in the order a funder reads, then the annexes.
 SECTIONS = (
     summary,
     place,
@@ -55,7 +55,6 @@ SECTIONS = (
     people,
     reach,
     alternatives,
-    planting,
     costs,
     funding,
     after_grant,
@@ -66,14 +65,19 @@ SECTIONS = (
     check_first,
     stress,
     risks,
+    permits_section,
     plan,
     results_table,
+    register_of_risks,
     proof,
     made,
     people_annex,
-    design_sheet,
+    planting,
+    budget,
     books,
     bill,
+    design_sheet,
+    together,
     assumptions,
 )
 
@@ -142,6 +146,7 @@ def document(view: View) -> Document:
         language=view.formats.language,
         draft=view.evidence.draft,
         missing=tuple(view.evidence.missing),
+        cover=front(view),
     )
     blocks = [block for section in SECTIONS for block in section(view)]
-    return translated(Document(metadata, tuple(blocks)))
+    return translated(Document(metadata, cited(blocks, case.library.sources)))

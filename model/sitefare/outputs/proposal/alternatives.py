@@ -84,7 +84,7 @@ def alternatives(view: View) -> list[Block]:
         Paragraph(
             f"Every row brings one person the same food a day: {plain(view.ration)}, in the farm's own mix. The "
             "farm's cost carries everything, from building to wages; another way's is a market price with "
-            "carriage, losses and delivery."
+            f"carriage, losses and delivery{view.behind('haulage.*', 'transfer.*')}."
         ),
         Figure(
             charts_alternatives.routes(_frame(told), view.formats, ration=view.ration),
@@ -153,6 +153,7 @@ def _costs(told: _Told) -> Table:
         f"The same food by each way, {f.currency} a person-day",
         "Months of the year in which vegetables (greens) and fish are to be had, parts of months added up. "
         "Prices are of the year's mean; in a month without a market the food cannot be bought at any price.",
+        wide=True,
         anchor="alternatives-table",
         strong_rows=(0,),
     )
@@ -166,7 +167,8 @@ def _emissions(told: _Told) -> str:
         for k in CARRIED
         if k in told.base
     )
-    return f"Carbon dioxide equivalent of a person-day, grown and carried: {said}."
+    cited = told.view.behind("replaced.*")
+    return f"Carbon dioxide equivalent of a person-day, grown and carried{cited}: {said}."
 
 
 def _first(x: Array) -> float:

@@ -70,7 +70,9 @@ def water(view: View) -> list[Block]:
     return [
         Heading(2, "Water", "water"),
         Figure(
-            charts.water(_monthly(view, uses), f), "Where water goes, by month of full production."
+            charts.water(_monthly(view, uses), f),
+            "Where water goes, by month of full production.",
+            half=True,
         ),
         *_sources(view),
         Table(
@@ -79,9 +81,10 @@ def water(view: View) -> list[Block]:
             "Water of a full-production year by use",
             f"{f.number(rain)} m³ of it is rain, the rest make-up water. Rows may not add up by rounding.",
             anchor="water-table",
+            layout="half",
             strong_rows=(len(rows),),
         ),
-        Paragraph(_field(view)),
+        Paragraph(_field(view) + _field_sources(view)),
     ]
 
 
@@ -146,7 +149,13 @@ def _field(view: View) -> str:
     return each + plain(sentence(alternative.sentence(found)))
 
 
-def nutrients(view: View) -> list[Block]:
+def _field_sources(view: View) -> str:
+    """Cite what evaporation and the field's water rest on."""
+    cited = view.behind("field.*", "field_crop.*", "transpiration.*", "water.*")
+    return f" Evaporation and the field's need follow printed methods{cited}." if cited else ""
+
+
+def nutrients(view: View) -> Table:
     """Return where nitrogen, phosphorus and potassium come from and go in a typical year."""
     f, season = view.formats, view.appraisal.flows.season
     parts = {e: {k: _sum(season.get(f"{e}_{k}_kg")) for k in (*COMES, *GOES)} for e in ELEMENTS}
@@ -165,17 +174,16 @@ def nutrients(view: View) -> list[Block]:
     ]
     come = sum(row[0] in COMES.values() for row in rows)
     total = ("All that comes in", *(f.number(gained[e]) for e in ELEMENTS))
-    return [
-        Heading(2, "Nutrients", "nutrients"),
-        Table(
-            (Column("Part"), *(Column(e.capitalize(), "kg/year", "right") for e in ELEMENTS)),
-            (*rows[:come], total, *rows[come:]),
-            "Nitrogen, phosphorus and potassium of a typical year: what comes in, then where it goes",
-            "The parts after the total add up to it, but for rounding.",
-            anchor="nutrient-table",
-            strong_rows=(come,),
-        ),
-    ]
+    return Table(
+        (Column("Part"), *(Column(e.capitalize(), "kg/year", "right") for e in ELEMENTS)),
+        (*rows[:come], total, *rows[come:]),
+        "Nitrogen, phosphorus and potassium of a typical year: what comes in, then where it goes",
+        "The parts after the total add up to it, but for rounding"
+        f"{view.behind('nutrients.*', 'treatment.*')}.",
+        anchor="nutrient-table",
+        strong_rows=(come,),
+        layout="half",
+    )
 
 
 def _sum(season: Array | None) -> float | None:

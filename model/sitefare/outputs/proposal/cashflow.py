@@ -34,21 +34,44 @@ def cash(view: View) -> list[Block]:
         Heading(1, "Cash flow and payback", "cash"),
         Paragraph(
             f"The project's own figures: after tax, before any grant, equity or loan, in "
-            f"{view.price_date} prices. Discounted at {rate} real, the net present value is "
+            f"{view.price_date} prices. Discounted at {rate} real{view.behind('project.discount_rate')}, the net present value is "
             f"**{view.shown('npv', f.money)}**. Rate of return: {view.rate('irr')}; modified: "
             f"{view.rate('mirr')}. Payback: {view.shown('payback_years', f.years)}; discounted: "
             f"{view.shown('discounted_payback_years', f.years)}. Benefit–cost ratio: "
             f"{view.shown('benefit_cost_ratio', lambda x: f.number(x, 2))}.{loss}{market_words(view)}"
         ),
+        Paragraph(rates_words(view), "small"),
         Figure(
             charts.cash(frame, f),
             "Net and cumulative project cash by year, constant prices"
             + ("; the band is P10–P90 of the draws." if view.drawn.count else "."),
         ),
         views_table(view),
-        _present_values(view),
-        _statement(view),
     ]
+
+
+def rates_words(view: View) -> str:
+    """List every rate at which the net present value is zero, and say what to make of them."""
+    f, found = view.formats, view.appraisal.finances.rates_roots
+    if not found:
+        return (
+            "No rate of return between −99 % and +1,000 % a year makes the net present value zero: "
+            "the money is not recovered at any."
+        )
+    rates = ", ".join(f.decimal(100.0 * rate, 0, "%") for rate in found)
+    if len(found) == 1:
+        return (
+            f"One rate between −99 % and +1,000 % a year makes the net present value zero: {rates}."
+        )
+    return (
+        f"{f.count(len(found))} rates between −99 % and +1,000 % a year make the net present value zero: "
+        f"{rates}. None of them is the rate of return; the modified rate stands in its place."
+    )
+
+
+def project_years(view: View) -> list[Block]:
+    """Return the project's years: net cash and its present value, and cash of chosen years."""
+    return [_present_values(view), _statement(view)]
 
 
 def _present_values(view: View) -> Table:
@@ -83,8 +106,10 @@ def _present_values(view: View) -> Table:
         tuple(rows),
         f"Net cash and present value by year, {view.price_date} prices, before funding",
         f"Monthly flows discounted at {f.share(rate)} real a year; year 0 is the appraisal month.",
+        wide=True,
         anchor="present-table",
         strong_rows=(len(rows) - 1,),
+        layout="folded",
     )
 
 

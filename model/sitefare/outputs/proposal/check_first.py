@@ -28,7 +28,10 @@ def check_first(view: View) -> list[Block]:
     return [
         heading,
         Paragraph(sentence(checks.decision_words(found, f))),
-        Paragraph(sentence(checks.spread_words(found, f))),
+        Paragraph(
+            f"{sentence(checks.spread_words(found, f))} Shares of the spread are those of the variance "
+            "[@saltelli_2010], worth of knowing is by regression on the draws [@strong_2014]."
+        ),
         Figure(
             influence_picture(found.influence, f),
             "Share of the spread by group of rows, each group by itself: its rows' own shares and "
@@ -85,4 +88,4 @@ def _table(found: CheckList, f: Formats) -> Table:
         last,
     )
     note = "Costs are judgement, in the table check_cost of the assumptions; replace them with your own."
-    return Table(columns, lines, "Check these first", note, anchor="checks-table")
+    return Table(columns, lines, "Check these first", note, wide=True, anchor="checks-table")

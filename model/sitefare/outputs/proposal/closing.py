@@ -1,27 +1,18 @@
-"""Is it reasonable, risks and cautions, the plan, the evidence, the annexes."""
+"""Is it reasonable, the evidence, and the annexes of the bill and the register."""
 
-import numpy as np
-import pandas as pd
-
-from sitefare.assumptions.declaration import build, build_all
-from sitefare.farm.climate import PlaceInputs
-from sitefare.farm.enclosure import EnclosureInputs
-from sitefare.farm.events import EventInputs, effective_losses
-from sitefare.outputs import charts
+from sitefare.outputs.citations import UNLISTED
 from sitefare.outputs.document import (
     Block,
-    Bullets,
     Caution,
     Column,
-    Figure,
     Heading,
-    PageBreak,
     Paragraph,
     Table,
     plain,
 )
 from sitefare.outputs.proposal.gathered import gathered, printed
 from sitefare.outputs.proposal.made import letters, row_anchor
+from sitefare.outputs.proposal.site import fact_words
 from sitefare.outputs.proposal.view import View, printed_unit
 from sitefare.outputs.register import register
 
@@ -36,7 +27,7 @@ def reasonableness(view: View) -> list[Block]:
             f.number(b.figure, 2, b.unit) if b.applies else "does not apply",
             b.band,
             b.verdict,
-            b.why,
+            plain(b.why) + view.behind(f"band.{b.key}.*"),
         )
         for b in found
     )
@@ -60,130 +51,10 @@ def reasonableness(view: View) -> list[Block]:
             columns,
             lines,
             "Figures against bands of published farms and of judgement",
+            wide=True,
             anchor="bands-table",
+            rich=(4,),
         ),
-    ]
-
-
-def _losses(view: View) -> dict[str, float]:
-    """Return by event the share of a year's output it takes at this place and house. [1]"""
-    house = build(EnclosureInputs, view.base, view.appraisal.design.enclosure)
-    gust = build(PlaceInputs, view.base).design_wind
-    return effective_losses(view.base, gust, house.storm_share)
-
-
-def risks(view: View) -> list[Block]:
-    """Return risks with their yearly chance, and the cautions."""
-    f = view.formats
-    hits = {"fish": "fish", "crops": "crops", "both": "fish and crops"}
-    lost = _losses(view)
-    lines = tuple(
-        (
-            str(event.title),
-            f.share(float(event.chance[0, 0])),
-            hits[event.hits],
-            f.share(lost[key]),
-        )
-        for key, event in build_all(EventInputs, view.base).items()
-    )
-    columns = (
-        Column("Event"),
-        Column("Chance a year", align="right"),
-        Column("Takes"),
-        Column("Lost", "of a year's output", "right"),
-    )
-    return [
-        Heading(1, "Risks and cautions", "risks"),
-        Paragraph(
-            "The base case carries each event's expected loss; the draws let it happen or not, year by year."
-        ),
-        *_events(view, lost),
-        Table(columns, lines, "Events that the appraisal carries", anchor="events-table"),
-        Caution(
-            "This appraisal is not investment advice. Get quotes, a site survey and a licensed engineer "
-            "before building. Local codes and licensed practice stand above this document.",
-            "caution",
-            "Before money is spent",
-        ),
-        Bullets(
-            (
-                "**Life support.** Fish can die within minutes without air; see [the farm](#farm).",
-                "**Species.** The fish may be restricted here: confirm the permit with the local authority before any fingerling is bought.",
-                "**Food safety.** Produce from fish water needs a food-safety plan, hand-washing, wash water of drinking quality and monthly E. coli tests.",
-                "**Discharge and sludge.** Both need a route and, in most places, a permit.",
-                "**People.** Fish need care 365 days a year; two trained people are the least, and somebody on call.",
-            )
-        ),
-    ]
-
-
-def _events(view: View, lost: dict[str, float]) -> list[Block]:
-    """Draw what events take in an average year; nothing where there is none."""
-    hits = {"fish": "fish", "crops": "crops", "both": "fish and crops"}
-    frame = pd.DataFrame(
-        [
-            (str(event.title), float(event.chance[0, 0]), lost[key], hits[event.hits])
-            for key, event in build_all(EventInputs, view.base).items()
-        ],
-        columns=["event", "chance", "lost", "takes"],
-    )
-    if frame.empty:
-        return []
-    words = (
-        "Chance in a year times the share of the year's output taken when the event comes. A rare "
-        "event that takes much weighs little here and can still end a farm."
-    )
-    return [Figure(charts.events(frame, view.formats), words, anchor="events-figure")]
-
-
-def plan(view: View) -> list[Block]:
-    """Return the plan by quarter."""
-    timeline, flows = view.appraisal.case.timeline, view.appraisal.flows
-    build = max(timeline.construction, 1)
-    crop = int(np.argmax(sum(x[0] for x in flows.crop_kg.values()) > 0))
-    fish = int(np.argmax(flows.fish_live_kg[0] > 0))
-    stocked = int(np.argmax(flows.fingerlings[0] > 0))
-    full = 12 * (view.full.start - 1) + 1
-    permits, works = "Permits, tenure, water test, quotes", "Site works and structure"
-    fitting, air = "Beds, tanks, water and power", "Commission air, back-up and alarms"
-    filters, learning = "Biofilter matures, staff trained", "Learning, to full production"
-    stocking = "First fish stocked to first fish sold"
-    planting, reached = "First planting to first crop", max(full, crop)
-    tasks = [
-        ("Prepare", permits, 0, min(3, build), "", False),
-        ("Build", works, 0, max(build * 2 // 3, 1), "", False),
-        ("Build", fitting, build // 3, build, "", False),
-        ("Build", air, max(build - 1, 0), build, "", False),
-        ("Build", "Farm built", build, build, air, True),
-        ("Start", filters, build, max(stocked, build), "", False),
-        ("Start", stocking, stocked, max(fish, stocked), "", False),
-        ("Start", planting, build, max(crop, build), "", False),
-        ("Start", "First crop", max(crop, build), max(crop, build), planting, True),
-        ("Start", "First fish sold", max(fish, stocked), max(fish, stocked), stocking, True),
-        ("Grow", learning, min(crop + 1, reached), reached, "First crop", False),
-        ("Grow", "Full production", reached, reached, learning, True),
-        ("Hand over", "Owner runs alone, with support on call", full, full + 6, "", False),
-    ]
-    frame = pd.DataFrame(tasks, columns=["phase", "task", "first", "last", "after", "milestone"])
-    lines = tuple(
-        (phase, task, timeline.label(first), timeline.label(last))
-        for phase, task, first, last, _, milestone in tasks
-        if not milestone
-    )
-    columns = (
-        Column("Phase", weight=1),
-        Column("Task", weight=3),
-        Column("From", weight=1),
-        Column("To", weight=1),
-    )
-    return [
-        Heading(1, "Plan", "plan"),
-        Figure(
-            charts.plan(frame, timeline.label(0), view.formats),
-            "Tasks under their phases from the appraisal date to hand-over; a diamond is a milestone, a thin "
-            "line leads from a task to what waits for its end.",
-        ),
-        Table(columns, lines, "Tasks and months", anchor="plan-table"),
     ]
 
 
@@ -209,10 +80,36 @@ def proof(view: View) -> list[Block]:
         Column("Expiry", weight=0.9),
     )
     return [
-        PageBreak(),
-        Heading(1, "Annex: evidence", "evidence"),
+        Heading(1, "Annex: evidence", "evidence", annex=True),
         *_lapsing(view),
-        Table(columns, lines, "Evidence held, requested and missing", anchor="evidence-table"),
+        Table(
+            columns,
+            lines,
+            "Evidence held, requested and missing",
+            wide=True,
+            anchor="evidence-table",
+        ),
+        *_unsupplied(view),
+    ]
+
+
+def _unsupplied(view: View) -> list[Block]:
+    """Return the site facts that were not supplied."""
+    missing = [name for name, given in view.appraisal.case.facts if not given]
+    if not missing:
+        return []
+    rows = tuple(
+        (fact_words(view, name), name.partition(".")[0].replace("_", " ")) for name in missing
+    )
+    return [
+        Table(
+            (Column("Site fact", weight=3), Column("Of", weight=1.4)),
+            rows,
+            "Site facts not supplied, for which wide defaults stand",
+            wide=True,
+            anchor="unsupplied-table",
+            layout="dense",
+        )
     ]
 
 
@@ -257,7 +154,7 @@ def bill(view: View) -> list[Block]:
         Column("Origin"),
     )
     return [
-        Heading(1, "Annex: bill of quantities", "bill"),
+        Heading(1, "Annex: bill of quantities", "bill", annex=True),
         Table(
             columns,
             lines,
@@ -279,35 +176,41 @@ def months_words(months: str) -> str:
 
 
 def assumptions(view: View) -> list[Block]:
-    """Return the register and its sources."""
+    """Return the register; its sources are listed as references after it."""
     case = view.appraisal.case
     entries = [e for e in register(case) if printed(e.name)]
     moves = letters(view)
     lines = tuple(
-        (name, low, months_words(base), high, printed_unit(unit), *rest, moves.get(name, ""))
-        for name, low, base, high, unit, *rest in gathered(entries)
+        (
+            name,
+            low,
+            months_words(base),
+            high,
+            printed_unit(unit),
+            layer,
+            source,
+            moves.get(name, ""),
+        )
+        for name, low, base, high, unit, layer, source in sorted(gathered(entries))
     )
     columns = (
-        Column("Name", weight=3),
-        Column("Low", align="right", weight=1),
-        Column("Base", align="right", weight=1.6),
-        Column("High", align="right", weight=1),
-        Column("Unit", weight=1.3),
-        Column("Layer", weight=1.5),
-        Column("Source", weight=2.2),
-        Column("Basis", weight=1.2),
-        Column("Moves", weight=0.9),
-    )
-    used = sorted({e.source for e in entries})
-    sources = tuple(
-        (key, case.library.sources[key].citation, case.library.sources[key].status) for key in used
+        Column("Name", weight=2.3),
+        Column("Low", align="right", weight=0.85),
+        Column("Base", align="right", weight=1.15),
+        Column("High", align="right", weight=0.85),
+        Column("Unit", weight=1.1),
+        Column("Layer", weight=1.15),
+        Column("Source", weight=1.9),
+        Column("Moves", weight=0.8),
     )
     judged = sum(e.basis in ("judgement", "invented") for e in entries)
+    cited = sum(e.source not in UNLISTED for e in entries)
     return [
-        Heading(1, "Annex: register of assumptions", "register"),
+        Heading(1, "Annex: register of assumptions", "register", annex=True),
         Paragraph(
             f"{len(entries)} values stand here in {len(lines)} lines, of an item table the one with a range; fixed "
-            f"values of one table and source share a line, from least to greatest; {judged} of them are judgement or invented. Prices stand in "
+            f"values of one table and source share a line, from least to greatest. {judged} of them are judgement or "
+            f"invented; {cited} cite a source, and say so where the number is judged from it. Prices stand in "
             "the currency and at the date of their source; the appraisal moves them to "
             f"{view.price_date}. The rest stand in the tables behind this document, where any of them can be changed."
         ),
@@ -319,16 +222,10 @@ def assumptions(view: View) -> list[Block]:
             wide=True,
             sortable=True,
             anchor="register-table",
+            layout="dense",
             row_anchors=tuple(
                 row_anchor(n) if low and high else "" for n, low, _, high, *_ in lines
             ),
-            rich=(len(columns) - 1,),
-        ),
-        Heading(2, "Sources", "sources"),
-        Table(
-            (Column("Key"), Column("Citation"), Column("How well known")),
-            sources,
-            "Sources cited in the register",
-            anchor="citations-table",
+            rich=(6, 7),
         ),
     ]

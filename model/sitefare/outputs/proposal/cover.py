@@ -25,6 +25,7 @@ def cover_through_the_year(view: View) -> list[Block]:
             cover_by_month(_frame(found, least), view.formats, f"a {GROUP_WORDS[least]}"),
             f"Share of the daily requirement of a {GROUP_WORDS[least]}, the group covered least, that "
             "an equal headline ration covers, by calendar month of a full year.",
+            half=True,
         ),
         _table(view, found),
     ]
@@ -74,4 +75,12 @@ def _table(view: View, found: GroupCoverage) -> Table:
         Column("Scarcest", align="right", weight=1.3),
     )
     note = "Mean adequacy: mean over nutrients of the shares covered, none counting above 100 %."
-    return Table(columns, tuple(rows), "Cover by group", note, anchor="adequacy-table")
+    return Table(
+        columns,
+        tuple(rows),
+        "Cover by group",
+        note,
+        wide=True,
+        anchor="adequacy-table",
+        layout="half",
+    )

@@ -1,6 +1,9 @@
 """The builder's sheet as blocks: drawing, sizes, targets, calendars; short in the body, long in the annex."""
 
+from sitefare.farm.parts import parts_of
+from sitefare.farm.stocking import feeding_table
 from sitefare.farm.targets import Target
+from sitefare.outputs.citations import source_words
 from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.document import (
     Block,
@@ -10,7 +13,6 @@ from sitefare.outputs.document import (
     Column,
     Figure,
     Heading,
-    PageBreak,
     Paragraph,
     Table,
 )
@@ -59,15 +61,6 @@ WHERE = {
     "basement": "in a basement",
 }
 
-#: Cohorts that the body shows at most.
-COHORTS = 8
-
-#: What stands first in the body's table of targets.
-WATCHED = (
-    "temperature", "oxygen", "acidity", "ammonia", "unionised_ammonia", "nitrite", "nitrate",
-    "alkalinity", "conductivity", "water_level", "mains",
-)  # fmt: skip
-
 
 def drawing(made: DesignSheet, f: Formats) -> list[Block]:
     """Return the plan view with what it rests on."""
@@ -109,13 +102,16 @@ def sizes(made: DesignSheet, f: Formats, *, short: bool) -> Table:
             "Main sizes, flows, powers and loads",
             "The [design sheet](#design-sheet) holds every line.",
             anchor="design-table",
+            layout="folded",
         )
     return Table(
         columns,
         tuple(rows),
         "Design sheet: areas, volumes, flows, powers, heat and loads",
+        wide=True,
         head_rows=tuple(heads),
         anchor="sheet-table",
+        layout="dense",
     )
 
 
@@ -175,39 +171,35 @@ def floors(made: DesignSheet) -> Caution:
     )
 
 
-def watched(made: DesignSheet, f: Formats, *, short: bool) -> Table:
-    """Return targets and alarms."""
-    chosen = [t for t in made.targets if not short or t.key in WATCHED]
+def watched(made: DesignSheet, f: Formats) -> Table:
+    """Return targets and alarms, when they are checked, what is done, and whose figures they are."""
     rows = tuple(
-        (
-            t.title,
-            _range(t, f),
-            _alarm(t, f),
-            *(() if short else (t.check, t.act, made.source(t))),
-        )
-        for t in chosen
+        (t.title, _range(t, f), _alarm(t, f), t.check, t.act, _source(made, t))
+        for t in made.targets
     )
-    columns = [
+    columns = (
         Column("Watched", weight=2.4),
         Column("Target", weight=1),
         Column("Alarm", weight=1.2),
-    ]
-    if not short:
-        columns += [
-            Column("Check", weight=1.6),
-            Column("At the alarm", weight=2.2),
-            Column("Source", weight=1.3),
-        ]
-    return Table(
-        tuple(columns),
-        rows,
-        "Targets and alarms of water and machines"
-        if short
-        else "Targets, alarms, checks and what is done",
-        "Temperatures are the fish's own; alkalinity and un-ionised ammonia are reckoned from pH.",
-        wide=not short,
-        anchor="watch-table" if short else "target-table",
+        Column("Check", weight=1.6),
+        Column("At the alarm", weight=2.2),
+        Column("Source", weight=1.3),
     )
+    return Table(
+        columns,
+        rows,
+        "Targets, alarms, checks and what is done",
+        "Temperatures are the fish's own; alkalinity and un-ionised ammonia are reckoned from pH.",
+        wide=True,
+        anchor="target-table",
+        rich=(5,),
+    )
+
+
+def _source(made: DesignSheet, target: Target) -> str:
+    """Cite the source of a target's row, as markup."""
+    row = made.source_row(target)
+    return target.source if row is None else source_words(row.source, row.locator, "published")
 
 
 def _range(target: Target, f: Formats) -> str:
@@ -239,70 +231,73 @@ def _figures(target: Target) -> int:
     return 2 if target.key in ("unionised_ammonia", "alkalinity") else 3
 
 
-def stocked(made: DesignSheet, f: Formats, *, short: bool) -> Table:
+def stocked(made: DesignSheet, f: Formats) -> Table:
     """Return the stocking calendar, tank by tank."""
-    cohorts = made.stocking[:COHORTS] if short else made.stocking
     rows = tuple(
         (
             f"T{c.tank}",
             c.stocked.isoformat(),
             f.count(c.fingerlings),
             f.number(c.stocked_kg),
-            c.harvested.isoformat()[:7] if c.harvested else "beyond the plan",
+            c.harvested.isoformat()[:7] if c.harvested else "beyond",
             f.number(c.harvest_kg),
         )
-        for c in cohorts
+        for c in made.stocking
     )
     columns = (
-        Column("Tank", weight=0.8),
-        Column("Stocked", "date", weight=1.2),
-        Column("Fingerlings", "fish", "right", weight=1),
-        Column("Stocked", "kg", "right", weight=1),
-        Column("Harvest", "month", weight=1),
-        Column("Harvest", "kg live", "right", weight=1),
+        Column("Tank", weight=0.7),
+        Column("Stocked", "date", weight=1.4),
+        Column("Fingerlings", "fish", "right", weight=1.4),
+        Column("Stocked", "kg", "right", weight=1.1),
+        Column("Harvest", "month", weight=1.1),
+        Column("Harvest", "kg live", "right", weight=1.1),
     )
-    more = len(made.stocking) - len(cohorts)
-    note = "To the day as planned; a crew moves them by weeks. Kilograms before rare events and a new team's learning."
     return Table(
         columns,
         rows,
-        "Stocking calendar: the first cohorts"
-        if short
-        else "Stocking calendar of the first two years of running",
-        note + (f" {more} more stand in the [design sheet](#design-sheet)." if more else ""),
-        anchor="stocking-table" if short else "cohorts-table",
+        "Stocking calendar of the first two years of running",
+        "To the day as planned; a crew moves them by weeks. Kilograms before rare events and a new team's "
+        "learning. Beyond: harvested after the appraisal ends.",
+        wide=True,
+        anchor="cohorts-table",
+        layout="folded",
     )
 
 
-def planted(made: DesignSheet, f: Formats, *, short: bool) -> Table:
-    """Return the planting calendar by crop and month."""
+def planted(made: DesignSheet, f: Formats) -> list[Table]:
+    """Return first dates by crop, then plants to set out by crop and month."""
+    return [_first_dates(made, f), _months(made, f)]
+
+
+def _first_dates(made: DesignSheet, f: Formats) -> Table:
+    """Return each crop's bed, weekly plants, first dates and idle months."""
     names = [f.month_name(m) for m in range(1, 13)]
-    if short:
-        rows = tuple(
-            (
-                p.title,
-                f.number(p.area),
-                f.number(sum(p.plants) / 52.0),
-                p.first.isoformat(),
-                p.harvest.isoformat(),
-                ", ".join(names[m] for m in p.idle) or "none",
-            )
-            for p in made.planting
+    rows = tuple(
+        (
+            p.title,
+            f.number(p.area),
+            f.number(sum(p.plants) / 52.0),
+            p.first.isoformat(),
+            p.harvest.isoformat(),
+            ", ".join(names[m] for m in p.idle) or "none",
         )
-        columns = (
-            Column("Crop"),
-            Column("Bed", "m²", "right"),
-            Column("Plants", "a mean week", "right"),
-            Column("First planting"),
-            Column("First harvest"),
-            Column("Months without planting"),
-        )
-        return Table(
-            columns,
-            rows,
-            "Planting calendar: first dates and idle months",
-            anchor="planting-table",
-        )
+        for p in made.planting
+    )
+    columns = (
+        Column("Crop"),
+        Column("Bed", "m²", "right"),
+        Column("Plants", "a mean week", "right"),
+        Column("First planting"),
+        Column("First harvest"),
+        Column("Months without planting"),
+    )
+    caption = "Planting calendar: first dates and idle months"
+    return Table(columns, rows, caption, wide=True, anchor="planting-table")
+
+
+def _months(made: DesignSheet, f: Formats) -> Table:
+    """Return plants to set out each week, by crop and month."""
+    names = [f.month_name(m) for m in range(1, 13)]
     return Table(
         (
             Column("Crop", weight=1.7),
@@ -336,21 +331,48 @@ def annex(made: DesignSheet, f: Formats) -> list[Block]:
     return [
         sizes(made, f, short=False),
         Heading(2, "What is watched", "watched"),
-        watched(made, f, short=False),
+        watched(made, f),
         Heading(2, "When fish are stocked", "stocking"),
-        stocked(made, f, short=False),
+        stocked(made, f),
         Heading(2, "When beds are planted", "planting"),
-        planted(made, f, short=False),
+        *planted(made, f),
     ]
+
+
+def feeding(view: View) -> Table:
+    """Return how fish are fed by their weight."""
+    f, found = view.formats, view.appraisal
+    water = found.flows.season["water_temperature"][:1]
+    lines = feeding_table(parts_of(view.base), water, found.design.stocked_fish)
+    cells = tuple(
+        (
+            f.number(line.weight, 2),
+            f.number(line.days, 2),
+            f.number(100.0 * line.rate, 2),
+            f.number(line.tank_feed, 2),
+        )
+        for line in lines
+    )
+    columns = (
+        Column("Weight of a fish", "g", "right"),
+        Column("Since stocking", "day", "right"),
+        Column("Feed over live weight", "% a day", "right"),
+        Column("Feed of a tank", "kg/day", "right"),
+    )
+    caption = "Feeding by weight, in the year's mean water; adjusted by what the fish leave"
+    return Table(columns, cells, caption, anchor="feeding-table", layout="folded")
 
 
 def design_sheet(view: View) -> list[Block]:
     """Return the annex of a proposal."""
     return [
-        PageBreak(),
-        Heading(1, "Annex: design sheet", "design-sheet"),
+        Heading(1, "Annex: design sheet", "design-sheet", annex=True),
         Paragraph(
             "What a builder and a grower need, at base values. The drawing stands in [the farm](#farm)."
         ),
         *annex(view.sheet, view.formats),
+        Heading(2, "What binds and what is oversized", "limits"),
+        Bullets(tuple(sentence(limit) for limit in view.appraisal.design.limits)),
+        Heading(2, "How fish are fed", "feeding"),
+        feeding(view),
     ]

@@ -47,13 +47,16 @@ def people(view: View) -> list[Block]:
         Paragraph(
             f"'Fed' always means by a named ration. The headline counts {plain(view.ration)}. A person "
             "counts only for food that reaches the people served, given or sold to them, never for "
-            "food sold elsewhere, and food beyond the ration feeds nobody in the count."
+            "food sold elsewhere, and food beyond the ration feeds nobody in the count. Requirements are "
+            f"those of age, sex, pregnancy and breastfeeding{view.behind('need.*', 'diet.*')}; what foods hold and "
+            f"lose in cooking is as printed{view.behind('food.*', 'cooking.*')}."
         ),
         Paragraph(f"**{_headline(view)}**"),
         _rations(view),
         _months(view),
         *_lifts(view),
         *_surplus(view),
+        Paragraph("[The annex](#crop-mix) tells whether another mix of crops would feed more."),
         Heading(2, "What the ration covers", "coverage"),
         *_coverage(view),
         *lacking(view),
@@ -126,6 +129,7 @@ def _rations(view: View) -> Table:
         tuple(lines),
         "People fed by each ration",
         note,
+        wide=True,
         anchor="rations-table",
         strong_rows=(marked,),
     )
@@ -287,7 +291,12 @@ def _groups(view: View) -> Table:
         "up for no other."
     )
     return Table(
-        columns, tuple(rows), "Share of each group's own need", note, anchor="groups-table"
+        columns,
+        tuple(rows),
+        "Share of each group's own need",
+        note,
+        wide=True,
+        anchor="groups-table",
     )
 
 

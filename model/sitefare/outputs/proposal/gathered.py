@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from sitefare.assumptions.declaration import DECLARED
+from sitefare.outputs.citations import source_words
 from sitefare.outputs.register import Entry
 
 #: Fixed rows alike from which a table's rows are told in one line.
@@ -11,8 +12,8 @@ FEWEST = 3
 #: Parts of the name of a keyed row: table, key, field.
 KEYED = 3
 
-#: One printed line: name, low, base, high, unit, layer, source, basis.
-Line = tuple[str, str, str, str, str, str, str, str]
+#: One printed line: name, low, base, high, unit, layer, and its source as markup.
+Line = tuple[str, str, str, str, str, str, str]
 
 
 def printed(name: str) -> bool:
@@ -50,17 +51,8 @@ def _alike(entry: Entry) -> tuple[str, ...]:
 
 def _line(entry: Entry) -> Line:
     """Return one row's line."""
-    source = f"{entry.source} {entry.locator}".strip()
-    return (
-        entry.name,
-        entry.low,
-        entry.base,
-        entry.high,
-        entry.unit,
-        entry.layer,
-        source,
-        entry.basis,
-    )
+    source = source_words(entry.source, entry.locator, entry.basis)
+    return (entry.name, entry.low, entry.base, entry.high, entry.unit, entry.layer, source)
 
 
 def _together(found: Sequence[Entry]) -> Line:
@@ -68,9 +60,8 @@ def _together(found: Sequence[Entry]) -> Line:
     one = found[0]
     table, _, field = one.name.split(".")
     places = {entry.locator for entry in found}
-    source = f"{one.source} {one.locator}".strip() if len(places) == 1 else one.source
-    name = f"{table}.*.{field}"
-    return (name, "", _span(found), "", one.unit, one.layer, source, one.basis)
+    source = source_words(one.source, one.locator if len(places) == 1 else "", one.basis)
+    return (f"{table}.*.{field}", "", _span(found), "", one.unit, one.layer, source)
 
 
 def _span(found: Sequence[Entry]) -> str:

@@ -43,6 +43,7 @@ def kilograms_table(view: View) -> Table:
         "A kilogram that reaches the kitchen, vegetables (greens) untrimmed and fish whole",
         "Lost is the share of what is harvested or paid for: on the farm by hand-over, and diverted or "
         "left uneaten after it; for food bought or brought, on the way and between purchase and pot.",
+        wide=True,
         anchor="kilograms-table",
         strong_rows=(0,),
     )

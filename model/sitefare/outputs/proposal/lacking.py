@@ -1,6 +1,7 @@
 """What the diet of the people fed still lacks, and what a whole ration would cost them."""
 
 from sitefare.arrays import day_mean
+from sitefare.outputs.citations import cite
 from sitefare.outputs.document import Block, Bullets, Column, Heading, Paragraph, Table, plain
 from sitefare.outputs.proposal.view import View
 from sitefare.people.lack import MACRO, Lack, lack
@@ -24,7 +25,7 @@ def lacking(view: View) -> list[Block]:
     return [
         Heading(2, "What the diet still lacks", "lack"),
         Paragraph(
-            f"Held against {REQUIREMENT[found.requirement]} ({asked.replace(' of energy', '')} a person a "
+            f"Held against {REQUIREMENT[found.requirement]}{_asked_by(found)} ({asked.replace(' of energy', '')} a person a "
             f"day), {_finding(view, found) if fed else 'the farm gives nothing by the headline ration.'} "
             f"{_other_need(view, found)}The rest must come from elsewhere: oil fills fat, the staple and "
             "pulses energy and protein."
@@ -33,6 +34,11 @@ def lacking(view: View) -> list[Block]:
         *([_macro(view, found)] if fed else []),
         Bullets(tuple(_sentences(view, found))),
     ]
+
+
+def _asked_by(found: Lack) -> str:
+    """Cite who asks for the requirement."""
+    return cite(["sphere_2018"]) if found.requirement == "planning_ration" else ""
 
 
 def _finding(view: View, found: Lack) -> str:
@@ -88,7 +94,9 @@ def _basket(view: View, found: Lack) -> Table:
         tuple(rows),
         "What must come from elsewhere",
         note,
+        wide=True,
         anchor="lack-table",
+        layout="half",
         strong_rows=(len(rows) - 1,),
     )
 
@@ -119,7 +127,15 @@ def _macro(view: View, found: Lack) -> Table:
         "Share on the year's mean: energy, protein and fat of the full ration, the rest of the "
         "population's mean need. Staple, pulse and oil as bought, not fortified."
     )
-    return Table(columns, rows, "The completed ration", note, anchor="completed-table")
+    return Table(
+        columns,
+        rows,
+        "The completed ration",
+        note,
+        wide=True,
+        anchor="completed-table",
+        layout="half",
+    )
 
 
 def _sentences(view: View, found: Lack) -> list[str]:

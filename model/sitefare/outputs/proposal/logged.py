@@ -32,7 +32,9 @@ def _logged_table(view: View, way: Handed) -> Table:
         Column("What it counts", weight=3),
     )
     note = "Below zero, the farm takes or emits more than what it is set against."
-    return Table(columns, tuple(rows), "Other results of a full year", note, anchor="logged-table")
+    return Table(
+        columns, tuple(rows), "Other results of a full year", note, wide=True, anchor="logged-table"
+    )
 
 
 def nutrients_table(view: View) -> Table:
@@ -61,4 +63,6 @@ def nutrients_table(view: View) -> Table:
         "the cheapest source among the vegetables and fish with a local price; staples, pulses, eggs "
         "and milk are not among them and are often cheaper."
     )
-    return Table(columns, tuple(rows), "What nutrients cost", note, anchor="nutrient-cost-table")
+    return Table(
+        columns, tuple(rows), "What nutrients cost", note, wide=True, anchor="nutrient-cost-table"
+    )

@@ -71,7 +71,7 @@ class Line:
 def made(view: View) -> list[Block]:
     """Return the annex on how the figures of the first page are made."""
     blocks: list[Block] = [
-        Heading(1, "Annex: how each headline figure is made", "made"),
+        Heading(1, "Annex: how each headline figure is made", "made", annex=True),
         Paragraph(
             "Each figure of the [summary](#summary) has a letter here. Its terms add up to it before "
             "rounding. The rows named are those whose own range, 1-in-10 low to 1-in-10 high with all "

@@ -8,13 +8,18 @@ import pandas as pd
 from sitefare.arrays import Array
 from sitefare.money.estimate import accuracy_words
 from sitefare.outputs import charts
+from sitefare.outputs.citations import cite
 from sitefare.outputs.document import Block, Cell, Column, Figure, Heading, Paragraph, Table, plain
 from sitefare.outputs.drawing import lowered
 from sitefare.outputs.lines import printed_line
-from sitefare.outputs.proposal.paying import loan_table, makeup, until_fish
+from sitefare.outputs.proposal.cashflow import project_years
+from sitefare.outputs.proposal.paying import loan_table, makeup, purpose, until_fish
 from sitefare.outputs.proposal.reporting import both, reporting_column, two_currencies
 from sitefare.outputs.proposal.view import View
 from sitefare.questions.dictionary import INDICATORS
+
+#: Share of running costs below which a purpose is told with others. [1]
+SMALL = 0.01
 
 
 def costs(view: View) -> list[Block]:
@@ -26,22 +31,32 @@ def costs(view: View) -> list[Block]:
             f"Building costs {view.shown('capex', f.money)}: "
             f"{f.money(view.value('capex') / view.appraisal.design.bed_area)} for each square metre of "
             f"bed. The estimate is class {view.proposer.estimate_class}: "
-            f"{accuracy_words(view.proposer.estimate_class)}. The contingency does not follow the "
+            f"{accuracy_words(view.proposer.estimate_class)}{cite(['aace_18r97'])}. The contingency does not follow the "
             "class; it is "
             f"{plain(view.appraisal.case.rows['capital.contingency'].note)}. Every item stands in "
-            "[](#bill-table)."
+            f"[](#bill-table). Prices are moved to the appraisal date by index{view.behind('price_index.*')}."
         ),
-        _capital_table(view),
         Paragraph(
             f"A full-production year costs {view.shown('operating_cost_year', f.money)} to run, with every "
             "hour at a wage, whoever works it. A kilogram of vegetables costs "
             f"{view.shown('levelised_cost_vegetables_kg', f.money)} and a kilogram of live fish "
             f"{view.shown('levelised_cost_fish_kg', f.money)}, capital included, joint costs shared by value."
         ),
-        _running_table(view),
-        _staff_table(view),
+        _capital_table(view),
+        _purposes_table(view),
         *makeup(view),
         *two_currencies(view),
+        Paragraph("Every line, the staff and the years one by one stand in [the budget](#budget)."),
+    ]
+
+
+def budget(view: View) -> list[Block]:
+    """Return the annex of the operating budget, the staff, and the project's years."""
+    return [
+        Heading(1, "Annex: budget", "budget", annex=True),
+        _running_table(view),
+        _staff_table(view),
+        *project_years(view),
     ]
 
 
@@ -68,8 +83,10 @@ def _capital_table(view: View) -> Table:
         tuple(lines),
         f"Capital cost by part, {view.price_date} prices",
         "Delivered and installed, freight and duty included.",
+        wide=True,
         anchor="capital-table",
         strong_rows=(len(lines) - 1,),
+        layout="folded",
     )
 
 
@@ -82,6 +99,39 @@ def _running(view: View) -> dict[str, float]:
         if money.line_group[name] == "operating"
     }
     return dict(sorted(((n, x) for n, x in lines.items() if abs(x) > 0), key=lambda p: -p[1]))
+
+
+def _purposes_table(view: View) -> Table:
+    """Return running costs of a full year gathered by purpose."""
+    f = view.formats
+    gathered: dict[str, float] = {}
+    for name, cost in _running(view).items():
+        what = purpose(name)
+        gathered[what] = gathered.get(what, 0.0) + cost
+    total = sum(gathered.values())
+    ordered = sorted(gathered.items(), key=lambda pair: -pair[1])
+    small = [name for name, cost in ordered if cost < SMALL * total]
+    kept = [(name, cost) for name, cost in ordered if name not in small]
+    if small:
+        rest = sum(gathered[name] for name in small)
+        kept.append((f"{len(small)} smaller lines", rest))
+    rows = [(name, cost, f.share(cost / total)) for name, cost in kept]
+    rows.append(("Operating cost", total, f.share(1.0)))
+    columns = (
+        Column("Purpose"),
+        Column("Cost a year", f.currency, "right", f.amount),
+        Column("Share", align="right"),
+    )
+    return Table(
+        columns,
+        tuple(rows),
+        f"Running costs of a full-production year, {view.price_date} prices",
+        f"Fixed and step costs come to {view.shown('fixed_cost_year', f.money)}.",
+        wide=True,
+        anchor="purposes-table",
+        strong_rows=(len(rows) - 1,),
+        layout="folded",
+    )
 
 
 def _running_table(view: View) -> Table:
@@ -107,9 +157,11 @@ def _running_table(view: View) -> Table:
         f"Operating budget of a full-production year, {view.price_date} prices",
         "Fixed: paid whatever is harvested. Step: paid by the people employed. Variable: follows fish, "
         "plants and harvest. Mixed: pumps, fans and heat are fixed, air for fish, lamps and the cold store "
-        f"variable. Fixed and step costs come to {view.shown('fixed_cost_year', f.money)}.",
+        "variable.",
+        wide=True,
         anchor="running-table",
         strong_rows=(len(rows) - 1,),
+        layout="folded",
     )
 
 

@@ -50,6 +50,11 @@ PURPOSES = {
 TOLD = 0.995
 
 
+def purpose(name: str) -> str:
+    """Say what a line of cost is for, in words."""
+    return next((w for start, w in PURPOSES.items() if name.startswith(start)), term_name(name))
+
+
 def until_fish(view: View) -> str:
     """Say how long the funding must last and when the need is deepest."""
     f, money = view.formats, view.appraisal.finances
@@ -150,8 +155,7 @@ def _parts(view: View, indicator: str) -> dict[str, float]:
     """Return the terms of a cost, gathered by purpose. [money per unit]"""
     amounts: dict[str, float] = {}
     for name, x in terms_of(view.appraisal.finances, indicator).terms.items():
-        what = next((w for start, w in PURPOSES.items() if name.startswith(start)), term_name(name))
-        cost = float(x[0, 0])
+        what, cost = purpose(name), float(x[0, 0])
         if np.isfinite(cost) and cost:
             amounts[what] = amounts.get(what, 0.0) + cost
     return amounts
@@ -189,8 +193,10 @@ def views_table(view: View) -> Table:
         "Owners: cash after grants, loans and tax. Country: no taxes or duty, imports and unskilled hours at "
         "shadow prices, food at the local price, emissions at a carbon price. Each break-even moves one thing "
         "alone until the net present value is zero; by-products and power sold stay, and the yield leaves out "
-        "that a market pays less for more.",
+        f"that a market pays less for more. Country's rules: {view.behind('economic.*').strip()}.",
+        wide=True,
         anchor="views-table",
+        layout="folded",
     )
 
 
@@ -226,17 +232,19 @@ def books(view: View) -> list[Block]:
     )
     shown = ", ".join(f"{y}" for y in years)
     return [
-        Heading(1, "Annex: statements", "books"),
+        Heading(1, "Annex: statements", "books", annex=True),
         Paragraph(
             "The farm's books with the funding planned, in money of the day. Grants for works are taken to "
-            "income as what they paid for wears out; interest while building is part of the works."
+            "income as what they paid for wears out [@ias_20]; interest while building is part of the works. Fish stand at cost."
         ),
         Table(
             columns,
             tuple(rows),
             f"Income, cash flow and balance sheet of project years {shown}",
             "Year 1 holds the month of the appraisal date. Figures are rounded one by one.",
+            wide=True,
             anchor="books-table",
+            layout="folded",
             strong_rows=tuple(strong),
             head_rows=tuple(heads),
         ),

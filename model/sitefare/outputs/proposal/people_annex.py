@@ -1,17 +1,36 @@
 """Annex on people: cover by group and month, people by sex and age, what a kilogram costs."""
 
+import numpy as np
+
+from sitefare.arrays import day_mean
+from sitefare.assumptions.declaration import build
+from sitefare.outputs.citations import cite
 from sitefare.outputs.document import Block, Bullets, Cell, Column, Heading, Table
 from sitefare.outputs.drawing import lowered
 from sitefare.outputs.proposal.cover import cover_through_the_year
+from sitefare.outputs.proposal.feeding import nutrient_words
 from sitefare.outputs.proposal.kilograms import kilograms_table
 from sitefare.outputs.proposal.logged import nutrients_table
-from sitefare.outputs.proposal.view import View, sentence
-from sitefare.people.need import basis_notes
+from sitefare.outputs.proposal.view import View, printed_unit, sentence
+from sitefare.people.energy import lifestyle
+from sitefare.people.need import ActivityInputs, basis_notes, population_need
+from sitefare.people.planning import planning_coverage, planning_need, planning_words
 from sitefare.people.reach import GroupReach, by_group
+from sitefare.people.words import UNITS
 from sitefare.questions.reaching import Handed, in_force
 
 #: Age bands of the population gathered for print: children, and women and men.
 SEXES = {"female": "Women and girls", "male": "Men and boys", "both": "Children, sex not parted"}
+
+#: Words of a sentence on requirements, and the source behind it.
+RESTS_ON = {
+    "FAO/WHO/UNU equations": "fao_who_unu_energy_2004",
+    "are taken up": "who_fao_2004",
+    "iron": "who_fao_2004",
+    "The planning ration is": "sphere_2018",
+    "it rises by": "wfp_unhcr_1997",
+    "planning energy rises": "wfp_unhcr_1997",
+}
 
 
 def people_annex(view: View) -> list[Block]:
@@ -30,14 +49,63 @@ def people_annex(view: View) -> list[Block]:
             groups_table(view, planned),
         ]
     return [
-        Heading(1, "Annex: people", "annex-people"),
+        Heading(1, "Annex: people", "annex-people", annex=True),
         *cover,
         *reached,
         Heading(2, "What a kilogram and a nutrient cost", "annex-unit-costs"),
         kilograms_table(view),
         nutrients_table(view),
         Heading(2, "What the requirements rest on", "annex-need"),
-        Bullets(tuple(sentence(note) for note in basis_notes(view.base))),
+        Bullets(_requirements(view)),
+        *_planned_share(view),
+    ]
+
+
+def _requirements(view: View) -> tuple[str, ...]:
+    """Say what the requirements rest on, the planning ration beside, each with its source."""
+    need, adult = population_need(view.base), build(ActivityInputs, view.base).adult
+    temperature = np.asarray(view.base["climate.temperature"], dtype=np.float64)
+    planned = planning_words(
+        planning_need(view.base), need, temperature, lifestyle(float(adult[0, 0]))
+    )
+    said = (*basis_notes(view.base), *planned)
+    return tuple(f"{sentence(printed_unit(note))}{cite(_sources(note))}" for note in said)
+
+
+def _sources(note: str) -> list[str]:
+    """Return the sources behind a sentence on requirements."""
+    return [key for words, key in RESTS_ON.items() if words in note]
+
+
+def _planned_share(view: View) -> list[Block]:
+    """Return what share of the planning ration the people fed get; nothing where nobody is fed."""
+    f, fed = view.formats, view.appraisal.fed
+    if view.value("people_fed") <= 0:
+        return []
+    asked = planning_need(view.base)
+    covered = planning_coverage(fed, population_need(view.base), asked)
+    rows = tuple(
+        (
+            nutrient_words(n),
+            f.number(float(asked[n][0, 0]), 3, UNITS[n]),
+            f.share(float(day_mean(share)[0, 0])),
+        )
+        for n, share in covered.items()
+    )
+    columns = (
+        Column("Nutrient", weight=1.6),
+        Column("Planning ration", "a person a day", "right"),
+        Column("Covered", "mean of the year", "right"),
+    )
+    return [
+        Table(
+            columns,
+            rows,
+            "Share of the planning ration that the headline ration covers for the people fed",
+            wide=True,
+            anchor="planning-table",
+            layout="folded",
+        )
     ]
 
 
@@ -69,6 +137,8 @@ def groups_table(view: View, way: Handed) -> Table:
         "else. Rounded one by one. To be replaced by the lists once food is handed over.",
         anchor="reach-groups",
         strong_rows=tuple(strong),
+        wide=True,
+        layout="folded",
     )
 
 

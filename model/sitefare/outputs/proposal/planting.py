@@ -24,11 +24,11 @@ def planting(view: View) -> list[Block]:
     if mix.solution.people <= 0.0:
         finding = mix_finding(mix, view.formats, view.appraisal.case.currency)
         return [
-            Heading(1, "Would another crop mix feed more?", "crop-mix"),
+            Heading(1, "Annex: another crop mix", "crop-mix", annex=True),
             Paragraph(f"{finding} {sentence(bound_words(bound(view)))}"),
         ]
     return [
-        Heading(1, "Would another crop mix feed more?", "crop-mix"),
+        Heading(1, "Annex: another crop mix", "crop-mix", annex=True),
         Paragraph(mix_finding(mix, view.formats, view.appraisal.case.currency)),
         shares_table(mix, view.formats),
         *_judged(mix, view.formats, view.appraisal.case.currency),
@@ -76,7 +76,14 @@ def shares_table(mix: CropMix, f: Formats) -> Table:
         Column("Planned", "of the beds", "right"),
         Column("Found", "of the beds", "right"),
     )
-    return Table(columns, lines, "Shares of the beds, planned and found", anchor="mix-table")
+    return Table(
+        columns,
+        lines,
+        "Shares of the beds, planned and found",
+        wide=True,
+        anchor="mix-table",
+        layout="half",
+    )
 
 
 def _judged(mix: CropMix, f: Formats, currency: str) -> list[Block]:
@@ -104,7 +111,17 @@ def _judged(mix: CropMix, f: Formats, currency: str) -> list[Block]:
     ]
     columns = (Column("What"), Column("Planned", align="right"), Column("Found", align="right"))
     note = "Covered: share of the mean daily requirement of one who is fed, mean of the year."
-    return [Table(columns, tuple(lines), "What each mix gives", note, anchor="mix-gives-table")]
+    return [
+        Table(
+            columns,
+            tuple(lines),
+            "What each mix gives",
+            note,
+            wide=True,
+            anchor="mix-gives-table",
+            layout="half",
+        )
+    ]
 
 
 def limit_sentences(mix: CropMix, f: Formats, currency: str) -> list[str]:

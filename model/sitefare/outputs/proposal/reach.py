@@ -158,6 +158,7 @@ def _figure(view: View, ways: tuple[Handed, ...]) -> Figure:
         "People reached directly by each distribution model on the same harvest, and days of handing "
         "over; a smaller portion on fewer days reaches more people and feeds none of them better.",
         anchor="reach-figure",
+        half=True,
     )
 
 
@@ -192,8 +193,10 @@ def _people_table(view: View, ways: tuple[Handed, ...]) -> Table:
         tuple(rows),
         "People and days by model",
         plain(note),
+        wide=True,
         anchor="reach-people",
         strong_rows=_strong(ways),
+        layout="half",
     )
 
 
@@ -236,8 +239,10 @@ def _money_table(view: View, ways: tuple[Handed, ...]) -> Table:
         tuple(rows),
         f"Cash recovered and cost by model, {f.currency} at {view.price_date} prices",
         plain(note),
+        wide=True,
         anchor="reach-money",
         strong_rows=_strong(ways),
+        layout="half",
     )
 
 
@@ -273,8 +278,10 @@ def _targeting_table(view: View, ways: tuple[Handed, ...]) -> Table:
         tuple(rows),
         "Who is meant and who is missed",
         plain(note),
+        wide=True,
         anchor="reach-aim",
         strong_rows=_strong(ways),
+        layout="half",
     )
 
 

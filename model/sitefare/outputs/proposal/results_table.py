@@ -26,7 +26,7 @@ OVER = 1.0
 
 
 def results_table(view: View) -> list[Block]:
-    """Return the section with the results table, split so that each part is narrow."""
+    """Return the section with the results table, and how each result is measured."""
     frame = results_frame(view.appraisal)
     return [
         Heading(1, "Results table", "results-table"),
@@ -38,8 +38,7 @@ def results_table(view: View) -> list[Block]:
         ),
         _early(view, frame),
         _full(view, frame),
-        _means(frame),
-        _assumptions(view, frame),
+        _means(view, frame),
         *_cost(view, frame),
     ]
 
@@ -86,7 +85,14 @@ def _early(view: View, frame: ResultsFrame) -> Table:
         "a full one."
     )
     return Table(
-        columns, rows, "Targets of the first years", note, anchor="early-targets", head_rows=heads
+        columns,
+        rows,
+        "Targets of the first years",
+        note,
+        wide=True,
+        anchor="early-targets",
+        head_rows=heads,
+        layout="half",
     )
 
 
@@ -118,8 +124,10 @@ def _full(view: View, frame: ResultsFrame) -> Table:
         rows,
         f"Where it stands before, in full production from year {frame.first_full}, and last",
         note,
+        wide=True,
         anchor="full-targets",
         head_rows=heads,
+        layout="half",
     )
 
 
@@ -137,45 +145,38 @@ def _target(view: View, one: Result, i: int) -> str:
     return view.people(x) if one.row.unit_words == "people" else view.formats.number(x, 3)
 
 
-def _means(frame: ResultsFrame) -> Table:
-    """Return means of verification, frequency and who collects."""
-    made: dict[str, tuple[Cell, ...]] = {
-        one.key: (one.row.title, one.row.means, f"{one.row.frequency}: {lowered(one.row.who)}")
-        for one in frame.results
-    }
-    rows, heads = _rows_of(frame, 3, made)
-    columns = (
-        Column("Indicator", weight=3),
-        Column("Means of verification", weight=3),
-        Column("How often, who", weight=2),
-    )
-    caption = "How each indicator is measured"
-    return Table(columns, rows, caption, anchor="means-table", head_rows=heads)
-
-
-def _assumptions(view: View, frame: ResultsFrame) -> Table:
-    """Return assumptions and cost of collecting."""
+def _means(view: View, frame: ResultsFrame) -> Table:
+    """Return means of verification, frequency, who collects, what must hold, and the cost."""
     made: dict[str, tuple[Cell, ...]] = {
         one.key: (
-            one.row.short,
+            one.row.title,
+            one.row.means,
+            f"{one.row.frequency}: {lowered(one.row.who)}",
             one.row.assumption,
             view.formats.amount(one.cost) if one.cost > 0 else "–",
         )
         for one in frame.results
     }
-    rows, heads = _rows_of(frame, 3, made)
+    rows, heads = _rows_of(frame, 5, made)
     columns = (
-        Column("Indicator", weight=3),
-        Column("What must hold", weight=4),
-        Column("Cost", f"{view.formats.currency} a year", "right", weight=1.5),
+        Column("Indicator", weight=2.8),
+        Column("Means of verification", weight=2.4),
+        Column("How often, who", weight=1.8),
+        Column("What must hold", weight=2.4),
+        Column("Cost", f"{view.formats.currency} a year", "right", weight=0.9),
     )
     note = (
         "A dash: collected with the row above or with the farm's own books, at no cost of its own."
     )
     return Table(
-        columns, rows, "Assumptions, and what collecting costs", note, anchor="result-cost-table",
+        columns,
+        rows,
+        "How each indicator is measured, what must hold, and what collecting costs",
+        note,
+        wide=True,
+        anchor="means-table",
         head_rows=heads,
-    )  # fmt: skip
+    )
 
 
 def _cost(view: View, frame: ResultsFrame) -> list[Block]:

@@ -31,7 +31,7 @@ from sitefare.questions.switching import (
 from sitefare.questions.tornado import Bar, Tornado, with_steps
 
 #: Bars shown, rows of the switching table, and bars searched for switching values.
-TOP, NEAREST, SEARCHED = 12, 10, 64
+TOP, NEAREST, SEARCHED = 12, 6, 64
 
 #: Draws of a group in a document, and the gap over its size that its three figures ask for.
 DRAWS, CLOSE = 128, 1e-5
@@ -66,6 +66,7 @@ def sensitivity(view: View) -> list[Block]:
         ),
         *_cost(view, cost, per),
         figure(view, npv, "Net present value", currency),
+        *([table(view, cost)] if np.isfinite(cost.base) else []),
         *_steps(cost, npv),
         Heading(2, "Groups of assumptions", "sensitivity-groups"),
         *_groups(view, groups["cost_per_person_day"], "Cost per person-day", per),
@@ -85,7 +86,7 @@ def _cost(view: View, found: Tornado, unit: str) -> list[Block]:
                 f"({plain(view.ration)}), and {alone} change that within their 1-in-10 ends."
             )
         ]
-    return [figure(view, found, "Cost per person-day", unit), table(view, found)]
+    return [figure(view, found, "Cost per person-day", unit)]
 
 
 def label(bar: Bar) -> str:
@@ -118,7 +119,9 @@ def figure(view: View, found: Tornado, quantity: str, unit: str) -> Figure:
     picture = charts.tornado(frame, found.base, f, quantity=quantity, unit=unit, top=TOP)
     words = f"{quantity} when one assumption moves at a time, the widest {TOP}"
     base = f.number(found.base, unit=unit) if unit else f.money(found.base)
-    return Figure(picture, f"{words} of {len(found.bars)}; the line is the base case, {base}.")
+    return Figure(
+        picture, f"{words} of {len(found.bars)}; the line is the base case, {base}.", half=True
+    )
 
 
 def table(view: View, found: Tornado) -> Table:
@@ -143,7 +146,9 @@ def table(view: View, found: Tornado) -> Table:
         Column("At high", f"{currency}/person-day", "right"),
         Column("Basis"),
     )
-    return Table(columns, lines, "Cost per person-day at each end", anchor="swings-table")
+    return Table(
+        columns, lines, "Cost per person-day at each end", wide=True, anchor="swings-table"
+    )
 
 
 def _steps(*found: Tornado) -> list[Block]:
@@ -176,6 +181,7 @@ def _groups(view: View, found: GroupTornado, quantity: str, unit: str) -> list[B
             picture,
             f"{quantity}: 8 in 10 of {found.draws} draws lie within a bar when the assumptions of one "
             f"group alone are drawn together; the line is the base case, {base}.",
+            half=True,
         )
     ]
 
@@ -219,6 +225,7 @@ def _switching(view: View) -> list[Block]:
             "Nearest switching values of each decision, one assumption at a time",
             "How likely: the chance of a value as far out or farther by the assumption's own range. "
             "An assumption that is redrawn every year is moved in all years alike, which no draw does.",
+            wide=True,
             head_rows=tuple(heads),
             anchor="switching-table",
         ),

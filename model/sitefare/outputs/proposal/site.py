@@ -7,8 +7,6 @@ import pandas as pd
 
 from sitefare.assumptions.declaration import build_all
 from sitefare.assumptions.rows import Row
-from sitefare.farm.parts import parts_of
-from sitefare.farm.stocking import feeding_table
 from sitefare.outputs import charts
 from sitefare.outputs.document import (
     Block,
@@ -35,28 +33,27 @@ def place(view: View) -> list[Block]:
     women = sum(float(g.persons[0, 0]) for g in groups.values() if g.sex == "female")
     north = rows["place.latitude"].base
     where = f"{f.decimal(abs(north), 1)}° {'north' if north >= 0 else 'south'}"
-    missing = [name for name, given in view.appraisal.case.facts if not given]
+    facts = view.appraisal.case.facts
+    given = sum(supplied for _, supplied in facts)
+    rest = (
+        ""
+        if given == len(facts)
+        else "; [](#unsupplied-table) names the rest, which take wide defaults"
+    )
     return [
         Heading(1, "The place", "place"),
         Paragraph(
             f"{plain(view.place)} lies at {where}, {f.count(rows['place.elevation'].base, 'm')} above the "
             f"sea. {f.number(people)} people live there, {f.number(women)} of them counted as women "
-            f"and girls. The scenario is {plain(view.appraisal.case.scenario.replace('_', ' '))}."
+            f"and girls. The scenario is {plain(view.appraisal.case.scenario.replace('_', ' '))}. "
+            f"{given} of {len(facts)} site facts were supplied{rest}."
         ),
         _temperatures(view),
         _site_table(view),
-        Paragraph(
-            "Not supplied, wide defaults used: "
-            + "; ".join(plain(_fact_words(view, n)) for n in missing)
-            + "."
-            if missing
-            else "Every site fact asked for was supplied.",
-            "small",
-        ),
     ]
 
 
-def _fact_words(view: View, fact: str) -> str:
+def fact_words(view: View, fact: str) -> str:
     """Name a site fact in words; a table by its own name."""
     row = view.appraisal.case.rows.get(fact)
     tables = {"acceptance": "Which foods people here eat"}
@@ -81,8 +78,12 @@ def _temperatures(view: View) -> Figure:
     return Figure(
         picture,
         "Monthly means in a typical year, indoor air at the plants. Single days lie further apart.",
+        half=True,
     )
 
+
+#: What binds or is oversized, told in the body; the design sheet holds all. [1]
+TOLD = 6
 
 #: Site facts that the place section prints, by name.
 PRINTED = (
@@ -118,16 +119,18 @@ def _site_table(view: View) -> Table:
         for row in rows
     )
     columns = (
-        Column("Fact"),
-        Column("Value", align="right"),
-        Column("Range (1 in 10 each side)"),
-        Column("Basis"),
+        Column("Fact", weight=2.5),
+        Column("Value", align="right", weight=1.5),
+        Column("P10–P90", align="right", weight=1.9),
+        Column("Basis", weight=1.3),
     )
     return Table(
         columns,
         lines,
         f"What the site gives, money at {view.price_date} prices",
+        wide=True,
         anchor="site-table",
+        layout="half",
     )
 
 
@@ -145,46 +148,20 @@ def farm(view: View) -> list[Block]:
             f"The farm keeps {plain(_species(view))} and grows in {f.number(design.bed_area)} m² of "
             f"{design.bed_kind} beds {design_blocks.WHERE[design.enclosure]}. Bacteria turn fish waste "
             "into plant food; plants take up part; the rest leaves as sludge, gas and discharge; the "
-            "water returns to the fish. It is sized once, at base values, and stays the same in "
-            "every draw."
+            f"water returns to the fish{view.behind('species.*', 'bed.*', 'nitrification.*', 'farm_design.*')}. "
+            "It is sized once, at base values, and stays the same in every draw."
         ),
         *design_blocks.drawing(view.sheet, f),
         design_blocks.sizes(view.sheet, f, short=True),
         *design_blocks.heat(view.sheet, f),
-        _feeding_table(view),
-        Bullets(tuple(sentence(limit) for limit in (*design.limits, *_shortfalls(view)))),
+        Bullets(tuple(sentence(limit) for limit in (*design.limits[:TOLD], *_shortfalls(view)))),
         design_blocks.life(view.sheet, f),
         design_blocks.floors(view.sheet),
-        Heading(2, "What is watched", "watch"),
-        design_blocks.watched(view.sheet, f, short=True),
-        Heading(2, "When fish are stocked and beds planted", "calendars"),
-        design_blocks.stocked(view.sheet, f, short=True),
-        design_blocks.planted(view.sheet, f, short=True),
+        Paragraph(
+            "All that binds or is oversized, targets and alarms, how fish are fed, and the calendars of stocking and planting stand "
+            "in the [design sheet](#design-sheet)."
+        ),
     ]
-
-
-def _feeding_table(view: View) -> Table:
-    """Return how fish are fed by their weight."""
-    f, found = view.formats, view.appraisal
-    water = found.flows.season["water_temperature"][:1]
-    lines = feeding_table(parts_of(view.base), water, found.design.stocked_fish)
-    cells = tuple(
-        (
-            f.number(line.weight, 2),
-            f.number(line.days, 2),
-            f.number(100.0 * line.rate, 2),
-            f.number(line.tank_feed, 2),
-        )
-        for line in lines
-    )
-    columns = (
-        Column("Weight of a fish", "g", "right"),
-        Column("Since stocking", "day", "right"),
-        Column("Feed over live weight", "% a day", "right"),
-        Column("Feed of a tank", "kg/day", "right"),
-    )
-    caption = "Feeding by weight, in the year's mean water; adjusted by what the fish leave"
-    return Table(columns, cells, caption, anchor="feeding-table")
 
 
 def _shortfalls(view: View) -> list[str]:
@@ -245,10 +222,17 @@ def harvest(view: View) -> list[Block]:
     notes = tuple(sentence(note) for note in flows.notes)
     return [
         Heading(1, "What it grows", "harvest"),
+        Paragraph(
+            "Yields are built from weight per plant, plants and plantings a year at a stated light and "
+            f"warmth, less what is culled{_crop_sources(view)}; fish from growth by temperature and feed"
+            f"{view.behind(f'species.{design.species}.*')}."
+        ),
+        *([Bullets(notes)] if notes else []),
         Figure(
             charts.harvest(frame, f),
             "Marketable harvest by calendar month in full production, expected event losses taken off, "
             f"fish by live weight. Each row is shaded from nothing to its own best month.{_spread(view)}",
+            half=True,
         ),
         Table(
             (
@@ -259,8 +243,8 @@ def harvest(view: View) -> list[Block]:
             tuple(lines),
             "Harvest of a full-production year",
             anchor="harvest-table",
+            layout="half",
         ),
-        *([Bullets(notes)] if notes else []),
         *_utilities(view),
     ]
 
@@ -274,6 +258,12 @@ def _spread(view: View) -> str:
         found.low, found.high, lambda x: view.formats.number(x, unit="kg of vegetables a year")
     )
     return f" 8 in 10 draws give {span}."
+
+
+def _crop_sources(view: View) -> str:
+    """Cite the sources behind the crops planted."""
+    planted = [name for name in view.appraisal.flows.crop_kg if _share(view, name) > 0]
+    return view.behind(*(f"crop.{name}.*" for name in planted))
 
 
 def _share(view: View, crop: str) -> float:
@@ -319,10 +309,12 @@ def _utilities(view: View) -> list[Block]:
     )
     return [
         *balances.water(view),
-        *balances.nutrients(view),
-        Heading(2, "Electricity", "utilities"),
+        Heading(2, "Nutrients and electricity", "utilities"),
+        balances.nutrients(view),
         Figure(
-            charts.energy(frame(dict(used)), f), "Electricity by use and month in full production."
+            charts.energy(frame(dict(used)), f),
+            "Electricity by use and month in full production.",
+            half=True,
         ),
         by_source,
     ]

@@ -6,7 +6,6 @@ from sitefare.outputs.charts_stress import stressed_cash
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table
 from sitefare.outputs.proposal.view import View
 from sitefare.questions.stress import Effect, Stresses, out_of_money
-from sitefare.questions.stress import stress as stress_tests
 
 #: Events drawn beside the base.
 DRAWN = 2
@@ -14,7 +13,7 @@ DRAWN = 2
 
 def stress(view: View) -> list[Block]:
     """Return the table of events and the chart of cash."""
-    found = stress_tests(view.appraisal.plan)
+    found = view.stresses
     return [
         Heading(1, "What if it goes wrong", "stress"),
         Paragraph(_lead(view, found)),
@@ -85,7 +84,12 @@ def _table(view: View, found: Stresses) -> Table:
         view, found
     )
     return Table(
-        columns, lines, "Events, alone and together", note=note.strip(), anchor="stress-table"
+        columns,
+        lines,
+        "Events, alone and together",
+        note=note.strip(),
+        wide=True,
+        anchor="stress-table",
     )
 
 

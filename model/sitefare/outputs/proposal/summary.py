@@ -192,7 +192,7 @@ def _first_table(view: View) -> Table:
     f, proposer = view.formats, view.proposer
     status = proposer.status.replace("_", "-")
     answers = [
-        ("Asked of funders", _asked(view), ""),
+        ("Asked of funders", asked(view), ""),
         ("Who asks; who will own it", f"{proposer.applicant}; {proposer.owner}", ""),
         ("Who pays after the grant", proposer.payer_after, ""),
         (
@@ -272,7 +272,7 @@ def _use_rows(view: View) -> list[tuple[str, str, str]]:
     return [(asked, f"{water}; {power}", "")]
 
 
-def _asked(view: View) -> str:
+def asked(view: View) -> str:
     """Say what funders are asked for."""
     flow = view.appraisal.finances.statements["cash_flow"]
     grants, loans = (float(flow[name][0].sum()) for name in ("grants", "loans_drawn"))

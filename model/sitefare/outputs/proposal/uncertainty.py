@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from sitefare.assumptions.correlation import in_force
+from sitefare.assumptions.correlation import Pair, in_force
 from sitefare.assumptions.rows import declared_field
 from sitefare.outputs.charts_uncertainty import fan as fan_chart
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
@@ -52,21 +52,24 @@ def uncertainty(view: View) -> list[Block]:
         _figures(view, found),
         Paragraph(middle_words(view, found)),
         *outcomes(view),
-        Figure(
-            fan_chart(_frame(found.cash), view.formats, "Cumulative project cash"),
-            "Project cash so far in constant prices, before funding, by year; each year's own "
-            "percentiles, which no single draw follows.",
-            anchor="fan-figure",
-        ),
-        Heading(2, "How likely it is to disappoint", "chances"),
+        Heading(2, "How likely it is to disappoint, and when cash runs out", "chances"),
+        Paragraph(cash_words(view, found)),
         _chances(view, found),
-        Heading(2, "When cash runs out", "cash-ends"),
-        *_cash_ends(view, found),
-        Heading(2, "What moves together", "together"),
-        *_together(view),
-        Heading(2, "Are the draws enough?", "enough"),
-        Paragraph(enough_words(view, found)),
+        *_years_table(view, found),
+        *_fans(view, found),
+        Paragraph(
+            f"{enough_words(view, found)} [](#together-table) holds what moves together."
+            if _acting(view)
+            else enough_words(view, found)
+        ),
     ]
+
+
+def together(view: View) -> list[Block]:
+    """Return the annex of assumptions that are drawn together; nothing without draws."""
+    if not view.drawn.count:
+        return []
+    return [Heading(1, "Annex: what moves together", "together", annex=True), *_together(view)]
 
 
 def _opening(view: View, found: Outlook) -> str:
@@ -75,7 +78,7 @@ def _opening(view: View, found: Outlook) -> str:
     return (
         f"In each of {f.count(found.count)} draws every one of "
         f"{f.count(len(view.appraisal.case.uncertain))} uncertain assumptions takes a value of its "
-        "own range, and each yearly event happens or not. The farm stays as designed. ± is the "
+        "own range [@keelin_2016], and each yearly event happens or not. The farm stays as designed. ± is the "
         "sampling error: in 95 of 100 cases endless draws would give a figure no further away. It "
         "says nothing of how good the ranges are."
     )
@@ -173,7 +176,14 @@ def _chances(view: View, found: Outlook) -> Table:
         Column("Chance", align="right"),
         Column("Sampling error", "95 %", "right", weight=1.4),
     )
-    return Table(columns, rows, "Chances, as shares of the draws", anchor="chances-table")
+    return Table(
+        columns,
+        rows,
+        "Chances, as shares of the draws",
+        wide=True,
+        anchor="chances-table",
+        layout="half",
+    )
 
 
 def share_words(view: View, share: Between) -> tuple[str, str]:
@@ -186,16 +196,22 @@ def share_words(view: View, share: Between) -> tuple[str, str]:
     return f.share(share.value), f.span(share.low, share.high, percent)
 
 
-def _cash_ends(view: View, found: Outlook) -> list[Block]:
-    """Say when cash runs out, with the fan of the cash held."""
+def _fans(view: View, found: Outlook) -> list[Block]:
+    """Draw the fans of project cash and of the cash held."""
     return [
-        Paragraph(cash_words(view, found)),
-        *_years_table(view, found),
+        Figure(
+            fan_chart(_frame(found.cash), view.formats, "Cumulative project cash"),
+            "Project cash so far in constant prices, before funding, by year; each year's own "
+            "percentiles, which no single draw follows.",
+            anchor="fan-figure",
+            half=True,
+        ),
         Figure(
             fan_chart(_frame(found.balance), view.formats, "Cash held"),
             "Cash at year ends with the funding planned, money of the day; below zero the plan "
             "has failed and the line says what would be missing.",
             anchor="balance-figure",
+            half=True,
         ),
     ]
 
@@ -239,16 +255,15 @@ def _years_table(view: View, found: Outlook) -> list[Block]:
         Column("By then", align="right"),
     )
     note = "Years with under 0.5 % of draws are left out."
+    caption = "Draws by the year without cash"
     return [
-        Table(columns, tuple(rows), "Draws by the year without cash", note, anchor="broke-table")
+        Table(columns, tuple(rows), caption, note, wide=True, anchor="broke-table", layout="half")
     ]
 
 
 def _together(view: View) -> list[Block]:
     """Return the rank correlations that act in this case."""
-    case = view.appraisal.case
-    keys = [case.key(name) for name in case.uncertain if case.rows[name].varies == "life"]
-    acting = in_force(keys, case.moving_together(keys))
+    acting = _acting(view)
     if not acting:
         return [Paragraph("No assumptions move together: each is drawn by itself.")]
     rows = tuple(
@@ -267,8 +282,22 @@ def _together(view: View) -> list[Block]:
             f"{view.formats.count(count)} pairs of assumptions are drawn together; all others are "
             "drawn apart. Values that are redrawn every year stay apart too."
         ),
-        Table(columns, rows, "Assumptions that move together", anchor="together-table"),
+        Table(
+            columns,
+            rows,
+            "Assumptions that move together",
+            wide=True,
+            anchor="together-table",
+            layout="folded",
+        ),
     ]
+
+
+def _acting(view: View) -> list[tuple[Pair, list[tuple[str, str]]]]:
+    """Return the correlations that act in this case, with the pairs of rows each moves."""
+    case = view.appraisal.case
+    keys = [case.key(name) for name in case.uncertain if case.rows[name].varies == "life"]
+    return in_force(keys, case.moving_together(keys))
 
 
 def _named(name: str) -> str:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from fnmatch import fnmatchcase
 from functools import cached_property
 
 import numpy as np
@@ -16,10 +17,12 @@ from sitefare.assumptions.proposer import ProposalInputs
 from sitefare.assumptions.rows import Row
 from sitefare.money.discounting import discount_factors
 from sitefare.money.project import ProjectInputs, full_year_mean, full_years
+from sitefare.outputs.citations import MOST, behind
 from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.document import plain
 from sitefare.outputs.numbers import NBSP, Formats
 from sitefare.questions.reasonableness import Band, bands
+from sitefare.questions.stress import Stresses, stress
 from sitefare.questions.tornado import Tornado, tornado
 from sitefare.questions.uncertainty import Uncertainty
 
@@ -49,6 +52,16 @@ class View:
     def shown(self, name: str, how: Callable[[float], str]) -> str:
         """Write an indicator at base, or its reason."""
         return self.formats.answer(self.value(name), how, self.appraisal.reasons.get(name))
+
+    def behind(self, *patterns: str, most: int = MOST) -> str:
+        """Cite the sources behind the rows in use whose names fit, a space before it."""
+        case = self.appraisal.case
+        rows = (
+            row
+            for name, row in case.given.items()
+            if case.uses(name) and any(fnmatchcase(name, pattern) for pattern in patterns)
+        )
+        return behind(rows, most)
 
     def people(self, count: float) -> str:
         """Write a count of people: two figures, three from a hundred on."""
@@ -149,6 +162,11 @@ class View:
     def sheet(self) -> DesignSheet:
         """The builder's design sheet."""
         return DesignSheet(self.appraisal.case, self.appraisal.design, self.appraisal.flows)
+
+    @cached_property
+    def stresses(self) -> Stresses:
+        """What named events do to the base case."""
+        return stress(self.appraisal.plan)
 
     @property
     def place(self) -> str:
