@@ -9,18 +9,19 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from sitefare.assumptions.declaration import build
-from sitefare.farm.events import EventInputs
-from sitefare.money.capital import Budget
+from sitefare.arrays import Array
 from sitefare.money.delivery import COMPONENTS
+from sitefare.money.economic import LANDED
 from sitefare.money.phases import phase_weights
-from sitefare.money.repairs import storm_repairs
-from sitefare.money.wind import storms
 from sitefare.outputs.workbook.bill import TITLES
 from sitefare.outputs.workbook.farm import words
 from sitefare.outputs.workbook.frame import Given, Heading, Item, Line, Scalar, Sheet
-from sitefare.outputs.workbook.lives import CALENDAR, lasting, overhauls, priced
+from sitefare.outputs.workbook.lives import CALENDAR, Life, column, lasting, overhauls, priced
 from sitefare.outputs.workbook.made import Made
+
+
+#: Money below which a sum of a life's cash is nothing but rounding. [money]
+NOTHING = 1e-6
 
 
 def budget(made: Made) -> Iterator[Item]:
@@ -53,14 +54,20 @@ def budget(made: Made) -> Iterator[Item]:
                  "(1+{in:capital.unlisted})*{in:capital.overrun}", _one(parts.uplift), kind="path")  # fmt: skip
     yield Scalar("capital.factor", "The same with the tax lost", "1",
                  "{capital.uplift}*(1+{capital.vat_lost})", _one(parts.factor), kind="path")  # fmt: skip
-    yield one("reserve", "Yearly sum that replaces and overhauls what wears out", reserve(parts),
+    yield one("reserve", "Yearly sum that replaces and overhauls what wears out", f"SUM({column(made, 'reserve')})*{{capital.factor}}",
               _one(parts.reserve))  # fmt: skip
 
 
-def reserve(parts: Budget) -> str:
-    """Return the formula of the yearly reserve for replacement."""
-    first, last = parts.bill.items[0][0], parts.bill.items[-1][0]
-    return f"SUM({{item.{first}.reserve}}:{{item.{last}.reserve}})*{{capital.factor}}"
+def upkeep(made: Made) -> Iterator[Item]:
+    """Yield yearly upkeep before what is added to the bill, and its part from abroad."""
+    bill = made.money.parts.bill
+    place = [COMPONENTS.index(name) for name in LANDED]
+    cared = float(np.sum(bill.cost[0] * bill.upkeep))
+    abroad = float(np.sum(bill.parts[0, place] * bill.upkeep))
+    yield Scalar("capital.upkeep_base", "Yearly upkeep of the bill", made.currency,
+                 f"SUM({column(made, 'upkeep')})", cared)  # fmt: skip
+    yield Scalar("capital.upkeep_landed", "of it landed from abroad", made.currency,
+                 f"SUM({column(made, 'upkeep_landed')})", abroad)  # fmt: skip
 
 
 def land(made: Made) -> str:
@@ -175,48 +182,119 @@ def spending(made: Made) -> Iterator[Item]:
 
 
 def later(made: Made) -> Iterator[Item]:
-    """Yield land, renewals, what is left, and the write-off, nominal."""
+    """Yield land, renewals and what is left at the end, nominal."""
     flows, currency, end = made.money.capital, made.currency, made.timeline.months
-    keys = [key for key, _ in made.money.parts.bill.items]
-    overhauled = overhauls(made)
-    renewed = [f"{{renew.{key}}}" for key in lasting(made)] + [
-        f"{{overhaul.{k}}}" for k in overhauled
-    ]
+    renewed = [f"{{renew.{key}}}" for key in lasting(made)]
+    renewed += [f"{{overhaul.{key}}}" for key in overhauls(made)]
     yield Heading("Afterwards, nominal")
     yield Line("capital.land", "Land bought", currency, "IF({month}=0,{capital.land_price},0)",
                flows.land, total=True)  # fmt: skip
     yield Line("capital.replacement", "Replacements and overhauls", currency, "+".join(renewed),
                flows.replacement, total=True, strong=True)  # fmt: skip
-    at_end = f"IF({{month}}={end},1,0)"
-    residual = f"SUM({{item.{keys[0]}.residual}}:{{item.{keys[-1]}.residual}})"
-    yield Line("capital.residual", "Residual value of equipment", currency,
-               f"{at_end}*{residual}*{{in:project.residual_share}}", flows.residual, total=True)  # fmt: skip
+    yield Line(
+        "capital.residual", "Residual value of equipment", currency,
+        f"IF({{month}}={end},SUM({column(made, 'residual')})*{{in:project.residual_share}},0)",
+        flows.residual, total=True,
+    )  # fmt: skip
     yield Line("capital.land_sale", "Land sold at the end", currency,
-               f"{at_end}*{{capital.land_price}}*{{price.land}}", flows.land_sale, total=True)  # fmt: skip
-    first = [f"{{written_first.{key}}}" for key in keys]
-    yield Line("capital.depreciation_initial", "Depreciation of what construction bought", currency,
-               "+".join(first) + "+" + added_off(made), flows.depreciation_initial, total=True)  # fmt: skip
+               f"IF({{month}}={end},{{capital.land_price}}*{{price.land}},0)", flows.land_sale,
+               total=True)  # fmt: skip
+
+
+def write_off(made: Made) -> Iterator[Item]:
+    """Yield depreciation in equal months, and the book value it leaves."""
+    flows, currency, time = made.money.capital, made.currency, made.timeline
+    built, end = time.construction, time.months
+    months, spent = column(made, "months"), column(made, "spent")
+    first = f"SUMPRODUCT(({built}+{months}>={{month}})*({spent})/({months}))"
+    added = f"(SUM({{capital.spend.design:}})+SUM({{capital.spend.contingency:}}))/{end - built}"
     again = [f"{{written_later.{key}}}" for key in lasting(made)]
-    again += [f"{{written_overhaul.{key}}}" for key in overhauled]
+    again += [f"{{written_overhaul.{key}}}" for key in overhauls(made)]
+    yield Heading("Written off in the books, nominal")
+    yield Line("capital.depreciation_initial", "Depreciation of what construction bought", currency,
+               f"IF({{month}}>{built},{first}+{added},0)", flows.depreciation_initial, total=True)  # fmt: skip
     yield Line("capital.depreciation", "Depreciation", currency,
                "{capital.depreciation_initial}+" + "+".join(again), flows.depreciation, total=True,
                strong=True)  # fmt: skip
-    yield Line("capital.written_off", "Book value written off when sold", currency,
-               f"{at_end}*(SUM({{capital.works:}})+SUM({{capital.replacement:}})-SUM({{capital.depreciation:}}))",
-               flows.written_off)  # fmt: skip
-    book = np.cumsum(
-        flows.works + flows.replacement - flows.depreciation - flows.written_off, axis=1
+    yield Line(
+        "capital.written_off", "Book value written off when sold", currency,
+        f"IF({{month}}={end},SUM({{capital.works:}})+SUM({{capital.replacement:}})"
+        "-SUM({capital.depreciation:}),0)",
+        flows.written_off,
+    )  # fmt: skip
+    bought = flows.works + flows.replacement
+    book = np.cumsum(bought - flows.depreciation - flows.written_off, axis=1)
+    yield Line(
+        "capital.book", "Book value of works and equipment at month end", currency,
+        "{capital.book<}+{capital.works}+{capital.replacement}-{capital.depreciation}"
+        "-{capital.written_off}",
+        settled(book),
+    )  # fmt: skip
+
+
+def settled(book: Array) -> Array:
+    """Return a book value whose end, all written off, is 0 and not a sum's last digits. [money]"""
+    return np.where(np.abs(book) < NOTHING, 0.0, book)
+
+
+def landed(made: Made) -> Iterator[Item]:
+    """Yield the part of building and renewal that follows prices abroad, for the economic view."""
+    parts, time, currency = made.money.parts, made.timeline, made.currency
+    bill, factor = parts.bill, float(parts.factor[0, 0])
+    place = [COMPONENTS.index(name) for name in LANDED]
+    path = np.stack([made.money.paths[name][0] for name in LANDED])
+    weights = {name: w[0] for name, w in phase_weights(made.values, time).items()}
+    yield Heading("Landed from abroad: goods and their freight, for the economic view")
+    terms, by_month = [], np.zeros(time.months + 1)
+    for phase in weights:
+        keys = [n for n, (_, item) in enumerate(bill.items) if item.phase == phase]
+        for c, name in zip(place, LANDED, strict=True):
+            held = float(np.sum(bill.parts[0, c, keys]))
+            formula = "+".join(f"{{bill.{bill.items[n][0]}.{name}}}" for n in keys) or "0"
+            yield Scalar(f"built.{phase}.{name}", f"Bill paid {phase}: {TITLES[name]}", currency,
+                         formula, held)  # fmt: skip
+            terms.append(f"{{built.{phase}.{name}}}*{{price.{name}}}*{{phase.{phase}}}")
+            by_month += factor * held * path[LANDED.index(name)] * weights[phase]
+    own = "+".join(f"{{bill.{name}}}*{{price.{name}}}" for name in LANDED)
+    added = (
+        "({capital.design}*(1+{capital.vat_lost})*{phase.early}+{capital.contingency}*{phase.even})"
     )
-    yield Line("capital.book", "Book value of works and equipment at month end", currency,
-               "{capital.book<}+{capital.works}+{capital.replacement}-{capital.depreciation}-{capital.written_off}",
-               book)  # fmt: skip
+    share = np.sum(bill.parts[0, place], axis=1) / np.sum(bill.cost)
+    sums = (float((parts.design * (1.0 + parts.vat_rate))[0, 0]) * weights["early"]
+            + float(parts.contingency[0, 0]) * weights["even"])  # fmt: skip
+    by_month += np.sum(share[:, None] * path, axis=0) * sums
+    yield Line("capital.works_landed", "Building: landed from abroad", currency,
+               f"{{capital.factor}}*({'+'.join(terms)})+{added}*({own})/{{bill.total}}", by_month,
+               total=True)  # fmt: skip
+    lives = [Life(made, n) for n in range(len(bill.items))]
+    renewed = sum((x.renewed(x.landed) + x.overhauled(x.landed) for x in lives), 0.0 * by_month)
+    yield Line("capital.replacement_landed", "Replacements: landed from abroad", currency,
+               renewed_landed(made), renewed, total=True)  # fmt: skip
+    left = sum(float(x.landed[-1]) * x.unused for x in lives)
+    left *= float(made.project.residual_share[0, 0])
+    yield Line(
+        "capital.residual_landed", "Residual value: landed from abroad", currency,
+        f"IF({{month}}={time.months},SUM({column(made, 'residual_landed')})"
+        "*{in:project.residual_share},0)",
+        left * (time.month == time.months), total=True,
+    )  # fmt: skip
 
 
-def added_off(made: Made) -> str:
-    """Return the formula of the write-off of design and contingency, in equal months."""
+def renewed_landed(made: Made) -> str:
+    """Return the formula of what replacements and overhauls land from abroad."""
     built, end = made.timeline.construction, made.timeline.months
-    spent = "SUM({capital.spend.design:})+SUM({capital.spend.contingency:})"
-    return f"IF({{month}}>{built},({spent})/{end - built},0)"
+    months, half = column(made, "months"), column(made, "half")
+    again, over = column(made, "replaced"), column(made, "overhaul")
+    since = f"({{month}}-{built})"
+    bought = f"({since}>0)*(MOD({since},{months})=0)"
+    cared = f"({over})*({since}>={half})*(MOD({since}-{half},{months})=0)"
+    keys = [key for key, _ in made.money.parts.bill.items]
+    terms = "+".join(
+        f"{{price.{name}}}*SUMPRODUCT(({again})*({bought}+{cared})"
+        f"*({{bill.{keys[0]}.{name}}}:{{bill.{keys[-1]}.{name}}}))"
+        for name in LANDED
+    )
+    return f"IF({{month}}<{end},{{capital.factor}}*({terms}),0)"
 
 
 def tax_timing(made: Made) -> Iterator[Item]:
@@ -229,54 +307,14 @@ def tax_timing(made: Made) -> Iterator[Item]:
                 timing.initial, note, "money")  # fmt: skip
 
 
-def storm_lines(made: Made) -> Iterator[Item]:
-    """Yield what storms break at appraisal-date prices, and repairs by month."""
-    bill, values, parts = made.money.parts.bill, made.values, made.money.parts
-    repairs = storm_repairs(values, parts, made.money.paths, made.timeline)
-    hit = np.flatnonzero(bill.storm)
-    events = storm_events(made)
-    yield Heading("Storm repairs", "Expected, less what insurance pays.")
-    terms = []
-    for key, (_, share) in zip(events, storms(values, bill.storm[hit]), strict=True):
-        strength = f"MIN(MAX(({{in:place.design_wind}}/35)^{{in:event.{key}.wind}},0.25),4)"
-        power = float(np.clip((_number(made, "place.design_wind") / 35.0)
-                              ** _number(made, f"event.{key}.wind"), 0.25, 4.0))  # fmt: skip
-        yield Scalar(f"storm.{key}.strength", f"{words(key)}: strength here", "1", strength, power,
-                     kind="path")  # fmt: skip
-        for c, name in enumerate(COMPONENTS):
-            broken = float(np.sum(bill.parts[0, c, hit] * share[0]))
-            formula = "+".join(
-                f"{{bill.{bill.items[n][0]}.{name}}}"
-                f"*MIN({{in:bill.{bill.items[n][0]}.storm}}*{{storm.{key}.strength}},1)"
-                for n in hit
-            )
-            yield Scalar(f"storm.{key}.{name}", f"{words(key)} breaks: {TITLES[name]}",
-                         made.currency, formula or "0", broken)  # fmt: skip
-        terms.append(f"{{in:event.{key}.chance}}*({priced(f'storm.{key}')})")
-    formula = f"({'+'.join(terms) or '0'})*{{capital.uplift}}*{{in:wind.uninsured}}*{{running}}/12"
-    yield Line("capital.storm_repairs", "Storm repairs, before tax", made.currency, formula,
-               repairs, total=True)  # fmt: skip
-
-
-def storm_events(made: Made) -> list[str]:
-    """Name the events that grow with wind, in the order of the table."""
-    names = [n for n in made.values if n.startswith("event.") and n.endswith(".wind")]
-    found = []
-    for name in names:
-        key = name.split(".")[1]
-        if float(build(EventInputs, made.values, key).wind[0, 0]) > 0.0:
-            found.append(key)
-    return found
-
-
 def sheet(made: Made) -> Sheet:
     """Return the sheet Capital."""
     lead = (
         f"Nominal {made.currency}, spending positive. The budget stands first, at appraisal-date "
         "prices; contingency is a value from the sampled budget."
     )
-    items = (*budget(made), *phases(made), *sums_by_phase(made), *spending(made), *later(made),
-             *tax_timing(made), *storm_lines(made))  # fmt: skip
+    items = (*budget(made), *upkeep(made), *phases(made), *sums_by_phase(made), *spending(made), *later(made), *write_off(made), *landed(made),
+             *tax_timing(made))  # fmt: skip
     return Sheet(
         "Capital", "Capital", lead, items, axis="months", locked=CALENDAR | {"capital.contingency"}
     )

@@ -121,8 +121,6 @@ def work(made: Made) -> Iterator[Item]:
     """Yield hours and people by role."""
     yield Heading("Work", "Whole people follow the year's hours and never fall below the fewest.")
     for role in ROLES:
-        if role not in made.flows.role_hours:
-            continue
         hours = (made.unadjusted.role_hours[role], made.flows.role_hours[role])
         yield from pair(f"hours.{role}", f"Hours of work: {role}", "h", "labour", hours)
         unrounded = made.unadjusted.workers_unrounded[role]
@@ -134,6 +132,14 @@ def work(made: Made) -> Iterator[Item]:
             f"{{in:labour.least_{role}}})*{{running}}",
             made.flows.workers[role], kind="number", strong=True,
         )  # fmt: skip
+
+
+def all_hours(made: Made) -> Line:
+    """Return the hours of every role."""
+    roles = made.flows.role_hours
+    added = sum(roles.values(), np.zeros((1, 1)))
+    return Line("farm.hours", "Hours of work", "h", "+".join(f"{{farm.hours.{r}}}" for r in roles),
+                added, kind="number", total=True, strong=True)  # fmt: skip
 
 
 def others(made: Made) -> Iterator[Item]:
@@ -157,5 +163,12 @@ def sheet(made: Made) -> Sheet:
         "those values times the multipliers of sheet Inputs (adjust), and all that follows reads them."
     )
     items: list[Item] = [Heading("Fish, feed, water, power and fuel")]
-    items += [*singles(made), *emissions(made), *several(made), *work(made), *others(made)]
+    items += [
+        *singles(made),
+        *emissions(made),
+        *several(made),
+        *work(made),
+        all_hours(made),
+        *others(made),
+    ]
     return Sheet("Farm", "The farm's flows by month", lead, items, axis="months")

@@ -10,6 +10,7 @@ import numpy as np
 
 from sitefare.arrays import Array
 from sitefare.money.delivery import COMPONENTS
+from sitefare.money.economic import LANDED
 from sitefare.money.phases import phase_weights
 from sitefare.outputs.workbook.frame import Cell, Heading, Item, Table, TableCell
 from sitefare.outputs.workbook.made import Made
@@ -24,9 +25,9 @@ def priced(cost: str, path: str = "price") -> str:
 
 
 COLUMNS = (
-    "Item", "Unit", "Key", "Spent on building, nominal", "Life in months", "Half of it",
-    "Price at the end", "Bought last in month", "Unused part", "Residual before share",
-    "Yearly reserve at base",
+    "Item", "Unit", "Key", "Spent on building, nominal", "Replaced", "Overhaul, share of cost",
+    "Life in months", "Half of it", "Price at the end", "Bought last in month", "Unused part",
+    "Residual before share", "of it landed", "Yearly reserve", "Yearly upkeep", "of it landed",
 )  # fmt: skip
 
 
@@ -41,21 +42,24 @@ class Life:
         path = np.array([np.broadcast_to(paths[c], (1, self.end + 1))[0] for c in COMPONENTS])
         costs = float(made.money.parts.factor[0, 0]) * bill.parts[0, :, n]
         self.price: Array = np.sum(costs[:, None] * path, axis=0)
+        landed = np.array([float(name in LANDED) for name in COMPONENTS])
+        self.landed: Array = np.sum((costs * landed)[:, None] * path, axis=0)
         self.months = max(round(12 * self.life), 1) if self.life > 0 else self.end - self.built
         self.half = self.months // 2
 
-    def renewed(self) -> Array:
-        """Return replacements by month, (months + 1,). [money]"""
+    def renewed(self, price: Array) -> Array:
+        """Return replacements by month at a price by month, (months + 1,). [money]"""
         flow = np.zeros(self.end + 1)
         at = list(range(self.built + self.months, self.end, self.months)) if self.life > 0 else []
-        flow[at] = self.price[at]
+        flow[at] = price[at]
         return flow
 
-    def overhauled(self) -> Array:
-        """Return overhauls by month, (months + 1,). [money]"""
+    def overhauled(self, price: Array) -> Array:
+        """Return overhauls by month at the item's price by month, (months + 1,). [money]"""
         flow = np.zeros(self.end + 1)
-        at = list(range(self.built + self.half, self.end, self.months))
-        flow[at] = self.overhaul * self.price[at]
+        if self.life > 0 and self.overhaul > 0:
+            at = list(range(self.built + self.half, self.end, self.months))
+            flow[at] = self.overhaul * price[at]
         return flow
 
     def written(self, spent: Array, months: int) -> Array:
@@ -96,18 +100,30 @@ def cells(made: Made, n: int, spent: float) -> tuple[TableCell, ...]:
     def cell(name: str, formula: str, value: float, kind: str = "money") -> Cell:
         return Cell(value, kind, f"item.{key}.{name}", formula)  # type: ignore[arg-type]
 
+    landed = "+".join(f"{{bill.{key}.{c}}}*{{price.{c}@end}}" for c in LANDED)
+    over, upkeep = f"{{item.{key}.overhaul}}", f"{{in:bill.{key}.upkeep}}"
+    cared = float(made.money.parts.bill.upkeep[n])
+    abroad = sum(float(made.money.parts.bill.parts[0, COMPONENTS.index(c), n]) for c in LANDED)
     return (
         str(one.item.title), made.currency, f"item.{key}",
         cell("spent", f"{{capital.factor}}*({sums})", spent),
+        cell("replaced", f"IF({life}>0,1,0)", float(one.life > 0), "count"),
+        cell("overhaul", f"{{in:bill.{key}.overhaul}}", one.overhaul, "share"),
         cell("months", f"IF({life}>0,MAX(ROUND(12*{life},0),1),{end - built})", one.months, "count"),
         cell("half", f"INT({months}/2)", one.half, "count"),
         cell("end", f"{{capital.factor}}*({at_end})", float(one.price[-1])),
-        cell("last", f"IF({life}>0,{built}+INT(({end - 1 - built})/{months})*{months},{built})",
+        cell("last", f"{built}+{{item.{key}.replaced}}*INT(({end - 1 - built})/{months})*{months}",
              one.bought_last, "count"),
-        cell("unused", f"IF({life}>0,MAX(1-({end}-{last})/{months},0),0)", one.unused, "path"),
-        cell("residual", f"{{item.{key}.end}}*{{item.{key}.unused}}", float(one.price[-1]) * one.unused),
-        cell("reserve",
-             f"IF({life}>0,{{bill.{key}.cost}}*(1+{{in:bill.{key}.overhaul}})/MAX({life},0.001),0)", wear),
+        cell("unused", f"{{item.{key}.replaced}}*MAX(1-({end}-{last})/{months},0)", one.unused,
+             "path"),
+        cell("residual", f"{{item.{key}.end}}*{{item.{key}.unused}}",
+             float(one.price[-1]) * one.unused),
+        cell("residual_landed", f"{{capital.factor}}*({landed})*{{item.{key}.unused}}",
+             float(one.landed[-1]) * one.unused),
+        cell("reserve", f"IF({life}>0,{{bill.{key}.cost}}*(1+{over})/MAX({life},0.001),0)", wear),
+        cell("upkeep", f"{{bill.{key}.cost}}*{upkeep}", cost * cared),
+        cell("upkeep_landed", f"({'+'.join(f'{{bill.{key}.{c}}}' for c in LANDED)})*{upkeep}",
+             abroad * cared),
     )  # fmt: skip
 
 
@@ -140,3 +156,9 @@ def items(made: Made) -> Iterator[Item]:
         "Life of every item", "Nominal; what is left is sold at the share of sheet Inputs."
     )
     yield Table(COLUMNS, tuple(cells(made, n, spent_on(made, n)) for n in range(count)))
+
+
+def column(made: Made, name: str) -> str:
+    """Return the template of one column of the table of lives, all items."""
+    keys = [key for key, _ in made.money.parts.bill.items]
+    return f"{{item.{keys[0]}.{name}}}:{{item.{keys[-1]}.{name}}}"

@@ -21,26 +21,13 @@ from sitefare.outputs.workbook.lives import (
 from sitefare.outputs.workbook.made import Made
 
 
-def first_lines(made: Made, n: int) -> Iterator[Item]:
-    """Yield the write-off of what construction bought of one item."""
-    one = Life(made, n)
-    flow = np.zeros(one.end + 1)
-    flow[one.built] = spent_on(made, n)
-    months = f"{{item.{one.key}.months}}"
-    yield Line(
-        f"written_first.{one.key}", str(one.item.title), made.currency,
-        f"IF(AND({{month}}>{one.built},{{month}}<={one.built}+{months}),{{item.{one.key}.spent}}/{months},0)",
-        one.written(flow, one.months), total=True,
-    )  # fmt: skip
-
-
 def renewal_line(made: Made, n: int) -> Line:
     """Return an item's replacements."""
     one = Life(made, n)
     since, months = f"({{month}}-{one.built})", f"{{item.{one.key}.months}}"
     due = f"AND({{in:bill.{one.key}.life}}>0,{since}>0,{{month}}<{one.end},MOD({since},{months})=0)"
     return Line(f"renew.{one.key}", str(one.item.title), made.currency,
-                f"IF({due},{{capital.factor}}*({priced(f'bill.{one.key}')}),0)", one.renewed(),
+                f"IF({due},{{capital.factor}}*({priced(f'bill.{one.key}')}),0)", one.renewed(one.price),
                 total=True)  # fmt: skip
 
 
@@ -54,7 +41,7 @@ def overhaul_line(made: Made, n: int) -> Line:
     )
     cost = f"{{in:bill.{one.key}.overhaul}}*{{capital.factor}}*({priced(f'bill.{one.key}')})"
     return Line(f"overhaul.{one.key}", str(one.item.title), made.currency, f"IF({due},{cost},0)",
-                one.overhauled(), total=True)  # fmt: skip
+                one.overhauled(one.price), total=True)  # fmt: skip
 
 
 def later_line(made: Made, n: int) -> Line:
@@ -67,7 +54,7 @@ def later_line(made: Made, n: int) -> Line:
         f"IF(MOD({since},{months})=0,{{renew.{one.key}<}}/{months},{{{key}<}}))"
     )
     return Line(key, str(one.item.title), made.currency, formula,
-                one.written(one.renewed(), one.months), total=True)  # fmt: skip
+                one.written(one.renewed(one.price), one.months), total=True)  # fmt: skip
 
 
 def overhaul_written_line(made: Made, n: int) -> Line:
@@ -81,7 +68,7 @@ def overhaul_written_line(made: Made, n: int) -> Line:
         f"IF(MOD({since},{months})=0,0,{{{key}<}})))"
     )
     return Line(key, str(one.item.title), made.currency, formula,
-                one.written(one.overhauled(), one.months - one.half), total=True)  # fmt: skip
+                one.written(one.overhauled(one.price), one.months - one.half), total=True)  # fmt: skip
 
 
 def sheet(made: Made) -> Sheet:
@@ -92,8 +79,6 @@ def sheet(made: Made) -> Sheet:
     over = [place[key] for key in overhauls(made)]
     items: list[Item] = [Heading("Replacements"), *(renewal_line(made, n) for n in again)]
     items += [Heading("Overhauls"), *(overhaul_line(made, n) for n in over)]
-    items += [Heading("Depreciation of what construction bought")]
-    items += [line for n in place.values() for line in first_lines(made, n)]
     items += [Heading("Depreciation of replacements"), *(later_line(made, n) for n in again)]
     items += [Heading("Depreciation of overhauls"), *(overhaul_written_line(made, n) for n in over)]
     never = {f"bill.{key}.life" for key in place if key not in lasting(made)}
