@@ -8,13 +8,24 @@ from collections.abc import Callable
 import numpy as np
 
 from sitefare import __version__
-from sitefare.outputs.workbook import bill, capital, clock, farm, inputs, price_paths, renewals
+from sitefare.outputs.workbook import (
+    about,
+    bill,
+    capital,
+    checks,
+    clock,
+    farm,
+    inputs,
+    price_paths,
+    renewals,
+)
 from sitefare.outputs.workbook.frame import Sheet
 from sitefare.outputs.workbook.made import Made
 from sitefare.outputs.workbook.writing import Heads, appraisal_date, written_book
 
 #: The sheets in order; each makes its sheet from the appraisal.
 SHEETS: tuple[Callable[[Made], Sheet], ...] = (
+    about.sheet,
     inputs.inputs_sheet,
     inputs.items_sheet,
     clock.sheet,
@@ -23,6 +34,7 @@ SHEETS: tuple[Callable[[Made], Sheet], ...] = (
     bill.sheet,
     capital.sheet,
     renewals.sheet,
+    checks.sheet,
 )
 
 #: Steps of the searches on sheets of steps. [1]
