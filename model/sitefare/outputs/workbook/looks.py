@@ -1,0 +1,51 @@
+"""How cells look: number formats by kind, and colours that say what a cell is.
+
+The colours are our own: what may be typed over stands on ochre, what the farm model gives on
+pale blue-grey, formulas on white.
+"""
+
+from typing import Any
+
+from sitefare.outputs.theme import BAND, FAMILY, INK, LINE, MUTED, PALETTE
+from sitefare.outputs.workbook.frame import Kind
+
+#: Fill of values that the farm model gives, and of headings. [sRGB]
+FROM_MODEL, HEADING = "#e6eef1", "#eef2f3"
+
+#: Text of a check that holds, and of one that does not. [sRGB]
+HOLDS, FAILS = PALETTE["sage"], PALETTE["brick"]
+
+NUMBER_FORMATS: dict[Kind, str] = {
+    "money": '#,##0;-#,##0;"–"',
+    "price": '#,##0.00##;-#,##0.00##;"–"',
+    "number": '#,##0.00;-#,##0.00;"–"',
+    "count": "0",
+    "share": '0.0%;-0.0%;"–"',
+    "rate": "0.00%;-0.00%;0%",
+    "path": "0.0000",
+    "text": "@",
+    "general": "General",
+}
+
+BASE: dict[str, Any] = {"font_name": FAMILY, "font_size": 9, "font_color": INK, "valign": "top"}
+
+STYLES: dict[str, dict[str, Any]] = {
+    "plain": {},
+    "title": {"bold": True, "font_size": 15, "font_color": PALETTE["deep"]},
+    "lead": {"font_color": MUTED},
+    "heading": {"bold": True, "font_size": 11, "bg_color": HEADING, "bottom": 1,
+                "bottom_color": LINE},
+    "note": {"font_color": MUTED, "italic": True},
+    "strong": {"bold": True},
+    "key": {"font_color": MUTED, "font_size": 7},
+    "unit": {"font_color": MUTED},
+    "head": {"bold": True, "align": "right", "bottom": 1, "bottom_color": LINE},
+    "head_left": {"bold": True, "bottom": 1, "bottom_color": LINE, "text_wrap": True},
+    "input": {"bg_color": BAND, "locked": False, "border": 1, "border_color": PALETTE["ochre"]},
+    "given": {"bg_color": FROM_MODEL},
+    "caution": {"bold": True, "font_color": FAILS},
+    "paragraph": {"text_wrap": True},
+    "wrapped": {"text_wrap": True, "font_color": MUTED, "font_size": 8},
+    "holds": {"bold": True, "font_color": HOLDS},
+    "fails": {"bold": True, "font_color": PALETTE["brick"], "bg_color": BAND},
+}  # fmt: skip
