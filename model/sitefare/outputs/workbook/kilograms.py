@@ -80,7 +80,7 @@ class Table:
 
     def line(self, food: str) -> str:
         """Return the key of a food's harvest on sheet Farm."""
-        return f"farm.crop.{food}" if food in self.made.flows.crop_kg else "farm.fish_kg"
+        return f"farm.crop.{food}" if food in self.made.flows.crop_kg else "farm.fish"
 
     def window(self, kind: str) -> tuple[Array, Array]:
         """Return months of eating and loss a month of waiting. [month], [1/month]"""

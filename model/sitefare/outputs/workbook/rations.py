@@ -129,7 +129,9 @@ def gram_items(fed: Fed) -> list[Item]:
     ]
     for kind in KINDS:
         foods = [food for food in table.of(kind) if food in fed.grams]
-        kept = added([f"{{people.{food}.served}}*{{in:food.{food}.edible_share}}" for food in foods])
+        kept = added(
+            [f"{{people.{food}.served}}*{{in:food.{food}.edible_share}}" for food in foods]
+        )
         values = table.made.fed.edible_g[kind]
         items.append(
             Line(
@@ -307,9 +309,7 @@ def alternative_items(fed: Fed) -> list[Item]:
         f"{{people.{kind}.gram_price}}*{{in:{key}.{kind}}}*{{in:{key}.share}}" for kind in KINDS
     ]
     whole = float(cost[0, 0])
-    items.append(
-        Scalar("people.alternative_cost", label, unit, added(terms), whole, kind="price")
-    )
+    items.append(Scalar("people.alternative_cost", label, unit, added(terms), whole, kind="price"))
     return items
 
 
@@ -325,14 +325,12 @@ def _mean_price(fed: Fed, kind: str) -> Item:
         ]
     )
     eaten = added([f"{{people.{food}.full_kg}}*{{in:food.{food}.edible_share}}" for food in foods])
-    grams = {
-        food: float(np.sum(fed.grams[food] * fed.days * fed.full_months)) for food in foods
-    }
+    grams = {food: float(np.sum(fed.grams[food] * fed.days * fed.full_months)) for food in foods}
     paid = {
         food: float(
-            price_per_gram(
-                table.foods.items[food], build(LocalPriceInputs, made.values, food)
-            )[0, 0]
+            price_per_gram(table.foods.items[food], build(LocalPriceInputs, made.values, food))[
+                0, 0
+            ]
         )
         for food in foods
     }
