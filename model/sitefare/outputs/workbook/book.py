@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from sitefare import __version__
-from sitefare.outputs.workbook import clock, inputs
+from sitefare.outputs.workbook import bill, capital, clock, farm, inputs, price_paths, renewals
 from sitefare.outputs.workbook.frame import Sheet
 from sitefare.outputs.workbook.made import Made
 from sitefare.outputs.workbook.writing import Heads, appraisal_date, written_book
@@ -18,6 +18,11 @@ SHEETS: tuple[Callable[[Made], Sheet], ...] = (
     inputs.inputs_sheet,
     inputs.items_sheet,
     clock.sheet,
+    farm.sheet,
+    price_paths.sheet,
+    bill.sheet,
+    capital.sheet,
+    renewals.sheet,
 )
 
 #: Steps of the searches on sheets of steps. [1]

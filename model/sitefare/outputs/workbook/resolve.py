@@ -32,6 +32,7 @@ from sitefare.outputs.workbook.frame import (
     Scalar,
     Sheet,
     Table,
+    TableCell,
     Words,
 )
 
@@ -47,6 +48,9 @@ HEADS = {"project_year": "years", "step": "steps"}
 REFERENCE = re.compile(
     r"\{(?P<given>in:)?(?P<key>[A-Za-z0-9_]+(?:\.[A-Za-z0-9_]+)*)(?P<rest>[^}]*)\}"
 )
+#: A range whose ends both name their sheet: the second name goes.
+SAME_SHEET = re.compile(r"(?P<sheet>[A-Za-z]+)!(?P<from>\$?[A-Z]+\$?\d+):(?P=sheet)!")
+
 OFFSET = re.compile(r"(?P<way>[<>])(?P<by>\d*)")
 
 
@@ -175,7 +179,7 @@ def _place_table(places: Places, sheet: Sheet, row: int, table: Table) -> None:
                 places.inputs[cell.row] = (sheet.name, where)
 
 
-def spread(cells):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
+def spread(cells: Sequence[TableCell]) -> Iterator[tuple[int, TableCell]]:
     """Yield each cell of a table's row with its first column."""
     column = 0
     for cell in cells:
@@ -203,7 +207,7 @@ class Resolver:
         def put(match: re.Match[str]) -> str:
             return self._reference(template, match, column)
 
-        return "=" + REFERENCE.sub(put, template)
+        return "=" + SAME_SHEET.sub(r"\g<sheet>!\g<from>:", REFERENCE.sub(put, template))
 
     def _reference(self, template: str, match: re.Match[str], column: int) -> str:
         key, rest = match["key"], match["rest"].strip()
@@ -232,8 +236,8 @@ class Resolver:
         last = FIRST + self.places.length(place.axis) - 1
         ends = {":": (FIRST, last), "@first": (FIRST, FIRST), "@end": (last, last)}
         if rest in ends:
-            start, end = (address(place.row, x, fixed=True) for x in ends[rest])
-            return start if rest.startswith("@") else f"{start}:{end}"
+            left, right = (address(place.row, x, fixed=True) for x in ends[rest])
+            return left if rest.startswith("@") else f"{left}:{right}"
         if place.axis != self.sheet.axis or column < FIRST:
             msg = f"workbook formula '{template}': a row of {place.axis} is read whole from here"
             raise ValueError(msg)

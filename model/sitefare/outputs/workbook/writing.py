@@ -281,7 +281,12 @@ class SheetWriter:
         holds = "OK" if abs(item.value) <= item.tolerance else "look"
         formula = f'=IF(ABS({cell})<={most},"OK","look")'
         self.to.write_formula(row, FIRST + 1, formula, self.book.look("holds"), holds)
-        rule = {"type": "cell", "criteria": "!=", "value": '"OK"', "format": self.book.look("fails")}
+        rule = {
+            "type": "cell",
+            "criteria": "!=",
+            "value": '"OK"',
+            "format": self.book.look("fails"),
+        }
         self.to.conditional_format(row, FIRST + 1, row, FIRST + 1, rule)
 
     def _all_checks(self) -> None:
@@ -409,8 +414,7 @@ def _resolve_once(places: Places, sheet: Sheet) -> None:
 def names(places: Places) -> dict[str, str]:
     """Return every defined name and its cells: `in_…` for inputs, `out_…` for indicators."""
     found = {
-        resolve.input_name(row): f"{sheet}!{where}"
-        for row, (sheet, where) in places.inputs.items()
+        resolve.input_name(row): f"{sheet}!{where}" for row, (sheet, where) in places.inputs.items()
     }
     for key, place in places.found.items():
         if key.startswith("out."):

@@ -1,0 +1,88 @@
+"""When is each thing bought again or overhauled, and how is it written off?
+
+One row an item and purpose, nominal. A thing is replaced at the end of its life until the
+appraisal ends, overhauled at half of it where the bill says so, and written off in equal months
+from the month after it is paid for, or from the end of construction.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from sitefare.outputs.workbook.frame import Heading, Item, Line, Sheet
+from sitefare.outputs.workbook.lives import (
+    CALENDAR,
+    Life,
+    lasting,
+    overhauls,
+    priced,
+    spent_on,
+)
+from sitefare.outputs.workbook.made import Made
+
+
+def renewal_line(made: Made, n: int) -> Line:
+    """Return an item's replacements."""
+    one = Life(made, n)
+    since, months = f"({{month}}-{one.built})", f"{{item.{one.key}.months}}"
+    due = f"AND({{in:bill.{one.key}.life}}>0,{since}>0,{{month}}<{one.end},MOD({since},{months})=0)"
+    return Line(f"renew.{one.key}", str(one.item.title), made.currency,
+                f"IF({due},{{capital.factor}}*({priced(f'bill.{one.key}')}),0)", one.renewed(one.price),
+                total=True)  # fmt: skip
+
+
+def overhaul_line(made: Made, n: int) -> Line:
+    """Return an item's overhauls."""
+    one = Life(made, n)
+    since = f"({{month}}-{one.built}-{{item.{one.key}.half}})"
+    months = f"{{item.{one.key}.months}}"
+    due = (
+        f"AND({{in:bill.{one.key}.life}}>0,{since}>=0,{{month}}<{one.end},MOD({since},{months})=0)"
+    )
+    cost = f"{{in:bill.{one.key}.overhaul}}*{{capital.factor}}*({priced(f'bill.{one.key}')})"
+    return Line(f"overhaul.{one.key}", str(one.item.title), made.currency, f"IF({due},{cost},0)",
+                one.overhauled(one.price), total=True)  # fmt: skip
+
+
+def later_line(made: Made, n: int) -> Line:
+    """Return the write-off of an item's replacements: each lasts until the next."""
+    one = Life(made, n)
+    key, months = f"written_later.{one.key}", f"{{item.{one.key}.months}}"
+    since = f"({{month}}-1-{one.built})"
+    formula = (
+        f"IF(OR({{in:bill.{one.key}.life}}<=0,{since}<{months}),0,"
+        f"IF(MOD({since},{months})=0,{{renew.{one.key}<}}/{months},{{{key}<}}))"
+    )
+    return Line(key, str(one.item.title), made.currency, formula,
+                one.written(one.renewed(one.price), one.months), total=True)  # fmt: skip
+
+
+def overhaul_written_line(made: Made, n: int) -> Line:
+    """Return the write-off of an item's overhauls, over the other half of its life."""
+    one = Life(made, n)
+    key, months = f"written_overhaul.{one.key}", f"{{item.{one.key}.months}}"
+    half, since = f"{{item.{one.key}.half}}", f"({{month}}-1-{one.built})"
+    formula = (
+        f"IF(OR({{in:bill.{one.key}.life}}<=0,{since}<{half}),0,"
+        f"IF(MOD({since}-{half},{months})=0,{{overhaul.{one.key}<}}/({months}-{half}),"
+        f"IF(MOD({since},{months})=0,0,{{{key}<}})))"
+    )
+    return Line(key, str(one.item.title), made.currency, formula,
+                one.written(one.overhauled(one.price), one.months - one.half), total=True)  # fmt: skip
+
+
+def sheet(made: Made) -> Sheet:
+    """Return the sheet Renewals."""
+    bill = made.money.parts.bill
+    place = {key: n for n, (key, _) in enumerate(bill.items)}
+    again = [place[key] for key in lasting(made)]
+    over = [place[key] for key in overhauls(made)]
+    items: list[Item] = [Heading("Replacements"), *(renewal_line(made, n) for n in again)]
+    items += [Heading("Overhauls"), *(overhaul_line(made, n) for n in over)]
+    items += [Heading("Depreciation of replacements"), *(later_line(made, n) for n in again)]
+    items += [Heading("Depreciation of overhauls"), *(overhaul_written_line(made, n) for n in over)]
+    never = {f"bill.{key}.life" for key in place if key not in lasting(made)}
+    never |= {f"bill.{key}.overhaul" for key in place if key not in overhauls(made)}
+    lead = f"Nominal {made.currency}. Sheet Capital sums these rows."
+    return Sheet("Renewals", "Renewal and depreciation, item by item", lead, tuple(items),
+                 axis="months", locked=CALENDAR | never)  # fmt: skip
