@@ -8,7 +8,19 @@ from collections.abc import Callable
 import numpy as np
 
 from sitefare import __version__
-from sitefare.outputs.workbook import bill, capital, clock, farm, inputs, price_paths, renewals
+from sitefare.outputs.workbook import (
+    bill,
+    capital,
+    clock,
+    farm,
+    income,
+    inputs,
+    people,
+    price_paths,
+    renewals,
+    running,
+    working,
+)
 from sitefare.outputs.workbook.frame import Sheet
 from sitefare.outputs.workbook.made import Made
 from sitefare.outputs.workbook.writing import Heads, appraisal_date, written_book
@@ -23,6 +35,10 @@ SHEETS: tuple[Callable[[Made], Sheet], ...] = (
     bill.sheet,
     capital.sheet,
     renewals.sheet,
+    people.sheet,
+    running.sheet,
+    income.sheet,
+    working.sheet,
 )
 
 #: Steps of the searches on sheets of steps. [1]

@@ -12,7 +12,7 @@ import numpy as np
 from sitefare.arrays import Array
 from sitefare.money.operating import VARIABLE_POWER, Operating
 from sitefare.money.project import total
-from sitefare.outputs.workbook import costs, standing, wear
+from sitefare.outputs.workbook import costs, standing, storms
 from sitefare.outputs.workbook.frame import Heading, Item, Line, Sheet
 from sitefare.outputs.workbook.kilograms import added
 from sitefare.outputs.workbook.made import Made
@@ -32,7 +32,7 @@ def sheet(made: Made) -> Sheet:
         *standing.rate_items(made),
         *costs.demand_items(made),
         *standing.handing_items(made),
-        *wear.wear_items(made),
+        *storms.broken(made),
         Heading(
             "Costs by the month", "Positive and nominal; value-added tax that is lost is in them."
         ),
@@ -61,7 +61,7 @@ def cost_lines(made: Made) -> dict[str, Line]:
         *standing.wage_lines(made),
         *standing.standing_lines(made),
         *standing.handing_lines(made),
-        wear.storm_line(made),
+        storms.storm_line(made),
     ]
     return {line.key.removeprefix("running."): line for line in lines}
 
@@ -183,7 +183,7 @@ def base_items(made: Made) -> list[Item]:
                  f"{{running.total}}-({named(untaxed)})", taxed),
         sum_line(made, "vat_lost", "Value-added tax lost in running costs",
                  "{running.taxable}*{vat.lost}/{vat.factor}", taxed * lost / (1.0 + lost)),
-        wear.landed_line(made),
+        storms.landed_line(made),
     ]  # fmt: skip
 
 

@@ -71,7 +71,7 @@ def standing_lines(made: Made) -> list[Line]:
     bought = build(LandInputs, made.values).tenure == "bought"
     rent = "{in:land.rent}*{design.footprint}/12*IF({month}>0,1,0)"
     formulas = {
-        "upkeep": f"{{running.upkeep_base}}*{{in:operations.upkeep_factor}}*{month}",
+        "upkeep": f"{{capital.upkeep_base}}*{{capital.uplift}}*{{in:operations.upkeep_factor}}*{month}",
         "insurance": f"{{capital.budget_works}}*{{in:operations.insurance_share}}*{month}",
         "rent": "0*{running}" if bought else rent,
     }

@@ -1,6 +1,6 @@
-"""What wears out and what storms break: the part of running costs that follows the works.
+"""What does it cost to repair what storms break?
 
-Rows follow `money/overheads` (upkeep) and `money/repairs`. The share of each item that the storms
+Rows follow `money/repairs`. The share of each item that the storms
 of a mean year break comes from the model, as the place's wind and the storms' chances do.
 """
 
@@ -24,26 +24,12 @@ from sitefare.outputs.workbook.made import Made
 LANDED = ("imported", "imported_freight")
 
 
-def wear_items(made: Made) -> list[Item]:
-    """Return what upkeep is a share of, and what the storms of a mean year break by price path."""
+def broken(made: Made) -> list[Item]:
+    """Return what the storms of a mean year break, by item and by price path."""
     return [
-        Heading("Upkeep and storms", "At appraisal-date prices, before tax."),
-        upkeep_item(made),
+        Heading("What the storms of a mean year break", "At appraisal-date prices, before tax."),
         *broken_items(made),
     ]
-
-
-def upkeep_item(made: Made) -> Item:
-    """Return the yearly upkeep that the bill names, items not listed and overrun in it."""
-    parts = made.money.parts
-    bill = parts.bill
-    kept = [key for n, (key, _) in enumerate(bill.items) if bill.upkeep[n] > 0]
-    cost = added([f"{{bill.{key}.cost}}*{{in:bill.{key}.upkeep}}" for key in kept])
-    values = float((np.sum(bill.cost * bill.upkeep, axis=1, keepdims=True) * parts.uplift)[0, 0])
-    return Scalar(
-        "running.upkeep_base", "Upkeep a year that the bill names", f"{made.currency}/year",
-        f"({cost})*{{capital.uplift}}", values,
-    )  # fmt: skip
 
 
 def shares(made: Made) -> Mapping[str, float]:
