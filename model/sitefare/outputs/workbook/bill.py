@@ -11,7 +11,7 @@ import numpy as np
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import build
 from sitefare.money.bill import BillItem
-from sitefare.money.delivery import COMPONENTS, FreightInputs, comes_from, duty_rate, landed_factor
+from sitefare.money.delivery import COMPONENTS, FreightInputs, duty_rate, landed_factor
 from sitefare.money.labour import WageInputs, hourly_cost
 from sitefare.money.vat import VatInputs, rate_lost, rate_paid
 from sitefare.outputs.workbook import lives
@@ -34,17 +34,6 @@ def quantity(key: str, item: BillItem) -> str:
     amount = f"MAX({{in:bill.{key}.minimum}},{{in:bill.{key}.per_driver}}*{{design.{item.driver}}})"
     piece = f"{{in:bill.{key}.piece}}"
     return f"IF({piece}>0,ROUNDUP({amount}/MAX({piece},{NOISE})-{NOISE},0)*{piece},{amount})"
-
-
-def abroad(made: Made, key: str, item: BillItem) -> str:
-    """Return the formula of 1 for what is bought abroad: a service is never shipped."""
-    listed = 1 if item.origin == "imported" else 0
-    said = (
-        1 if comes_from(made.values, str(item.category), str(item.origin), 1.0) == "imported" else 0
-    )
-    if listed == said:
-        return str(said)
-    return f"IF({{in:bill.{key}.mass}}>0,{said},{listed})"
 
 
 def parts(key: str) -> dict[str, str]:
@@ -86,7 +75,7 @@ def row(made: Made, n: int) -> tuple[TableCell, ...]:
         Cell(price, "price", formula=f"{{in:bill.{key}.price}}"),
         cell("units", f"{size}*{scale}", units),
         cell("wind", f"{{bill.stronger}}^({{in:wind.cost_exponent}}*{{in:bill.{key}.wind}})", wind),
-        cell("abroad", abroad(made, key, item), float(bill.imported[n]), "count"),
+        cell("abroad", lives.abroad(made, key, item), float(bill.imported[n]), "count"),
         cell("goods", f"{{in:bill.{key}.price}}*{{bill.{key}.units}}*{{bill.{key}.wind}}",
              float(bill.goods[0, n]), "money"),
         *(cell(name, formula, costs[name], "money") for name, formula in parts(key).items()),

@@ -16,7 +16,15 @@ from sitefare.money.phases import phase_weights
 from sitefare.outputs.workbook.bill import TITLES
 from sitefare.outputs.workbook.farm import words
 from sitefare.outputs.workbook.frame import Given, Heading, Item, Line, Scalar, Sheet
-from sitefare.outputs.workbook.lives import CALENDAR, Life, column, lasting, overhauls, priced
+from sitefare.outputs.workbook.lives import (
+    CALENDAR,
+    Life,
+    column,
+    lasting,
+    overhauls,
+    priced,
+    shipped,
+)
 from sitefare.outputs.workbook.made import Made
 
 
@@ -269,7 +277,8 @@ def landed(made: Made) -> Iterator[Item]:
     lives = [Life(made, n) for n in range(len(bill.items))]
     renewed = sum((x.renewed(x.landed) + x.overhauled(x.landed) for x in lives), 0.0 * by_month)
     yield Line("capital.replacement_landed", "Replacements: landed from abroad", currency,
-               renewed_landed(made), renewed, total=True)  # fmt: skip
+               "+".join(f"{{landed.{key}}}" for key in shipped(made)) or "0", renewed,
+               total=True)  # fmt: skip
     left = sum(float(x.landed[-1]) * x.unused for x in lives)
     left *= float(made.project.residual_share[0, 0])
     yield Line(
@@ -278,23 +287,6 @@ def landed(made: Made) -> Iterator[Item]:
         "*{in:project.residual_share},0)",
         left * (time.month == time.months), total=True,
     )  # fmt: skip
-
-
-def renewed_landed(made: Made) -> str:
-    """Return the formula of what replacements and overhauls land from abroad."""
-    built, end = made.timeline.construction, made.timeline.months
-    months, half = column(made, "months"), column(made, "half")
-    again, over = column(made, "replaced"), column(made, "overhaul")
-    since = f"({{month}}-{built})"
-    bought = f"({since}>0)*(MOD({since},{months})=0)"
-    cared = f"({over})*({since}>={half})*(MOD({since}-{half},{months})=0)"
-    keys = [key for key, _ in made.money.parts.bill.items]
-    terms = "+".join(
-        f"{{price.{name}}}*SUMPRODUCT(({again})*({bought}+{cared})"
-        f"*({{bill.{keys[0]}.{name}}}:{{bill.{keys[-1]}.{name}}}))"
-        for name in LANDED
-    )
-    return f"IF({{month}}<{end},{{capital.factor}}*({terms}),0)"
 
 
 def tax_timing(made: Made) -> Iterator[Item]:

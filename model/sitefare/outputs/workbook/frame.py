@@ -20,6 +20,9 @@ Kind = Literal["money", "price", "number", "count", "share", "rate", "path", "te
 #: What runs along the columns of a sheet: the project's months, its years, or steps of a search.
 Axis = Literal["", "months", "years", "steps"]
 
+#: Significant digits of cached values, and of values from the model.
+DIGITS = 12
+
 Number: TypeAlias = float | str
 
 
@@ -176,7 +179,7 @@ def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list
     """
     if isinstance(values, np.ndarray):
         flat = np.broadcast_to(values, (1, columns))[0] if values.size != columns else values
-        found: list[Number] = [float(x) for x in np.ravel(flat)]
+        found: list[Number] = [short(float(x)) for x in np.ravel(flat)]
     else:
         found = list(values)
     if len(found) != columns:
@@ -185,6 +188,11 @@ def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list
     for x in found:
         finite(x, key)
     return found
+
+
+def short(x: float) -> float:
+    """Return a number with `DIGITS` significant digits: files of so many cells stay small."""
+    return float(f"{x:.{DIGITS}g}")
 
 
 def finite(x: Number, key: str) -> Number:

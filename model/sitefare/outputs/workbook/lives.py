@@ -9,7 +9,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from sitefare.arrays import Array
-from sitefare.money.delivery import COMPONENTS
+from sitefare.money.bill import BillItem
+from sitefare.money.delivery import COMPONENTS, comes_from
 from sitefare.money.economic import LANDED
 from sitefare.money.phases import phase_weights
 from sitefare.outputs.workbook.frame import Cell, Heading, Item, Table, TableCell
@@ -147,6 +148,24 @@ def overhauls(made: Made) -> list[str]:
     return [
         key for n, (key, _) in enumerate(bill.items) if bill.life[n] > 0 and bill.overhaul[n] > 0
     ]
+
+
+def abroad(made: Made, key: str, item: BillItem) -> str:
+    """Return the formula of 1 for what is bought abroad: a service is never shipped."""
+    listed = 1 if item.origin == "imported" else 0
+    said = (
+        1 if comes_from(made.values, str(item.category), str(item.origin), 1.0) == "imported" else 0
+    )
+    if listed == said:
+        return str(said)
+    return f"IF({{in:bill.{key}.mass}}>0,{said},{listed})"
+
+
+def shipped(made: Made) -> list[str]:
+    """Name the items that are replaced and may come from abroad."""
+    bill = made.money.parts.bill
+    again = set(lasting(made))
+    return [key for key, item in bill.items if key in again and abroad(made, key, item) != "0"]
 
 
 def items(made: Made) -> Iterator[Item]:

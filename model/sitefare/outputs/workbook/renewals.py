@@ -5,10 +5,7 @@ appraisal ends, overhauled at half of it where the bill says so, and written off
 from the month after it is paid for, or from the end of construction.
 """
 
-from collections.abc import Iterator
-
-import numpy as np
-
+from sitefare.money.economic import LANDED
 from sitefare.outputs.workbook.frame import Heading, Item, Line, Sheet
 from sitefare.outputs.workbook.lives import (
     CALENDAR,
@@ -16,7 +13,7 @@ from sitefare.outputs.workbook.lives import (
     lasting,
     overhauls,
     priced,
-    spent_on,
+    shipped,
 )
 from sitefare.outputs.workbook.made import Made
 
@@ -42,6 +39,19 @@ def overhaul_line(made: Made, n: int) -> Line:
     cost = f"{{in:bill.{one.key}.overhaul}}*{{capital.factor}}*({priced(f'bill.{one.key}')})"
     return Line(f"overhaul.{one.key}", str(one.item.title), made.currency, f"IF({due},{cost},0)",
                 one.overhauled(one.price), total=True)  # fmt: skip
+
+
+def landed_line(made: Made, n: int) -> Line:
+    """Return what an item's replacements and overhauls land from abroad."""
+    one = Life(made, n)
+    bought = f"{{renew.{one.key}}}"
+    if one.key in overhauls(made):
+        bought = f"({bought}+{{overhaul.{one.key}}})"
+    abroad = "+".join(f"{{bill.{one.key}.{name}}}*{{price.{name}}}" for name in LANDED)
+    whole = priced(f"bill.{one.key}")
+    values = one.renewed(one.landed) + one.overhauled(one.landed)
+    return Line(f"landed.{one.key}", str(one.item.title), made.currency,
+                f"IF({bought}>0,{bought}*({abroad})/({whole}),0)", values, total=True)  # fmt: skip
 
 
 def later_line(made: Made, n: int) -> Line:
@@ -79,6 +89,9 @@ def sheet(made: Made) -> Sheet:
     over = [place[key] for key in overhauls(made)]
     items: list[Item] = [Heading("Replacements"), *(renewal_line(made, n) for n in again)]
     items += [Heading("Overhauls"), *(overhaul_line(made, n) for n in over)]
+    abroad = [place[key] for key in shipped(made)]
+    items += [Heading("Replacements and overhauls: the part landed from abroad")]
+    items += [landed_line(made, n) for n in abroad]
     items += [Heading("Depreciation of replacements"), *(later_line(made, n) for n in again)]
     items += [Heading("Depreciation of overhauls"), *(overhaul_written_line(made, n) for n in over)]
     never = {f"bill.{key}.life" for key in place if key not in lasting(made)}

@@ -18,8 +18,10 @@ read whole (`{key:}`) or at an end.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
+from typing import TypeAlias
 
 from sitefare.outputs.workbook.frame import (
     Axis,
@@ -54,6 +56,7 @@ SAME_SHEET = re.compile(r"(?P<sheet>[A-Za-z]+)!(?P<from>\$?[A-Z]+\$?\d+):(?P=she
 OFFSET = re.compile(r"(?P<way>[<>])(?P<by>\d*)")
 
 
+@cache
 def column_name(column: int) -> str:
     """Return a column's letters, A for 0."""
     letters = ""
@@ -188,12 +191,17 @@ def spread(cells: Sequence[TableCell]) -> Iterator[tuple[int, TableCell]]:
         column += len(many) if isinstance(many, tuple) else 1
 
 
+#: A part of a formula: fixed text, or what a column makes of it.
+Part: TypeAlias = str | Callable[[int], str]
+
+
 @dataclass(frozen=True)
 class Resolver:
-    """Turns the templates of one sheet into formulas."""
+    """Turns the templates of one sheet into formulas; each template is read once."""
 
     places: Places
     sheet: Sheet
+    read: dict[str, list[Part]] = field(default_factory=dict)
 
     def formula(self, template: str, column: int = VALUE) -> str:
         """Return the formula of a template for a column.
@@ -203,68 +211,88 @@ class Resolver:
         ValueError
             If it names what stands nowhere, or reads a line where that has no meaning.
         """
+        if template not in self.read:
+            self.read[template] = list(self._parts(template))
+        parts = self.read[template]
+        made = "".join(part if isinstance(part, str) else part(column) for part in parts)
+        return "=" + (SAME_SHEET.sub(r"\g<sheet>!\g<from>:", made) if ":" in made else made)
 
-        def put(match: re.Match[str]) -> str:
-            return self._reference(template, match, column)
+    def _parts(self, template: str) -> Iterator[Part]:
+        """Yield the parts of a template."""
+        at = 0
+        for match in REFERENCE.finditer(template):
+            yield template[at : match.start()]
+            try:
+                yield self._reference(match)
+            except ValueError as error:
+                msg = f"workbook formula '{template}' on {self.sheet.name}: {error}"
+                raise ValueError(msg) from None
+            at = match.end()
+        yield template[at:]
 
-        return "=" + SAME_SHEET.sub(r"\g<sheet>!\g<from>:", REFERENCE.sub(put, template))
-
-    def _reference(self, template: str, match: re.Match[str], column: int) -> str:
+    def _reference(self, match: re.Match[str]) -> Part:
         key, rest = match["key"], match["rest"].strip()
         if match["given"]:
             if key not in self.places.inputs:
-                msg = f"workbook formula '{template}': no input row {key}"
+                msg = f"no input row {key}"
                 raise ValueError(msg)
             self.places.used.add(key)
             return input_name(key)
         if HEADS.get(key) == self.sheet.axis and self.sheet.axis:
-            return f"{column_name(column)}${HEAD + 1}"
+            return lambda column: f"{column_name(column)}${HEAD + 1}"
         if key not in self.places.found:
-            msg = f"workbook formula '{template}': no line or cell {key}"
+            msg = f"no line or cell {key}"
             raise ValueError(msg)
         place = self.places.found[key]
-        where = self._where(place, rest, column, template)
-        return where if place.sheet == self.sheet.name else f"{place.sheet}!{where}"
+        own = "" if place.sheet == self.sheet.name else f"{place.sheet}!"
+        part = self._where(place, rest)
+        return own + part if isinstance(part, str) else lambda column: own + part(column)
 
-    def _where(self, place: Place, rest: str, column: int, template: str) -> str:
+    def _where(self, place: Place, rest: str) -> Part:
         """Return an address within a place's own sheet."""
         if not place.line:
             if rest:
-                msg = f"workbook formula '{template}': a single cell has no '{rest}'"
+                msg = f"a single cell has no '{rest}'"
                 raise ValueError(msg)
             return address(place.row, place.column, fixed=True)
-        last = FIRST + self.places.length(place.axis) - 1
+        row, last = place.row, FIRST + self.places.length(place.axis) - 1
         ends = {":": (FIRST, last), "@first": (FIRST, FIRST), "@end": (last, last)}
         if rest in ends:
-            left, right = (address(place.row, x, fixed=True) for x in ends[rest])
+            left, right = (address(row, x, fixed=True) for x in ends[rest])
             return left if rest.startswith("@") else f"{left}:{right}"
-        if place.axis != self.sheet.axis or column < FIRST:
-            msg = f"workbook formula '{template}': a row of {place.axis} is read whole from here"
+        if place.axis != self.sheet.axis:
+            msg = f"a row of {place.axis} is read whole from here"
             raise ValueError(msg)
-        if ".." in rest:
-            first, _, then = rest.partition("..")
-            start = address(place.row, FIRST, fixed=True).replace(f"${place.row + 1}", "")
-            start += str(place.row + 1)
-            if first:
-                start = address(place.row, self._moved(first, column, last, template))
-            end = last if then == "end" else self._moved(then, column, last, template)
-            return f"{start}:{address(place.row, end)}"
-        return address(place.row, self._moved(rest, column, last, template))
+        first, dots, then = rest.partition("..")
+        start, end = _move(first), _move("" if then == "end" else then)
 
-    def _moved(self, offset: str, column: int, last: int, template: str) -> int:
-        """Return a column moved by an offset, kept within the row and its empty ends."""
-        if not offset:
-            return column
-        match = OFFSET.fullmatch(offset)
-        if match is None:
-            msg = f"workbook formula '{template}': '{offset}' is no offset"
-            raise ValueError(msg)
-        by = int(match["by"] or 1) * (-1 if match["way"] == "<" else 1)
-        return min(max(column + by, OPENING), last + 1)
+        def cell(column: int) -> str:
+            return address(row, _kept(column + start, last))
+
+        def span(column: int) -> str:
+            left = cell(column) if first else f"${column_name(FIRST)}{row + 1}"
+            return f"{left}:{address(row, last if then == 'end' else _kept(column + end, last))}"
+
+        return span if dots else cell
 
 
-def scalar_items(sheet: Sheet) -> Iterator[Scalar | GivenScalar | Check]:
-    """Yield the single cells of a sheet."""
-    for item in sheet.items:
-        if isinstance(item, Scalar | GivenScalar | Check):
-            yield item
+def _kept(column: int, last: int) -> int:
+    """Keep a column within a row and its empty ends."""
+    return min(max(column, OPENING), last + 1)
+
+
+def _move(offset: str) -> int:
+    """Return the columns that an offset moves by.
+
+    Raises
+    ------
+    ValueError
+        If it is no offset.
+    """
+    if not offset:
+        return 0
+    match = OFFSET.fullmatch(offset)
+    if match is None:
+        msg = f"'{offset}' is no offset"
+        raise ValueError(msg)
+    return int(match["by"] or 1) * (-1 if match["way"] == "<" else 1)

@@ -10,9 +10,11 @@ import io
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import xlsxwriter
+from xlsxwriter.worksheet import Worksheet
 
 from sitefare.outputs.workbook import resolve
 from sitefare.outputs.workbook.frame import (
@@ -71,6 +73,14 @@ PROTECTION = {
 }
 
 
+class PlainWorksheet(Worksheet):  # type: ignore[misc]
+    """A worksheet whose formulas are written as they are: none uses a newer function."""
+
+    def _prepare_formula(self, formula: str, _expand: bool = False) -> str:  # noqa: FBT001, FBT002
+        """Return a formula without its sign; searching each for newer functions takes most time."""
+        return formula.removeprefix("=")
+
+
 @dataclass
 class Heads:
     """What stands at the head of the columns of each axis: number, label, project year."""
@@ -117,7 +127,7 @@ class SheetWriter:
         """Columns of the sheet's axis."""
         return self.book.places.length(self.sheet.axis) if self.sheet.axis else 0
 
-    @property
+    @cached_property
     def resolver(self) -> Resolver:
         """What turns templates into formulas here."""
         return Resolver(self.book.places, self.sheet)
@@ -390,7 +400,7 @@ def written_book(
         file.set_properties(dict(properties))
         file.set_calc_mode("auto")
         book = Book(file, places, heads, frozenset(places.used) - locked)
-        tabs = [(sheet, file.add_worksheet(sheet.name)) for sheet in sheets]
+        tabs = [(sheet, file.add_worksheet(sheet.name, PlainWorksheet)) for sheet in sheets]
         for sheet, tab in tabs:
             SheetWriter(book, sheet, tab).write()
         for name, where in names(places).items():
