@@ -15,9 +15,13 @@ from sitefare.outputs.workbook import (
     checks,
     clock,
     farm,
+    income,
     inputs,
+    people,
     price_paths,
     renewals,
+    running,
+    working,
 )
 from sitefare.outputs.workbook.frame import Sheet
 from sitefare.outputs.workbook.made import Made
@@ -34,6 +38,10 @@ SHEETS: tuple[Callable[[Made], Sheet], ...] = (
     bill.sheet,
     capital.sheet,
     renewals.sheet,
+    people.sheet,
+    running.sheet,
+    income.sheet,
+    working.sheet,
     checks.sheet,
 )
 
