@@ -8,6 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from sitefare import __version__
+from sitefare.money.rates import GRID
 from sitefare.outputs.workbook import clock, inputs
 from sitefare.outputs.workbook.frame import Sheet
 from sitefare.outputs.workbook.made import Made
@@ -21,7 +22,7 @@ SHEETS: tuple[Callable[[Made], Sheet], ...] = (
 )
 
 #: Steps of the searches on sheets of steps. [1]
-STEPS = 130
+STEPS = GRID.size
 
 
 def heads(made: Made) -> Heads:

@@ -84,7 +84,7 @@ def project_items(made: Made) -> Iterator[Item]:
     yield Heading("The project before funding, constant prices of the appraisal date")
     for name in GROUPS:
         yield Line(
-            f"real.{name}", PROJECT[name][0], money, f"{{project.{name}}}/{{prices.inflation}}",
+            f"real.{name}", PROJECT[name][0], money, f"{{project.{name}}}/{{price.inflation}}",
             figures.group[name], total=True,
         )  # fmt: skip
     yield _net("real", "Net real flow of the project", money, figures.net)
@@ -153,12 +153,12 @@ def owner_items(made: Made) -> Iterator[Item]:
     )  # fmt: skip
     yield Line(
         "owners.real", "Owners' cash, constant prices", money,
-        "{owners.nominal}/{prices.inflation}", flow, total=True,
+        "{owners.nominal}/{price.inflation}", flow, total=True,
     )  # fmt: skip
     before = flow - view.sum_of("residual") / view.deflator
     yield Line(
         "owners.before_sale", "The same, no equipment sold at the end", money,
-        "{owners.real}-{cash.equipment_sold}/{prices.inflation}", before,
+        "{owners.real}-{cash.equipment_sold}/{price.inflation}", before,
     )  # fmt: skip
     yield from _so_far("owners", "Owners' cash so far", money, "{owners.before_sale}", before)
     factors = discount_factors(view.rate, flow.shape[1])
@@ -185,7 +185,7 @@ def economic_scalars(made: Made) -> Iterator[Item]:
          f"(1/{{in:economic.conversion_factor}}+{{in:freight.clearing}})/{paid}",
          _landed(made, abroad)),
         ("economic.works", "of the works in all",
-         "1+({economic.landed}-1)*{capital.bill_landed}/{capital.bill_total}",
+         "1+({economic.landed}-1)*({bill.imported}+{bill.imported_freight})/{bill.total}",
          float(scale[0, 0])),
         ("economic.upkeep", "of upkeep",
          "IF({capital.upkeep_base}>0,1+({economic.landed}-1)*{capital.upkeep_landed}"
@@ -250,7 +250,7 @@ def economic_items(made: Made) -> Iterator[Item]:
     lines = view.lines
     yield Line(
         "economic.carbon", "Cost of the emissions of energy", money,
-        "{farm.emissions_kg}/1000*{in:economic.carbon_price}*{prices.inflation}"
+        "{farm.emissions}/1000*{in:economic.carbon_price}*{price.inflation}"
         "*(1+{in:economic.carbon_growth})^({month}/12)", -lines["carbon"], total=True,
     )  # fmt: skip
     yield Line(
@@ -271,7 +271,7 @@ def economic_items(made: Made) -> Iterator[Item]:
     )  # fmt: skip
     yield Line(
         "economic.net", "Net for the country, constant prices", money,
-        "{economic.nominal}/{prices.inflation}", view.flow, total=True, strong=True,
+        "{economic.nominal}/{price.inflation}", view.flow, total=True, strong=True,
     )  # fmt: skip
 
 
