@@ -22,6 +22,7 @@ from sitefare.money.economic import (
 )
 from sitefare.money.flows import GROUPS
 from sitefare.money.views import MoneyView, OwnersInputs
+from sitefare.outputs.workbook.cover import cover_items
 from sitefare.outputs.workbook.frame import Heading, Item, Line, Scalar, Sheet
 from sitefare.outputs.workbook.made import Made
 
@@ -71,6 +72,15 @@ def factor_items(made: Made) -> Iterator[Item]:
             key, label, "1", f"(1+{formula})^(-{{month}}/12)", discount_factors(rate, months),
             kind="path",
         )  # fmt: skip
+
+
+def nominal_factor(made: Made) -> Line:
+    """Return the factor that brings nominal money to the appraisal date in constant prices."""
+    view = made.appraisal.finances.views["project"]
+    return Line(
+        "factor.of_nominal", "Factor of nominal money, inflation taken out", "1",
+        "{factor.real}/{price.inflation}", view.factors, kind="path",
+    )  # fmt: skip
 
 
 def project_items(made: Made) -> Iterator[Item]:
@@ -269,6 +279,11 @@ def economic_items(made: Made) -> Iterator[Item]:
         "economic.nominal", "Net for the country, nominal", money,
         "+".join(f"{{economic.{name}}}" for name in formulas), view.net, total=True,
     )  # fmt: skip
+    gains = view.sum_of("income", "residual") / view.deflator
+    yield Line(
+        "economic.gains", "Benefits and resale, constant prices", money,
+        "({economic.income}+{economic.residual})/{price.inflation}", gains, total=True,
+    )  # fmt: skip
     yield Line(
         "economic.net", "Net for the country, constant prices", money,
         "{economic.nominal}/{price.inflation}", view.flow, total=True, strong=True,
@@ -278,8 +293,8 @@ def economic_items(made: Made) -> Iterator[Item]:
 def sheet(made: Made) -> Sheet:
     """Return the sheet Views."""
     items: list[Item] = [
-        *factor_items(made), *project_items(made), *owner_items(made), *economic_scalars(made),
-        *economic_items(made),
+        *factor_items(made), nominal_factor(made), *project_items(made), *owner_items(made),
+        *cover_items(made), *economic_scalars(made), *economic_items(made),
     ]  # fmt: skip
     return Sheet(
         "Views",
