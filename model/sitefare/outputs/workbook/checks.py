@@ -9,6 +9,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from sitefare.money.phases import PHASES, phase_weights
+from sitefare.outputs.workbook import money_checks
 from sitefare.outputs.workbook.frame import Check, Sheet
 from sitefare.outputs.workbook.made import Made
 
@@ -64,5 +65,5 @@ def farm(made: Made) -> Iterator[Check]:
 def sheet(made: Made) -> Sheet:
     """Return the sheet Checks."""
     lead = "Each difference must be nothing within what it may miss: tolerance, then the verdict."
-    items = (*farm(made), *capital(made))
+    items = (*farm(made), *capital(made), *money_checks.items(made))
     return Sheet("Checks", "Checks", lead, items, widths={5: 12.0, 6: 9.0, 7: 60.0, 0: 60.0})
