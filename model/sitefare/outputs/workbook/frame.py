@@ -20,8 +20,8 @@ Kind = Literal["money", "price", "number", "count", "share", "rate", "path", "te
 #: What runs along the columns of a sheet: the project's months, its years, or steps of a search.
 Axis = Literal["", "months", "years", "steps"]
 
-#: Significant digits of cached values, and of values from the model.
-DIGITS = 12
+#: Significant digits of values from the model, which formulas read, and of cached values.
+GIVEN_DIGITS, CACHED_DIGITS = 12, 10
 
 Number: TypeAlias = float | str
 
@@ -184,7 +184,9 @@ class Sheet:
     widths: Mapping[int, float] = field(default_factory=dict)
 
 
-def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list[Number]:
+def row_values(
+    values: Array | Sequence[Number], columns: int, key: str, digits: int = CACHED_DIGITS
+) -> list[Number]:
     """Return a row's values as floats or words, one for each column.
 
     A value or an array of one draw is laid along the columns.
@@ -196,7 +198,7 @@ def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list
     """
     if isinstance(values, np.ndarray):
         flat = np.broadcast_to(values, (1, columns))[0] if values.size != columns else values
-        found: list[Number] = [short(float(x)) for x in np.ravel(flat)]
+        found: list[Number] = [short(float(x), digits) for x in np.ravel(flat)]
     else:
         found = list(values)
     if len(found) != columns:
@@ -207,9 +209,9 @@ def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list
     return found
 
 
-def short(x: float) -> float:
-    """Return a number with `DIGITS` significant digits: files of so many cells stay small."""
-    return float(f"{x:.{DIGITS}g}")
+def short(x: float, digits: int) -> float:
+    """Return a number with so many significant digits: files of so many cells stay small."""
+    return float(f"{x:.{digits}g}")
 
 
 def finite(x: Number, key: str) -> Number:

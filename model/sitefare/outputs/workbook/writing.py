@@ -18,6 +18,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from sitefare.outputs.workbook import resolve
 from sitefare.outputs.workbook.frame import (
+    GIVEN_DIGITS,
     Cell,
     Chart,
     Check,
@@ -61,6 +62,9 @@ WIDTHS = {LABEL: 44.0, UNIT: 13.0, KEY: 24.0, VALUE: 15.0, OPENING: 1.5}
 
 #: Width of a month's or year's column. [character]
 COLUMN = 11.0
+
+#: Decimals of a row's sum: what cancels out is nothing, not the last digits of its terms.
+PLACES = 4
 
 #: Row of the sentence that says whether every check holds.
 ALL_CHECKS = 2
@@ -260,7 +264,7 @@ class SheetWriter:
         """Write a row of values from the model."""
         self.label(row, item)
         look = self.book.look("given", item.kind)
-        values = row_values(item.values, self.columns, item.key)
+        values = row_values(item.values, self.columns, item.key, GIVEN_DIGITS)
         for n, x in enumerate(values):
             self.number(row, FIRST + n, x, look)
         self.total(row, item, values)
@@ -269,9 +273,11 @@ class SheetWriter:
         """Write the sum of a row in column D, where it has one."""
         if item.total:
             ends = (address(row, FIRST), address(row, FIRST + self.columns - 1))
-            whole = math.fsum(x for x in values if not isinstance(x, str))
+            whole = round(math.fsum(x for x in values if not isinstance(x, str)), PLACES) + 0.0
             look = self.book.look("plain", item.kind, strong=True)
-            self.to.write_formula(row, VALUE, f"=SUM({ends[0]}:{ends[1]})", look, whole)
+            self.to.write_formula(
+                row, VALUE, f"=ROUND(SUM({ends[0]}:{ends[1]}),{PLACES})", look, whole
+            )
 
     def scalar(self, row: int, item: Scalar) -> None:
         """Write a computed cell."""
