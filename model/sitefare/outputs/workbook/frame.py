@@ -25,6 +25,9 @@ GIVEN_DIGITS, CACHED_DIGITS = 12, 10
 
 Number: TypeAlias = float | str
 
+#: Low and high of draws, nothing where there is no such end.
+Ends: TypeAlias = tuple[float | None, float | None] | None
+
 
 @dataclass(frozen=True)
 class Heading:
@@ -77,7 +80,10 @@ class Given:
 
 @dataclass(frozen=True)
 class Scalar:
-    """One computed cell, in column D. Key `out.NAME` gives it the defined name `out_NAME`."""
+    """One computed cell, in column D. Key `out.NAME` gives it the defined name `out_NAME`.
+
+    `ends` are the low and the high of draws, values beside it.
+    """
 
     key: str
     label: str
@@ -87,11 +93,12 @@ class Scalar:
     note: str = ""
     kind: Kind = "money"
     strong: bool = False
+    ends: Ends = None
 
 
 @dataclass(frozen=True)
 class GivenScalar:
-    """One value from the model in column D, no formula."""
+    """One value from the model in column D, no formula; `ends` as of a `Scalar`."""
 
     key: str
     label: str
@@ -99,6 +106,7 @@ class GivenScalar:
     value: Number
     note: str = ""
     kind: Kind = "number"
+    ends: Ends = None
 
 
 @dataclass(frozen=True)
