@@ -21,7 +21,7 @@ def sheet(made: Made) -> Sheet:
         ),
         Line(
             "days", "Days in the month, a year of 365 days", "day", f"CHOOSE({{calendar}},{days})",
-            DAYS[time.calendar], kind="count",
+            np.asarray(DAYS[time.calendar], dtype=np.float64), kind="count",
         ),
         Line(
             "year", "Project year: 0 for month 0, 1 for months 1 to 12", "year",

@@ -20,6 +20,9 @@ Kind = Literal["money", "price", "number", "count", "share", "rate", "path", "te
 #: What runs along the columns of a sheet: the project's months, its years, or steps of a search.
 Axis = Literal["", "months", "years", "steps"]
 
+#: Significant digits of values from the model, which formulas read, and of cached values.
+GIVEN_DIGITS, CACHED_DIGITS = 12, 10
+
 Number: TypeAlias = float | str
 
 
@@ -117,7 +120,8 @@ class Cell:
 
     `formula` makes it computed, `key` lets formulas name it, `row` makes it the input cell of a
     row of the assumptions: name `in_…`, unlocked where formulas follow it. `low` and `high` bound
-    what may be typed. A `value` of several numbers takes as many cells side by side.
+    what may be typed. A `value` of several numbers takes as many cells side by side. `style` is a
+    name of `looks.STYLES` in place of the usual one; `link` names a sheet that the cell leads to.
     """
 
     value: Number | tuple[float, ...]
@@ -128,6 +132,8 @@ class Cell:
     low: float = -np.inf
     high: float = np.inf
     strong: bool = False
+    style: str = ""
+    link: str = ""
 
 
 #: What may stand in a table: a cell, plain text or number, nothing.
@@ -143,7 +149,21 @@ class Table:
     title: str = ""
 
 
-Item: TypeAlias = Heading | Words | Line | Given | Scalar | GivenScalar | Check | Table
+@dataclass(frozen=True)
+class Chart:
+    """A chart of rows of one sheet of years: `series` are labels and keys of lines.
+
+    `kind` is column (side by side), stacked or line; `alt` says in words what it shows.
+    """
+
+    title: str
+    kind: Literal["column", "stacked", "line"]
+    series: tuple[tuple[str, str], ...]
+    unit: str
+    alt: str
+
+
+Item: TypeAlias = Chart | Heading | Words | Line | Given | Scalar | GivenScalar | Check | Table
 
 
 @dataclass(frozen=True)
@@ -164,7 +184,9 @@ class Sheet:
     widths: Mapping[int, float] = field(default_factory=dict)
 
 
-def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list[Number]:
+def row_values(
+    values: Array | Sequence[Number], columns: int, key: str, digits: int = CACHED_DIGITS
+) -> list[Number]:
     """Return a row's values as floats or words, one for each column.
 
     A value or an array of one draw is laid along the columns.
@@ -176,7 +198,7 @@ def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list
     """
     if isinstance(values, np.ndarray):
         flat = np.broadcast_to(values, (1, columns))[0] if values.size != columns else values
-        found: list[Number] = [float(x) for x in np.ravel(flat)]
+        found: list[Number] = [short(float(x), digits) for x in np.ravel(flat)]
     else:
         found = list(values)
     if len(found) != columns:
@@ -185,6 +207,11 @@ def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list
     for x in found:
         finite(x, key)
     return found
+
+
+def short(x: float, digits: int) -> float:
+    """Return a number with so many significant digits: files of so many cells stay small."""
+    return float(f"{x:.{digits}g}")
 
 
 def finite(x: Number, key: str) -> Number:

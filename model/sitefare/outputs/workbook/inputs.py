@@ -150,7 +150,11 @@ def inputs_sheet(made: Made) -> Sheet:
 
 def items_sheet(made: Made) -> Sheet:
     """Return the sheet of item tables and monthly values."""
-    lead = "Tables of items, one item a row, and values by calendar month. Ochre cells may be changed."
+    lead = (
+        "Tables of items, one item a row, and values by calendar month. Ochre cells may be changed."
+    )
     monthly = monthly_table(made.case)
     tables = (*((monthly,) if monthly else ()), *item_tables(made.case))
-    return Sheet("Items", "Items", lead, tables, widths={0: 26.0, 1: 24.0, 2: 24.0, 3: 13.0, 4: 13.0})
+    return Sheet(
+        "Items", "Items", lead, tables, widths={0: 26.0, 1: 24.0, 2: 24.0, 3: 13.0, 4: 13.0}
+    )

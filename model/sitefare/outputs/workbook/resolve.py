@@ -18,11 +18,14 @@ read whole (`{key:}`) or at an end.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
+from typing import TypeAlias
 
 from sitefare.outputs.workbook.frame import (
     Axis,
+    Chart,
     Check,
     Given,
     GivenScalar,
@@ -32,6 +35,7 @@ from sitefare.outputs.workbook.frame import (
     Scalar,
     Sheet,
     Table,
+    TableCell,
     Words,
 )
 
@@ -41,15 +45,22 @@ LABEL, UNIT, KEY, VALUE, OPENING, FIRST = range(6)
 #: Rows: title, lead, blank, number at the head, its label, project year; then the items. [row]
 TITLE, LEAD, HEAD, HEAD_LABEL, HEAD_YEAR, TOP = 0, 1, 3, 4, 5, 7
 
+#: Rows that a chart takes. [row]
+CHART_ROWS = 21
+
 #: The number at the head of a column, by axis.
 HEADS = {"project_year": "years", "step": "steps"}
 
 REFERENCE = re.compile(
     r"\{(?P<given>in:)?(?P<key>[A-Za-z0-9_]+(?:\.[A-Za-z0-9_]+)*)(?P<rest>[^}]*)\}"
 )
+#: A range whose ends both name their sheet: the second name goes.
+SAME_SHEET = re.compile(r"(?P<sheet>[A-Za-z]+)!(?P<from>\$?[A-Z]+\$?\d+):(?P=sheet)!")
+
 OFFSET = re.compile(r"(?P<way>[<>])(?P<by>\d*)")
 
 
+@cache
 def column_name(column: int) -> str:
     """Return a column's letters, A for 0."""
     letters = ""
@@ -116,6 +127,8 @@ class Places:
 
 def height(item: Item) -> int:
     """Return the rows that an item takes."""
+    if isinstance(item, Chart):
+        return CHART_ROWS
     if isinstance(item, Table):
         return len(item.rows) + 2 + bool(item.title)
     if isinstance(item, Heading):
@@ -142,7 +155,7 @@ def place_all(sheets: Sequence[Sheet], lengths: Mapping[str, int]) -> Places:
     places = Places(lengths)
     for sheet in sheets:
         for row, item in rows_of(sheet):
-            if isinstance(item, Heading | Words):
+            if isinstance(item, Heading | Words | Chart):
                 continue
             if isinstance(item, Table):
                 _place_table(places, sheet, row, item)
@@ -175,7 +188,7 @@ def _place_table(places: Places, sheet: Sheet, row: int, table: Table) -> None:
                 places.inputs[cell.row] = (sheet.name, where)
 
 
-def spread(cells):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
+def spread(cells: Sequence[TableCell]) -> Iterator[tuple[int, TableCell]]:
     """Yield each cell of a table's row with its first column."""
     column = 0
     for cell in cells:
@@ -184,12 +197,17 @@ def spread(cells):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
         column += len(many) if isinstance(many, tuple) else 1
 
 
+#: A part of a formula: fixed text, or what a column makes of it.
+Part: TypeAlias = str | Callable[[int], str]
+
+
 @dataclass(frozen=True)
 class Resolver:
-    """Turns the templates of one sheet into formulas."""
+    """Turns the templates of one sheet into formulas; each template is read once."""
 
     places: Places
     sheet: Sheet
+    read: dict[str, list[Part]] = field(default_factory=dict)
 
     def formula(self, template: str, column: int = VALUE) -> str:
         """Return the formula of a template for a column.
@@ -199,68 +217,88 @@ class Resolver:
         ValueError
             If it names what stands nowhere, or reads a line where that has no meaning.
         """
+        if template not in self.read:
+            self.read[template] = list(self._parts(template))
+        parts = self.read[template]
+        made = "".join(part if isinstance(part, str) else part(column) for part in parts)
+        return "=" + (SAME_SHEET.sub(r"\g<sheet>!\g<from>:", made) if ":" in made else made)
 
-        def put(match: re.Match[str]) -> str:
-            return self._reference(template, match, column)
+    def _parts(self, template: str) -> Iterator[Part]:
+        """Yield the parts of a template."""
+        at = 0
+        for match in REFERENCE.finditer(template):
+            yield template[at : match.start()]
+            try:
+                yield self._reference(match)
+            except ValueError as error:
+                msg = f"workbook formula '{template}' on {self.sheet.name}: {error}"
+                raise ValueError(msg) from None
+            at = match.end()
+        yield template[at:]
 
-        return "=" + REFERENCE.sub(put, template)
-
-    def _reference(self, template: str, match: re.Match[str], column: int) -> str:
+    def _reference(self, match: re.Match[str]) -> Part:
         key, rest = match["key"], match["rest"].strip()
         if match["given"]:
             if key not in self.places.inputs:
-                msg = f"workbook formula '{template}': no input row {key}"
+                msg = f"no input row {key}"
                 raise ValueError(msg)
             self.places.used.add(key)
             return input_name(key)
         if HEADS.get(key) == self.sheet.axis and self.sheet.axis:
-            return f"{column_name(column)}${HEAD + 1}"
+            return lambda column: f"{column_name(column)}${HEAD + 1}"
         if key not in self.places.found:
-            msg = f"workbook formula '{template}': no line or cell {key}"
+            msg = f"no line or cell {key}"
             raise ValueError(msg)
         place = self.places.found[key]
-        where = self._where(place, rest, column, template)
-        return where if place.sheet == self.sheet.name else f"{place.sheet}!{where}"
+        own = "" if place.sheet == self.sheet.name else f"{place.sheet}!"
+        part = self._where(place, rest)
+        return own + part if isinstance(part, str) else lambda column: own + part(column)
 
-    def _where(self, place: Place, rest: str, column: int, template: str) -> str:
+    def _where(self, place: Place, rest: str) -> Part:
         """Return an address within a place's own sheet."""
         if not place.line:
             if rest:
-                msg = f"workbook formula '{template}': a single cell has no '{rest}'"
+                msg = f"a single cell has no '{rest}'"
                 raise ValueError(msg)
             return address(place.row, place.column, fixed=True)
-        last = FIRST + self.places.length(place.axis) - 1
+        row, last = place.row, FIRST + self.places.length(place.axis) - 1
         ends = {":": (FIRST, last), "@first": (FIRST, FIRST), "@end": (last, last)}
         if rest in ends:
-            start, end = (address(place.row, x, fixed=True) for x in ends[rest])
-            return start if rest.startswith("@") else f"{start}:{end}"
-        if place.axis != self.sheet.axis or column < FIRST:
-            msg = f"workbook formula '{template}': a row of {place.axis} is read whole from here"
+            left, right = (address(row, x, fixed=True) for x in ends[rest])
+            return left if rest.startswith("@") else f"{left}:{right}"
+        if place.axis != self.sheet.axis:
+            msg = f"a row of {place.axis} is read whole from here"
             raise ValueError(msg)
-        if ".." in rest:
-            first, _, then = rest.partition("..")
-            start = address(place.row, FIRST, fixed=True).replace(f"${place.row + 1}", "")
-            start += str(place.row + 1)
-            if first:
-                start = address(place.row, self._moved(first, column, last, template))
-            end = last if then == "end" else self._moved(then, column, last, template)
-            return f"{start}:{address(place.row, end)}"
-        return address(place.row, self._moved(rest, column, last, template))
+        first, dots, then = rest.partition("..")
+        start, end = _move(first), _move("" if then == "end" else then)
 
-    def _moved(self, offset: str, column: int, last: int, template: str) -> int:
-        """Return a column moved by an offset, kept within the row and its empty ends."""
-        if not offset:
-            return column
-        match = OFFSET.fullmatch(offset)
-        if match is None:
-            msg = f"workbook formula '{template}': '{offset}' is no offset"
-            raise ValueError(msg)
-        by = int(match["by"] or 1) * (-1 if match["way"] == "<" else 1)
-        return min(max(column + by, OPENING), last + 1)
+        def cell(column: int) -> str:
+            return address(row, _kept(column + start, last))
+
+        def span(column: int) -> str:
+            left = cell(column) if first else f"${column_name(FIRST)}{row + 1}"
+            return f"{left}:{address(row, last if then == 'end' else _kept(column + end, last))}"
+
+        return span if dots else cell
 
 
-def scalar_items(sheet: Sheet) -> Iterator[Scalar | GivenScalar | Check]:
-    """Yield the single cells of a sheet."""
-    for item in sheet.items:
-        if isinstance(item, Scalar | GivenScalar | Check):
-            yield item
+def _kept(column: int, last: int) -> int:
+    """Keep a column within a row and its empty ends."""
+    return min(max(column, OPENING), last + 1)
+
+
+def _move(offset: str) -> int:
+    """Return the columns that an offset moves by.
+
+    Raises
+    ------
+    ValueError
+        If it is no offset.
+    """
+    if not offset:
+        return 0
+    match = OFFSET.fullmatch(offset)
+    if match is None:
+        msg = f"'{offset}' is no offset"
+        raise ValueError(msg)
+    return int(match["by"] or 1) * (-1 if match["way"] == "<" else 1)

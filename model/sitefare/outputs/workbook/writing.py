@@ -10,13 +10,17 @@ import io
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import xlsxwriter
+from xlsxwriter.worksheet import Worksheet
 
 from sitefare.outputs.workbook import resolve
 from sitefare.outputs.workbook.frame import (
+    GIVEN_DIGITS,
     Cell,
+    Chart,
     Check,
     Given,
     GivenScalar,
@@ -33,6 +37,7 @@ from sitefare.outputs.workbook.frame import (
     finite,
     row_values,
 )
+from sitefare.outputs.workbook.charting import draw
 from sitefare.outputs.workbook.looks import BASE, NUMBER_FORMATS, STYLES
 from sitefare.outputs.workbook.resolve import (
     FIRST,
@@ -58,6 +63,9 @@ WIDTHS = {LABEL: 44.0, UNIT: 13.0, KEY: 24.0, VALUE: 15.0, OPENING: 1.5}
 #: Width of a month's or year's column. [character]
 COLUMN = 11.0
 
+#: Decimals of a row's sum: what cancels out is nothing, not the last digits of its terms.
+PLACES = 4
+
 #: Row of the sentence that says whether every check holds.
 ALL_CHECKS = 2
 
@@ -69,6 +77,14 @@ PROTECTION = {
     "autofilter": True,
     "sort": False,
 }
+
+
+class PlainWorksheet(Worksheet):  # type: ignore[misc]
+    """A worksheet whose formulas are written as they are: none uses a newer function."""
+
+    def _prepare_formula(self, formula: str, _expand: bool = False) -> str:  # noqa: FBT001, FBT002
+        """Return a formula without its sign; searching each for newer functions takes most time."""
+        return formula.removeprefix("=")
 
 
 @dataclass
@@ -117,7 +133,7 @@ class SheetWriter:
         """Columns of the sheet's axis."""
         return self.book.places.length(self.sheet.axis) if self.sheet.axis else 0
 
-    @property
+    @cached_property
     def resolver(self) -> Resolver:
         """What turns templates into formulas here."""
         return Resolver(self.book.places, self.sheet)
@@ -205,6 +221,7 @@ class SheetWriter:
             GivenScalar: self.given_scalar,
             Check: self.check,
             Table: self.table,
+            Chart: self.chart,
         }
         writers[type(item)](row, item)
 
@@ -247,7 +264,7 @@ class SheetWriter:
         """Write a row of values from the model."""
         self.label(row, item)
         look = self.book.look("given", item.kind)
-        values = row_values(item.values, self.columns, item.key)
+        values = row_values(item.values, self.columns, item.key, GIVEN_DIGITS)
         for n, x in enumerate(values):
             self.number(row, FIRST + n, x, look)
         self.total(row, item, values)
@@ -256,9 +273,11 @@ class SheetWriter:
         """Write the sum of a row in column D, where it has one."""
         if item.total:
             ends = (address(row, FIRST), address(row, FIRST + self.columns - 1))
-            whole = math.fsum(x for x in values if not isinstance(x, str))
+            whole = round(math.fsum(x for x in values if not isinstance(x, str)), PLACES) + 0.0
             look = self.book.look("plain", item.kind, strong=True)
-            self.to.write_formula(row, VALUE, f"=SUM({ends[0]}:{ends[1]})", look, whole)
+            self.to.write_formula(
+                row, VALUE, f"=ROUND(SUM({ends[0]}:{ends[1]}),{PLACES})", look, whole
+            )
 
     def scalar(self, row: int, item: Scalar) -> None:
         """Write a computed cell."""
@@ -281,7 +300,12 @@ class SheetWriter:
         holds = "OK" if abs(item.value) <= item.tolerance else "look"
         formula = f'=IF(ABS({cell})<={most},"OK","look")'
         self.to.write_formula(row, FIRST + 1, formula, self.book.look("holds"), holds)
-        rule = {"type": "cell", "criteria": "!=", "value": '"OK"', "format": self.book.look("fails")}
+        rule = {
+            "type": "cell",
+            "criteria": "!=",
+            "value": '"OK"',
+            "format": self.book.look("fails"),
+        }
         self.to.conditional_format(row, FIRST + 1, row, FIRST + 1, rule)
 
     def _all_checks(self) -> None:
@@ -320,7 +344,13 @@ class SheetWriter:
         if not isinstance(cell, Cell):
             self.to.write_number(row, column, float(cell), self.book.look("plain", "number"))
             return
-        if cell.row:
+        if cell.link:
+            look = self.book.look("link")
+            self.to.write_url(row, column, f"internal:{cell.link}!A1", look, str(cell.value))
+        elif cell.style:
+            assert not isinstance(cell.value, tuple)  # noqa: S101
+            self.number(row, column, cell.value, self.book.look(cell.style))
+        elif cell.row:
             self.input(row, column, cell)
         elif cell.formula:
             assert not isinstance(cell.value, tuple)  # noqa: S101
@@ -340,6 +370,12 @@ class SheetWriter:
             self.number(row, column + n, finite(x, cell.row), look)
         if free and not isinstance(values[0], str):
             self.to.data_validation(row, column, row, column + len(values) - 1, _bounds(cell))
+
+    def chart(self, row: int, item: Chart) -> None:
+        """Draw a chart of lines of a sheet of years."""
+        chart = draw(self.book, item)
+        options = {"description": item.alt, "object_position": 2, "x_offset": 4, "y_offset": 6}
+        self.to.insert_chart(row, LABEL, chart, options)
 
 
 def _bounds(cell: Cell) -> dict[str, Any]:
@@ -385,7 +421,7 @@ def written_book(
         file.set_properties(dict(properties))
         file.set_calc_mode("auto")
         book = Book(file, places, heads, frozenset(places.used) - locked)
-        tabs = [(sheet, file.add_worksheet(sheet.name)) for sheet in sheets]
+        tabs = [(sheet, file.add_worksheet(sheet.name, PlainWorksheet)) for sheet in sheets]
         for sheet, tab in tabs:
             SheetWriter(book, sheet, tab).write()
         for name, where in names(places).items():
@@ -409,8 +445,7 @@ def _resolve_once(places: Places, sheet: Sheet) -> None:
 def names(places: Places) -> dict[str, str]:
     """Return every defined name and its cells: `in_…` for inputs, `out_…` for indicators."""
     found = {
-        resolve.input_name(row): f"{sheet}!{where}"
-        for row, (sheet, where) in places.inputs.items()
+        resolve.input_name(row): f"{sheet}!{where}" for row, (sheet, where) in places.inputs.items()
     }
     for key, place in places.found.items():
         if key.startswith("out."):
