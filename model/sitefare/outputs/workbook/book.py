@@ -8,18 +8,29 @@ from collections.abc import Callable
 import numpy as np
 
 from sitefare import __version__
+from sitefare.money.rates import GRID
 from sitefare.outputs.workbook import (
+    about,
     bill,
     capital,
+    charts,
+    checks,
     clock,
     farm,
+    funding,
     income,
     inputs,
     people,
     price_paths,
+    rates,
     renewals,
+    results,
     running,
+    statements,
+    tax,
+    views,
     working,
+    years,
 )
 from sitefare.outputs.workbook.frame import Sheet
 from sitefare.outputs.workbook.made import Made
@@ -27,6 +38,7 @@ from sitefare.outputs.workbook.writing import Heads, appraisal_date, written_boo
 
 #: The sheets in order; each makes its sheet from the appraisal.
 SHEETS: tuple[Callable[[Made], Sheet], ...] = (
+    about.sheet,
     inputs.inputs_sheet,
     inputs.items_sheet,
     clock.sheet,
@@ -39,10 +51,19 @@ SHEETS: tuple[Callable[[Made], Sheet], ...] = (
     running.sheet,
     income.sheet,
     working.sheet,
+    funding.sheet,
+    tax.sheet,
+    statements.sheet,
+    views.sheet,
+    rates.sheet,
+    years.sheet,
+    results.sheet,
+    checks.sheet,
+    charts.sheet,
 )
 
 #: Steps of the searches on sheets of steps. [1]
-STEPS = 130
+STEPS = GRID.size
 
 
 def heads(made: Made) -> Heads:

@@ -120,7 +120,8 @@ class Cell:
 
     `formula` makes it computed, `key` lets formulas name it, `row` makes it the input cell of a
     row of the assumptions: name `in_…`, unlocked where formulas follow it. `low` and `high` bound
-    what may be typed. A `value` of several numbers takes as many cells side by side.
+    what may be typed. A `value` of several numbers takes as many cells side by side. `style` is a
+    name of `looks.STYLES` in place of the usual one; `link` names a sheet that the cell leads to.
     """
 
     value: Number | tuple[float, ...]
@@ -131,6 +132,8 @@ class Cell:
     low: float = -np.inf
     high: float = np.inf
     strong: bool = False
+    style: str = ""
+    link: str = ""
 
 
 #: What may stand in a table: a cell, plain text or number, nothing.
@@ -146,7 +149,21 @@ class Table:
     title: str = ""
 
 
-Item: TypeAlias = Heading | Words | Line | Given | Scalar | GivenScalar | Check | Table
+@dataclass(frozen=True)
+class Chart:
+    """A chart of rows of one sheet of years: `series` are labels and keys of lines.
+
+    `kind` is column (side by side), stacked or line; `alt` says in words what it shows.
+    """
+
+    title: str
+    kind: Literal["column", "stacked", "line"]
+    series: tuple[tuple[str, str], ...]
+    unit: str
+    alt: str
+
+
+Item: TypeAlias = Chart | Heading | Words | Line | Given | Scalar | GivenScalar | Check | Table
 
 
 @dataclass(frozen=True)

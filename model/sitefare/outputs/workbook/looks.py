@@ -42,10 +42,13 @@ STYLES: dict[str, dict[str, Any]] = {
     "head": {"bold": True, "align": "right", "bottom": 1, "bottom_color": LINE},
     "head_left": {"bold": True, "bottom": 1, "bottom_color": LINE, "text_wrap": True},
     "input": {"bg_color": BAND, "locked": False, "border": 1, "border_color": PALETTE["ochre"]},
+    "input_sample": {"bg_color": BAND, "border": 1, "border_color": PALETTE["ochre"]},
     "given": {"bg_color": FROM_MODEL},
     "caution": {"bold": True, "font_color": FAILS},
     "paragraph": {"text_wrap": True},
     "wrapped": {"text_wrap": True, "font_color": MUTED, "font_size": 8},
     "holds": {"bold": True, "font_color": HOLDS},
+    "link": {"font_color": PALETTE["brick"], "underline": 1},
+    "word": {"text_wrap": True, "bold": True, "font_color": MUTED},
     "fails": {"bold": True, "font_color": PALETTE["brick"], "bg_color": BAND},
 }  # fmt: skip

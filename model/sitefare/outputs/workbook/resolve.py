@@ -25,6 +25,7 @@ from typing import TypeAlias
 
 from sitefare.outputs.workbook.frame import (
     Axis,
+    Chart,
     Check,
     Given,
     GivenScalar,
@@ -43,6 +44,9 @@ LABEL, UNIT, KEY, VALUE, OPENING, FIRST = range(6)
 
 #: Rows: title, lead, blank, number at the head, its label, project year; then the items. [row]
 TITLE, LEAD, HEAD, HEAD_LABEL, HEAD_YEAR, TOP = 0, 1, 3, 4, 5, 7
+
+#: Rows that a chart takes. [row]
+CHART_ROWS = 21
 
 #: The number at the head of a column, by axis.
 HEADS = {"project_year": "years", "step": "steps"}
@@ -123,6 +127,8 @@ class Places:
 
 def height(item: Item) -> int:
     """Return the rows that an item takes."""
+    if isinstance(item, Chart):
+        return CHART_ROWS
     if isinstance(item, Table):
         return len(item.rows) + 2 + bool(item.title)
     if isinstance(item, Heading):
@@ -149,7 +155,7 @@ def place_all(sheets: Sequence[Sheet], lengths: Mapping[str, int]) -> Places:
     places = Places(lengths)
     for sheet in sheets:
         for row, item in rows_of(sheet):
-            if isinstance(item, Heading | Words):
+            if isinstance(item, Heading | Words | Chart):
                 continue
             if isinstance(item, Table):
                 _place_table(places, sheet, row, item)

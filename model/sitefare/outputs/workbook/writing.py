@@ -19,6 +19,7 @@ from xlsxwriter.worksheet import Worksheet
 from sitefare.outputs.workbook import resolve
 from sitefare.outputs.workbook.frame import (
     Cell,
+    Chart,
     Check,
     Given,
     GivenScalar,
@@ -35,6 +36,7 @@ from sitefare.outputs.workbook.frame import (
     finite,
     row_values,
 )
+from sitefare.outputs.workbook.charting import draw
 from sitefare.outputs.workbook.looks import BASE, NUMBER_FORMATS, STYLES
 from sitefare.outputs.workbook.resolve import (
     FIRST,
@@ -215,6 +217,7 @@ class SheetWriter:
             GivenScalar: self.given_scalar,
             Check: self.check,
             Table: self.table,
+            Chart: self.chart,
         }
         writers[type(item)](row, item)
 
@@ -335,7 +338,13 @@ class SheetWriter:
         if not isinstance(cell, Cell):
             self.to.write_number(row, column, float(cell), self.book.look("plain", "number"))
             return
-        if cell.row:
+        if cell.link:
+            look = self.book.look("link")
+            self.to.write_url(row, column, f"internal:{cell.link}!A1", look, str(cell.value))
+        elif cell.style:
+            assert not isinstance(cell.value, tuple)  # noqa: S101
+            self.number(row, column, cell.value, self.book.look(cell.style))
+        elif cell.row:
             self.input(row, column, cell)
         elif cell.formula:
             assert not isinstance(cell.value, tuple)  # noqa: S101
@@ -355,6 +364,12 @@ class SheetWriter:
             self.number(row, column + n, finite(x, cell.row), look)
         if free and not isinstance(values[0], str):
             self.to.data_validation(row, column, row, column + len(values) - 1, _bounds(cell))
+
+    def chart(self, row: int, item: Chart) -> None:
+        """Draw a chart of lines of a sheet of years."""
+        chart = draw(self.book, item)
+        options = {"description": item.alt, "object_position": 2, "x_offset": 4, "y_offset": 6}
+        self.to.insert_chart(row, LABEL, chart, options)
 
 
 def _bounds(cell: Cell) -> dict[str, Any]:
