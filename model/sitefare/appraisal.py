@@ -21,6 +21,7 @@ from sitefare.assumptions.case import (
 )
 from sitefare.assumptions.declaration import Values, build, inputs, quantity
 from sitefare.farm import alternative
+from sitefare.farm.adjust import adjusted
 from sitefare.farm.design import size_farm
 from sitefare.farm.flows import farm_flows
 from sitefare.farm.result import Design, FarmFlows
@@ -169,7 +170,7 @@ def appraise(plan: Plan, values: Values | None = None, delay: int = 0) -> Apprai
     if values is None:
         values = base_values(case)
     begun = replace(case.timeline, construction=case.timeline.construction + delay)
-    flows = farm_flows(values, design, begun)
+    flows = adjusted(farm_flows(values, design, begun), values, begun)
     fed = people_fed(values, flows, case.timeline, bed_area=design.bed_area)
     money = finances(values, design, flows, fed, case.timeline)
     water, unanswered = water_indicators(values, design, flows, case.timeline)

@@ -62,7 +62,7 @@ def propose(
     ] = "en",
     styled: HouseStyle = None,
 ) -> None:
-    """Write a proposal: notebook, page, PDF, Word file and results.json."""
+    """Write a proposal: notebook, page, PDF, Word file, workbook and results.json."""
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
 
     checked(draws, seed, language, output)

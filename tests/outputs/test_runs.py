@@ -72,6 +72,7 @@ def test_all_documents_appear_and_nothing_else(ran):
         "proposal.ipynb",
         "proposal.pdf",
         "results.json",
+        "workbook.xlsx",
     ]
 
 

@@ -26,7 +26,7 @@ _PREFIXES = (
     "bill capital land allowance phase retention",
     "price freight dosing overhead operations",
     "market sales local_price basket_price byproduct",
-    "crop plan production transpiration bed field field_crop salinity",
+    "adjust crop plan production transpiration bed field field_crop salinity",
     "species hatchery oxygen nitrification farm_design life_support gases",
     "climate house enclosure wind water_heat light",
     "water source_water nutrients treatment",
