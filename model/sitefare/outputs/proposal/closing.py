@@ -175,6 +175,11 @@ def months_words(months: str) -> str:
     return f"{numbers[0]} to {numbers[-1]} by month"
 
 
+def layer_words(layer: str) -> str:
+    """Shorten a layer to its kind: the document is of one site and one scenario."""
+    return "default" if "not supplied" in layer else layer.split(" ", maxsplit=1)[0]
+
+
 def assumptions(view: View) -> list[Block]:
     """Return the register; its sources are listed as references after it."""
     case = view.appraisal.case
@@ -187,7 +192,7 @@ def assumptions(view: View) -> list[Block]:
             months_words(base),
             high,
             printed_unit(unit),
-            layer,
+            layer_words(layer),
             source,
             moves.get(name, ""),
         )
@@ -195,13 +200,13 @@ def assumptions(view: View) -> list[Block]:
     )
     columns = (
         Column("Name", weight=2.3),
-        Column("Low", align="right", weight=0.85),
-        Column("Base", align="right", weight=1.15),
-        Column("High", align="right", weight=0.85),
-        Column("Unit", weight=1.1),
-        Column("Layer", weight=1.15),
-        Column("Source", weight=1.9),
-        Column("Moves", weight=0.8),
+        Column("Low", align="right", weight=0.9),
+        Column("Base", align="right", weight=1.25),
+        Column("High", align="right", weight=0.9),
+        Column("Unit", weight=1.45),
+        Column("Layer", weight=1.05),
+        Column("Source", weight=2),
+        Column("Moves", weight=0.85),
     )
     judged = sum(e.basis in ("judgement", "invented") for e in entries)
     cited = sum(e.source not in UNLISTED for e in entries)
@@ -218,6 +223,7 @@ def assumptions(view: View) -> list[Block]:
             columns,
             lines,
             "Every value in force, with the layer and source that gave it",
+            "Layer: where the value in force stands; a default stands for a site fact that was not supplied. "
             "Moves: the letters of the [headline figures](#made) that the row moves most.",
             wide=True,
             sortable=True,
