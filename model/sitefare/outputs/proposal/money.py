@@ -9,7 +9,7 @@ from sitefare.money.estimate import accuracy_words
 from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table, plain
 from sitefare.outputs.lines import printed_line
 from sitefare.outputs.proposal.paying import loan_table, makeup, until_fish
-from sitefare.outputs.proposal.view import View
+from sitefare.outputs.proposal.view import View, sentence
 from sitefare.questions.dictionary import INDICATORS
 
 
@@ -24,7 +24,7 @@ def costs(view: View) -> list[Block]:
             f"bed. The estimate is class {view.proposer.estimate_class}: "
             f"{accuracy_words(view.proposer.estimate_class)}. The contingency does not follow the "
             "class; it is "
-            f"{plain(view.appraisal.case.rows['capital.contingency'].note)}. Every item stands in "
+            f"{sentence(view.appraisal.case.rows['capital.contingency'].note)}. Every item stands in "
             "[](#bill-table)."
         ),
         _capital_table(view),
