@@ -386,6 +386,8 @@ def test_english_left_in_arabic_pages_reads_from_left_to_right():
         return off, line.pPr.jc.val if line.pPr.jc is not None else None
 
     assert turned(styled(paper, "Lead")[0]._p) == (True, None)
+    (spelt,) = styled(paper, "Lead")[0]._p.iter(qn("w:lang"))
+    assert spelt.get(qn("w:val")) == "en-GB"
     assert turned(styled(paper, "Body Text")[0]._p) == (False, None)
     (table,) = tables(paper)
     lines = [cell.paragraphs[0]._p for row in table.rows[1:] for cell in row.cells]

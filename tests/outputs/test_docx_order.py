@@ -6,6 +6,7 @@ file, or drops what it meets out of order.
 
 import io
 import re
+import shutil
 import zipfile
 from dataclasses import replace
 
@@ -76,7 +77,7 @@ ORDER = {
     "pic": "nvPicPr blipFill spPr",
     "blipFill": "blip srcRect stretch tile",
     # CT_Settings, those we write
-    "settings": "writeProtection view zoom defaultTabStop evenAndOddHeaders characterSpacingControl compat "
+    "settings": "writeProtection view zoom defaultTabStop autoHyphenation evenAndOddHeaders characterSpacingControl compat "
     "docVars rsids mathPr themeFontLang clrSchemeMapping decimalSymbol listSeparator",
     "font": "altName panose1 charset family notTrueType pitch sig embedRegular embedBold embedItalic "
     "embedBoldItalic",
@@ -232,6 +233,18 @@ def test_nor_in_one_that_python_docx_has_rewritten(document, tmp_path):
     paper.styles["Title"].paragraph_format.keep_with_next = True
     paper.save(str(tmp_path / "agency.docx"))
     assert faults(word(document, tmp_path / "agency.docx")) == []
+
+
+def test_nor_in_one_that_libreoffice_has_saved(document, office, tmp_path):
+    """An agency may restyle the file in another program, which writes every part anew."""
+    shutil.copy(SHIPPED, tmp_path / "agency.docx")
+    office([tmp_path / "agency.docx"], "docx", tmp_path / "saved")
+    made = word(document, tmp_path / "saved" / "agency.docx")
+    assert faults(made) == []
+    paper = docx.Document(io.BytesIO(made))
+    head = "".join(t.text for t in paper.sections[0].header._element.iter(W + "t"))
+    assert head == "A farm for Demo siteDRAFT"
+    assert {p.style.name for p in paper.paragraphs} >= {"Heading 1", "Table Caption", "Finding"}
 
 
 def test_nor_where_blocks_meet_in_every_order(pictures):

@@ -133,6 +133,7 @@ class Flow:
         self.turned = False
         self.new_page = False
         self.after_table = False
+        self.annexed = False
 
     @property
     def width(self) -> int:
@@ -144,6 +145,8 @@ class Flow:
         content = placed.block
         match content:
             case Heading():
+                self.new_page |= content.annex and not self.annexed
+                self.annexed |= content.annex
                 words = bookmarked(run(content.text), placed.anchor, self.writing)
                 self.text(words, f"Heading {content.level}")
             case Paragraph():
@@ -207,6 +210,10 @@ class Flow:
         if meta.draft:
             mark = run(own["draft"].upper() + " ", self.writing.styles["Draft Mark"])
             self.text(mark + run(draft_line(self.writing)), "Draft Notice")
+        for label, value in meta.cover:
+            head = run(label, self.writing.styles["Unit"])
+            self.text(f"{head}<w:r><w:br/></w:r>{run(value)}", "Body Text")
+        self.new_page = bool(meta.cover)
 
     def caution(self, caution: Caution) -> None:
         """Write a boxed statement: its head, then its text."""

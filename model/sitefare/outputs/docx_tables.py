@@ -84,6 +84,8 @@ def fit(table: Table, total: int, *, roomy: bool = False) -> Fit:
 
 def turned(table: Table, width: int) -> bool:
     """Say whether a table reads better on a page turned round; `width` is the upright page's."""
+    if table.layout == "landscape":
+        return True
     if not table.wide or len(table.rows) < TURNED_ROWS:
         return False
     return fit(table, width).lines > TURNED_LINES

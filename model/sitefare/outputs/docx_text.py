@@ -25,7 +25,9 @@ RIGHT, LATIN = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]"), re.compi
 #: Latin letters for each other one, from which a paragraph in Arabic pages is set from left to right.
 MOSTLY = 3
 
-#: The opening of a run with what is set of its words; and styles of text that fills a column.
+#: What is set of English words in Arabic pages; the opening of a run with what is set of its words;
+#: styles of text that fills a column.
+ENGLISH = '<w:rtl w:val="0"/><w:lang w:val="en-GB"/>'
 RUN = re.compile(r"<w:r>(?:<w:rPr>(.*?)</w:rPr>)?")
 RUNNING = (
     "Body Text",
@@ -198,7 +200,7 @@ def paragraph(
     """
     turned = writing.right_to_left and left_to_right(inner)
     if turned:
-        inner = RUN.sub(r'<w:r><w:rPr>\1<w:rtl w:val="0"/></w:rPr>', inner)
+        inner = RUN.sub(rf"<w:r><w:rPr>\1{ENGLISH}</w:rPr>", inner)
         if style not in RUNNING:
             align = "" if align else "right"
     parts = [f'<w:pStyle w:val="{writing.styles[style]}"/>']

@@ -15,7 +15,7 @@ from sitefare.outputs.lines import printed_line
 from sitefare.outputs.proposal.cashflow import project_years
 from sitefare.outputs.proposal.paying import loan_table, makeup, purpose, until_fish
 from sitefare.outputs.proposal.reporting import both, reporting_column, two_currencies
-from sitefare.outputs.proposal.view import View
+from sitefare.outputs.proposal.view import View, sentence
 from sitefare.questions.dictionary import INDICATORS
 
 #: Share of running costs below which a purpose is told with others. [1]
@@ -33,7 +33,7 @@ def costs(view: View) -> list[Block]:
             f"bed. The estimate is class {view.proposer.estimate_class}: "
             f"{accuracy_words(view.proposer.estimate_class)}{cite(['aace_18r97'])}. The contingency does not follow the "
             "class; it is "
-            f"{plain(view.appraisal.case.rows['capital.contingency'].note)}. Every item stands in "
+            f"{sentence(view.appraisal.case.rows['capital.contingency'].note)}. Every item stands in "
             f"[](#bill-table). Prices are moved to the appraisal date by index{view.behind('price_index.*')}."
         ),
         Paragraph(

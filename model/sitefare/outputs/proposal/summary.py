@@ -282,9 +282,13 @@ def asked(view: View) -> str:
         if amount > 0
     ]
     equity = view.formats.money(float(flow["equity"][0].sum()))
-    asked = " and ".join(parts) if parts else f"nothing yet: the owner is taken to pay {equity}"
+    asked = " and ".join(parts) if parts else f"nothing yet: the owner is assumed to pay {equity}"
     gap = view.value("grant_needed")
-    more = f"; {view.formats.money(gap)} more to last {_years(view)} years" if gap > 0 else ""
+    more = (
+        f"; to last {_years(view)} years it would need {view.formats.money(gap)} more"
+        if gap > 0
+        else ""
+    )
     return f"{asked}{more} (money of the day)"
 
 
