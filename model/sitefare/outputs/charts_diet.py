@@ -1,5 +1,7 @@
 """Charts of the diet: what the ration covers, and how many people each month could feed."""
 
+from typing import Any
+
 import altair as alt
 import pandas as pd
 
@@ -141,28 +143,15 @@ def people_by_month(
     ]
     span = nice_span([0.0, counted, *(float(x) for x in data["people"])])
     low = data.iloc[int(data["people"].to_numpy().argmin())]
-    rule = pd.DataFrame({"counted": [counted], "words": [f"{formats.number(counted, 2)} counted"]})
-
+    words = f"{formats.number(counted, 2)} counted"
     under = counted > LOW * float(data["people"].max())
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
         axis = ("people", "People", span, HEIGHT)
         lines = month_lines(data, parts, names, axis, narrow=narrow)
-        line = alt.Chart(rule).mark_rule(color=theme.INK, strokeDash=[5, 4], aria=False)
         end = alt.value("width" if narrow else alt.ExprRef(f"width - {room_for(parts):g}"))
-        line = line.encode(x=alt.value(0), x2=end, y="counted:Q")
-        words = (
-            alt.Chart(rule)
-            .mark_text(
-                align="left",
-                baseline="top" if under else "bottom",
-                dx=4,
-                dy=4 if under else -4,
-                aria=False,
-            )
-            .encode(x=alt.value(0), y="counted:Q", text="words:N")
-        )
-        return alt.layer(line, *lines, *haloed(words)).properties(height=HEIGHT)
+        marks = _counted(counted, words, end, under=under)
+        return alt.layer(marks[0], *lines, *marks[1:]).properties(height=HEIGHT)
 
     month = names[int(low["month"]) - 1]
     finding = title or (
@@ -179,6 +168,20 @@ def people_by_month(
     by = f" by {ration}" if ration else ""
     alt_text = f"Lines of the people each part would feed{by}, month by month. {told}."
     return Picture(finding, alt_text, draw, formats.language)
+
+
+def _counted(counted: float, words: str, end: Any, *, under: bool) -> list[alt.Chart]:  # noqa: ANN401
+    """Return the dashed line at the people counted, and its words under or over it."""
+    base = alt.Chart(pd.DataFrame({"counted": [counted], "words": [words]}))
+    line = base.mark_rule(color=theme.INK, strokeDash=[5, 4], aria=False)
+    text = base.mark_text(
+        align="left",
+        baseline="top" if under else "bottom",
+        dx=4,
+        dy=4 if under else -4,
+        aria=False,
+    ).encode(x=alt.value(0), y="counted:Q", text="words:N")
+    return [line.encode(x=alt.value(0), x2=end, y="counted:Q"), *haloed(text)]
 
 
 def cover_by_month(frame: pd.DataFrame, formats: Formats, who: str, title: str = "") -> Picture:

@@ -78,7 +78,7 @@ def outcome(
     divisor, word = scale_of([low, high])
     edges = bin_edges(known / divisor)
     data = _bars(draws[finite] / divisor, good[finite], edges, draws.size, sides)
-    named = " ".join(x for x in (word, unit or formats.currency) if x)
+    axis = f"{quantity} [{' '.join(x for x in (word, unit or formats.currency) if x)}]"
 
     def show(x: float) -> str:
         return formats.number(x, unit=unit) if unit else formats.money(x)
@@ -92,18 +92,16 @@ def outcome(
     lines = _lines(base, turn, turn_words, divisor)
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        return _outcome(data, marks, lines, (f"{quantity} [{named}]", sides), narrow=narrow)
+        return _outcome(data, marks, lines, (axis, sides), narrow=narrow)
 
-    share = float(good.mean())
-    said = _finding(share, draws.size, quantity, sides, formats)
-    span = formats.span(low, high, show)
-    without = int((~finite).sum())
+    said = _finding(float(good.mean()), draws.size, quantity, sides, formats)
     told = (
-        f"Bars of the share of {formats.count(draws.size)} draws. {said}. "
-        f"8 in 10 of the draws with an answer lie in {span}, the middle is {show(middle)}"
-        + (f", the base case {show(base)}" if math.isfinite(base) else "")
-        + (f"; {formats.share(without / draws.size)} of draws: {never}" if without else "")
+        f"Bars of the share of {formats.count(draws.size)} draws. {said}. 8 in 10 draws with an "
+        f"answer lie in {formats.span(low, high, show)}, the middle is {show(middle)}"
     )
+    told += f", the base case {show(base)}" if math.isfinite(base) else ""
+    without = float((~finite).mean())
+    told += f"; {formats.share(without)} of draws: {never}" if without else ""
     return Picture(title or said, f"{told}.", draw, formats.language)
 
 

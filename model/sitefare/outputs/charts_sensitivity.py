@@ -70,36 +70,10 @@ def group_bars(
         f"{name}: 8 in 10 draws {formats.span(low, high, show)}"
         for name, low, high in zip(kept["name"], kept["low"], kept["high"], strict=True)
     ]
-    order, title = list(data["name"]), _axis(quantity, word, unit or formats.currency)
-    ends = [float(x) for x in (*data["low"], *data["high"], base / divisor)]
-    pad = 0.16 * (max(ends) - min(ends)) or 1.0
+    title = _axis(quantity, word, unit or formats.currency)
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        room = 1.6 * pad if narrow else pad
-        x = alt.X(
-            "low:Q",
-            title=title,
-            scale=alt.Scale(domain=[min(ends) - room, max(ends) + room], nice=False),
-            axis=alt.Axis(format=",~r", tickCount=4 if narrow else 6, grid=True),
-        )
-        y = name_axis(order, narrow=narrow)
-        # A bar without width keeps a hairline of its own.
-        bars = alt.Chart(data).mark_bar(
-            color=theme.PALETTE["sky"], stroke=theme.PALETTE["sky"], strokeWidth=1.5
-        )
-        drawn = bars.encode(y=y, x=x, x2="high:Q", description=TOLD)
-        text: dict[str, Any] = {"fontSize": 11, "color": theme.MUTED, "aria": False}
-        lows = alt.Chart(data[["name", "low", "first"]]).mark_text(align="right", dx=-5, **text)
-        highs = alt.Chart(data[["name", "high", "last"]]).mark_text(align="left", dx=5, **text)
-        rule = alt.Chart(pd.DataFrame({"base": [base / divisor]}))
-        layers = [
-            drawn,
-            rule.mark_rule(color=theme.INK, strokeWidth=1.2, aria=False).encode(x="base:Q"),
-            *haloed(lows.encode(y=y, x=x, text="first:N")),
-            *haloed(highs.encode(y=y, x="high:Q", text="last:N")),
-        ]
-        layers += names_above(data, order) if narrow else []
-        return alt.layer(*layers).properties(height=row_step(len(order), narrow=narrow))
+        return _groups(data, base / divisor, title, narrow=narrow)
 
     first = max(records(kept), key=lambda bar: bar["high"] - bar["low"])
     most = formats.span(first["low"], first["high"], show)
@@ -109,6 +83,35 @@ def group_bars(
     )
     words = f"{finding}. P10 to P90 when one group alone is drawn; base {show(base)}. {bars}."
     return Picture(finding, words, draw, formats.language)
+
+
+def _groups(data: pd.DataFrame, base: float, title: str, *, narrow: bool) -> Chart:
+    """Draw bars of groups with figures at their ends and a line at the base case."""
+    order = list(data["name"])
+    ends = [float(x) for x in (*data["low"], *data["high"], base)]
+    room = (0.26 if narrow else 0.16) * (max(ends) - min(ends)) or 1.0
+    x = alt.X(
+        "low:Q",
+        title=title,
+        scale=alt.Scale(domain=[min(ends) - room, max(ends) + room], nice=False),
+        axis=alt.Axis(format=",~r", tickCount=4 if narrow else 6, grid=True),
+    )
+    y = name_axis(order, narrow=narrow)
+    # A bar without width keeps a hairline of its own.
+    sky = theme.PALETTE["sky"]
+    bars = alt.Chart(data).mark_bar(color=sky, stroke=sky, strokeWidth=1.5)
+    text: dict[str, Any] = {"fontSize": 11, "color": theme.MUTED, "aria": False}
+    lows = alt.Chart(data[["name", "low", "first"]]).mark_text(align="right", dx=-5, **text)
+    highs = alt.Chart(data[["name", "high", "last"]]).mark_text(align="left", dx=5, **text)
+    rule = alt.Chart(pd.DataFrame({"base": [base]}))
+    layers = [
+        bars.encode(y=y, x=x, x2="high:Q", description=TOLD),
+        rule.mark_rule(color=theme.INK, strokeWidth=1.2, aria=False).encode(x="base:Q"),
+        *haloed(lows.encode(y=y, x=x, text="first:N")),
+        *haloed(highs.encode(y=y, x="high:Q", text="last:N")),
+    ]
+    layers += names_above(data, order) if narrow else []
+    return alt.layer(*layers).properties(height=row_step(len(order), narrow=narrow))
 
 
 def run(
@@ -151,18 +154,7 @@ def run(
                 titleAngle=0, titleAlign="left", titleAnchor="end", titleY=-14, grid=True
             ),
         )
-        line = alt.Chart(data).mark_line(color=theme.PALETTE["deep"], strokeWidth=2.4, aria=False)
-        steps = alt.Chart(data).mark_point(
-            filled=True, size=26, opacity=1, color=theme.PALETTE["deep"]
-        )
-        point = alt.Chart(marks).mark_point(
-            filled=True, size=110, opacity=1, color=theme.PALETTE["ochre"], aria=False
-        )
-        layers: list[alt.Chart] = [
-            line.encode(x=x, y=y),
-            steps.encode(x=x, y=y, description=TOLD),
-            point.encode(x=x, y=y),
-        ]
+        layers = _along(data, marks, x, y)
         if target is not None:
             rule = alt.Chart(pd.DataFrame({"y": [target / divisor]}))
             dashed = rule.mark_rule(color=theme.PALETTE["brick"], strokeDash=[5, 4], aria=False)
@@ -185,6 +177,21 @@ def run(
         draw,
         formats.language,
     )
+
+
+def _along(data: pd.DataFrame, marks: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    """Return a line with its points and the base case's."""
+    deep = theme.PALETTE["deep"]
+    line = alt.Chart(data).mark_line(color=deep, strokeWidth=2.4, aria=False)
+    steps = alt.Chart(data).mark_point(filled=True, size=26, opacity=1, color=deep)
+    point = alt.Chart(marks).mark_point(
+        filled=True, size=110, opacity=1, color=theme.PALETTE["ochre"], aria=False
+    )
+    return [
+        line.encode(x=x, y=y),
+        steps.encode(x=x, y=y, description=TOLD),
+        point.encode(x=x, y=y),
+    ]
 
 
 def field(

@@ -9,8 +9,8 @@ from sitefare.outputs.labels import TOLD
 from sitefare.outputs.numbers import Formats, scale_of
 from sitefare.outputs.picture import ROWS, Chart, Picture
 
-#: Points of one line at most.
-POINTS = 60
+#: Lines at most.
+MOST = 3
 
 
 def stressed_cash(
@@ -23,11 +23,11 @@ def stressed_cash(
     lines : dict of list, each months + 1 long
         Cash by month for the base, first, and for each event by its title. [money]
     """
-    if base not in lines or len(lines) < 2 or len(lines) * POINTS > ROWS:  # noqa: PLR2004
+    if base not in lines or not 1 < len(lines) <= MOST:
         msg = f"a chart of stressed cash needs '{base}' and one or two events"
         raise RunError(msg)
     months = len(lines[base]) - 1
-    step = next(s for s in (1, 2, 3, 4, 6, 12, 24) if months // s + 1 <= POINTS)
+    step = _months_between(months, len(lines))
     divisor, word = scale_of([x for line in lines.values() for x in line])
     data = pd.DataFrame(
         [
@@ -42,41 +42,10 @@ def stressed_cash(
         ]
     )
     names = list(lines)
-    colours = [theme.INK, theme.PALETTE["brick"], theme.PALETTE["ochre"]][: len(names)]
     title = f"Cash [{f'{word} ' if word else ''}{formats.currency}]"
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        x = alt.X(
-            "year:Q",
-            title="Project year",
-            axis=alt.Axis(tickMinStep=1, tickCount=6 if narrow else 15),
-            scale=alt.Scale(nice=False),
-        )
-        y = alt.Y("cash:Q", title=title, axis=alt.Axis(grid=True, tickCount=6, format=",~r"))
-        key = alt.Legend(columns=1, symbolType="stroke", symbolStrokeWidth=3, symbolSize=300)
-        color = alt.Color("what:N", scale=alt.Scale(domain=names, range=colours), legend=key)
-        dash = alt.StrokeDash(
-            "what:N",
-            scale=alt.Scale(domain=names, range=[[1, 0], [6, 3], [2, 2]][: len(names)]),
-            legend=None,
-        )
-        line = alt.Chart(data).mark_line(strokeWidth=2.2, aria=False)
-        ends = alt.Chart(data[data["year"] % 1.0 == 0.0])
-        points = ends.mark_point(size=26, filled=True, opacity=1)
-        zero = alt.Chart(pd.DataFrame({"cash": [0.0]})).mark_rule(color=theme.MUTED, aria=False)
-        both = alt.layer(
-            zero.encode(y=y),
-            line.encode(x=x, y=y, color=color, strokeDash=dash),
-            points.encode(
-                x=x,
-                y=y,
-                color=alt.Color(
-                    "what:N", scale=alt.Scale(domain=names, range=colours), legend=None
-                ),
-                description=TOLD,
-            ),
-        )
-        return both.properties(height=240 if narrow else 280)
+        return _lines(data, names, title, narrow=narrow)
 
     worst = max((n for n in names if n != base), key=lambda n: _lost(lines[base], lines[n]))
     lost = formats.money(_lost(lines[base], lines[worst]))
@@ -84,6 +53,45 @@ def stressed_cash(
     told = "; ".join(f"{n}: lowest {formats.money(min(line))}" for n, line in lines.items())
     words = f"Cash at month ends with the funding planned. {finding}. {told}."
     return Picture(finding, words, draw, formats.language)
+
+
+def _lines(data: pd.DataFrame, names: list[str], title: str, *, narrow: bool) -> Chart:
+    """Draw the lines with a point at each year's end."""
+    colours = [theme.INK, theme.PALETTE["brick"], theme.PALETTE["ochre"]][: len(names)]
+    x = alt.X(
+        "year:Q",
+        title="Project year",
+        axis=alt.Axis(tickMinStep=1, tickCount=6 if narrow else 15),
+        scale=alt.Scale(nice=False),
+    )
+    y = alt.Y("cash:Q", title=title, axis=alt.Axis(grid=True, tickCount=6, format=",~r"))
+    key = alt.Legend(columns=1, symbolType="stroke", symbolStrokeWidth=3, symbolSize=300)
+    scale = alt.Scale(domain=names, range=colours)
+    dashes = alt.Scale(domain=names, range=[[1, 0], [6, 3], [2, 2]][: len(names)])
+    line = alt.Chart(data).mark_line(strokeWidth=2.2, aria=False)
+    points = alt.Chart(data[data["year"] % 1.0 == 0.0]).mark_point(size=26, filled=True, opacity=1)
+    zero = alt.Chart(pd.DataFrame({"cash": [0.0]})).mark_rule(color=theme.MUTED, aria=False)
+    both = alt.layer(
+        zero.encode(y=y),
+        line.encode(
+            x=x,
+            y=y,
+            color=alt.Color("what:N", scale=scale, legend=key),
+            strokeDash=alt.StrokeDash("what:N", scale=dashes, legend=None),
+        ),
+        points.encode(
+            x=x, y=y, color=alt.Color("what:N", scale=scale, legend=None), description=TOLD
+        ),
+    )
+    return both.properties(height=240 if narrow else 280)
+
+
+def _months_between(months: int, lines: int) -> int:
+    """Return the months between two points, so that lines and years' ends fit their rows."""
+    for step in (1, 2, 3, 4, 6, 12):
+        if lines * (months // step + 1 + months // 12 + 1) < ROWS:
+            return step
+    return 24
 
 
 def _lost(base: list[float], line: list[float]) -> float:

@@ -140,7 +140,7 @@ def _tornado(
 ) -> Chart:
     low, high = min(ends["result"].min(), base), max(ends["result"].max(), base)
     reach = high - low or 1.0
-    pad = reach * (0.5 if narrow else 0.3)
+    pad = reach * (0.5 if narrow else 0.36)
     x = alt.X(
         "result:Q",
         title=axis,

@@ -118,7 +118,7 @@ def figure(view: View, found: Tornado, quantity: str, unit: str) -> Figure:
     )
     picture = charts.tornado(frame, found.base, f, quantity=quantity, unit=unit, top=TOP)
     words = f"{quantity} when one assumption moves at a time, the widest {TOP}"
-    base = f.number(found.base, unit=unit) if unit else f.money(found.base)
+    base = f.money(found.base) if unit in ("", f.currency) else f.number(found.base, unit=unit)
     return Figure(
         picture, f"{words} of {len(found.bars)}; the line is the base case, {base}.", half=True
     )
@@ -174,7 +174,7 @@ def _groups(view: View, found: GroupTornado, quantity: str, unit: str) -> list[B
     if finite.empty or not np.isfinite(found.base):
         return []
     f = view.formats
-    base = f.number(found.base, unit=unit) if unit else f.money(found.base)
+    base = f.money(found.base) if unit in ("", f.currency) else f.number(found.base, unit=unit)
     picture = group_bars(finite, found.base, f, quantity=quantity, unit=unit)
     return [
         Figure(
