@@ -49,8 +49,8 @@ TERMS, ROWS = 10, 5
 #: What lines are gathered into beside what charts of costs gather, by how their names start.
 SALES = {"sales_": "Sales"}
 
-#: Figures whose own terms are told, not gathered.
-APART = ("capex",)
+#: Figures made of lines of money, which are gathered by purpose.
+GATHERED = ("cost_per_person_day", "npv", "irr", "payback_years")
 
 #: A pull too small beside the strongest row's to be told. [1]
 LEAST = 0.01
@@ -189,7 +189,7 @@ def _terms(view: View, name: str) -> list[Block]:
         found = found_terms(view.appraisal, name)
     except AssumptionError:
         return []
-    told = _told({n: float(x[0, 0]) for n, x in found.terms.items()}, gather=name not in APART)
+    told = _told({n: float(x[0, 0]) for n, x in found.terms.items()}, gather=name in GATHERED)
     if not told:
         return []
     currency, f = view.formats.currency, view.formats
