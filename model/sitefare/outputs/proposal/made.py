@@ -89,6 +89,11 @@ def made_anchor(name: str) -> str:
     return f"made-{slug(name)}"
 
 
+def linked(words: str, name: str) -> str:
+    """Return words that link to how an indicator is made, as markup."""
+    return f"[{words}](#{made_anchor(name)})"
+
+
 def row_anchor(name: str) -> str:
     """Return the anchor of a row's line in the register."""
     return f"row-{slug(name)}"
