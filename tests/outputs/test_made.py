@@ -6,6 +6,7 @@ import re
 import pytest
 
 from sitefare.outputs.document import Bullets, Facts, Heading, Table, spans
+from sitefare.outputs.lines import term_name
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.proposal.made import HEADLINES, letter, letters, made_anchor, strongest
 from sitefare.questions.dictionary import INDICATORS
@@ -94,3 +95,11 @@ def test_an_amount_has_one_rounding(made):
     money = Formats("en", made.view.formats.currency).money(made.view.value("capex"))
     assert head.text.endswith(money)
     assert re.search(r"\d", money)
+
+
+def test_uses_of_electricity_are_told_by_their_own_names(made):
+    _, blocks = under(made.document, made_anchor("electricity_kwh_year"))
+    table = next(b for b in blocks if isinstance(b, Table))
+    uses = found_terms(made.view.appraisal, "electricity_kwh_year").terms
+    told = {row[0] for row in table.rows}
+    assert {term_name(n) for n, x in uses.items() if x[0, 0] != 0} <= told

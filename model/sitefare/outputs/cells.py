@@ -141,5 +141,5 @@ def _style() -> str:
 
 
 def _without_targets(html: str) -> str:
-    """Drop ids, so that a section shown twice never repeats one."""
-    return re.sub(r' (id|aria-labelledby)="[^"]*"', "", html)
+    """Drop ids, and roles that they name, so that a section shown twice never repeats one."""
+    return re.sub(r' (id|aria-labelledby|role)="[^"]*"', "", html)

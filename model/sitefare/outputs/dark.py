@@ -32,13 +32,13 @@ PAGE = {
 
 #: The series colours of charts in the dark. [sRGB]
 SERIES = {
-    "deep": "#d8eaed",
-    "ochre": "#ebb230",
-    "sky": "#0a62f6",
-    "sage": "#83b894",
-    "brick": "#db724f",
-    "plum": "#ac60c7",
-    "mist": "#8f8398",
+    "deep": "#cae9ee",
+    "ochre": "#f5c364",
+    "sky": "#2173f3",
+    "sage": "#7fb894",
+    "brick": "#e35e2b",
+    "plum": "#b975d0",
+    "mist": "#81778a",
 }
 
 #: The half-way tone of a fan of draws, on white and on dark paper. [sRGB]

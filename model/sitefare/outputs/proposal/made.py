@@ -49,8 +49,8 @@ TERMS, ROWS = 10, 5
 #: What lines are gathered into beside what charts of costs gather, by how their names start.
 SALES = {"sales_": "Sales"}
 
-#: Figures whose own terms are told, not gathered.
-APART = ("capex",)
+#: Figures made of lines of money, which are gathered by purpose.
+GATHERED = ("cost_per_person_day", "npv", "irr", "payback_years")
 
 #: A pull too small beside the strongest row's to be told. [1]
 LEAST = 0.01
@@ -87,6 +87,11 @@ def made(view: View) -> list[Block]:
 def made_anchor(name: str) -> str:
     """Return the anchor under which an indicator's making is told."""
     return f"made-{slug(name)}"
+
+
+def linked(words: str, name: str) -> str:
+    """Return words that link to how an indicator is made, as markup."""
+    return f"[{words}](#{made_anchor(name)})"
 
 
 def row_anchor(name: str) -> str:
@@ -189,7 +194,7 @@ def _terms(view: View, name: str) -> list[Block]:
         found = found_terms(view.appraisal, name)
     except AssumptionError:
         return []
-    told = _told({n: float(x[0, 0]) for n, x in found.terms.items()}, gather=name not in APART)
+    told = _told({n: float(x[0, 0]) for n, x in found.terms.items()}, gather=name in GATHERED)
     if not told:
         return []
     currency, f = view.formats.currency, view.formats

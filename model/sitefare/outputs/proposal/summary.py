@@ -15,7 +15,7 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.outputs.proposal.feeding import bound
-from sitefare.outputs.proposal.made import made_anchor
+from sitefare.outputs.proposal.made import linked, made_anchor
 from sitefare.outputs.proposal.reporting import also
 from sitefare.outputs.proposal.view import View, row_value, row_words, sentence
 from sitefare.people.words import bound_words, when
@@ -202,15 +202,15 @@ def _first_table(view: View) -> Table:
         ),
         *_diet_rows(view),
         *_use_rows(view),
-        (_made("Net present value", "npv"), view.shown("npv", f.money), view.span("npv", f.money)),
+        (linked("Net present value", "npv"), view.shown("npv", f.money), view.span("npv", f.money)),
         (
-            _made("Payback", "payback_years"),
+            linked("Payback", "payback_years"),
             view.shown("payback_years", f.years),
             view.span("payback_years", f.years),
         ),
-        (_made("Rate of return, real, after tax", "irr"), view.rate("irr"), ""),
+        (linked("Rate of return, real, after tax", "irr"), view.rate("irr"), ""),
         (
-            _made("Needed a year after the grant", "subsidy_year_after_grant"),
+            linked("Needed a year after the grant", "subsidy_year_after_grant"),
             view.shown("subsidy_year_after_grant", f.money),
             view.span("subsidy_year_after_grant", f.money),
         ),
@@ -231,11 +231,6 @@ def _first_table(view: View) -> Table:
         anchor="first-table",
         rich=(0,),
     )
-
-
-def _made(words: str, name: str) -> str:
-    """Link a question to how its answer is made."""
-    return f"[{words}](#{made_anchor(name)})"
 
 
 def _diet_rows(view: View) -> list[tuple[str, str, str]]:
@@ -268,7 +263,7 @@ def _use_rows(view: View) -> list[tuple[str, str, str]]:
         return [("Water and electricity a person", "nobody is fed", "")]
     water = f.number(view.value("water_makeup_m3_year") * 1000 / 365 / people, 2, "L/day")
     power = f.number(view.value("electricity_kwh_year") / 365 / people, 2, "kWh/day")
-    asked = f"{_made('Water', 'water_makeup_m3_year')} and {_made('electricity', 'electricity_kwh_year')} a person"
+    asked = f"{linked('Water', 'water_makeup_m3_year')} and {linked('electricity', 'electricity_kwh_year')} a person"
     return [(asked, f"{water}; {power}", "")]
 
 
