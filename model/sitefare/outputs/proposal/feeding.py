@@ -48,7 +48,7 @@ def people(view: View) -> list[Block]:
             f"'Fed' always means by a named ration. The headline counts {plain(view.ration)}. A person "
             "counts only for food that reaches the people served, given or sold to them, never for "
             "food sold elsewhere, and food beyond the ration feeds nobody in the count. Requirements are "
-            f"those of age, sex, pregnancy and breastfeeding{view.behind('need.*', 'diet.*')}; what foods hold and "
+            f"those of age and sex, women who expect or nurse a child apart{view.behind('need.*', 'diet.*')}; what foods hold and "
             f"lose in cooking is as printed{view.behind('food.*', 'cooking.*')}."
         ),
         Paragraph(f"**{_headline(view)}**"),
