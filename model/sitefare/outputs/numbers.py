@@ -95,11 +95,9 @@ class Formats:
         if x is None or not math.isfinite(x):
             return "–"
         hundredfold = Decimal(repr(float(x))) * 100
-        small = 0 < abs(hundredfold) < 1
-        rounded = significant(float(hundredfold), 2 if small else 3)
-        if not small:
-            rounded = rounded.quantize(Decimal(1), ROUND_HALF_EVEN)
-        return f"{self._text(rounded)}{NBSP}%"
+        if 0 < abs(hundredfold) < 1:
+            return f"{self._text(significant(float(hundredfold), 2))}{NBSP}%"
+        return f"{self._text(hundredfold.quantize(Decimal(1), ROUND_HALF_EVEN))}{NBSP}%"
 
     def span(self, low: float | None, high: float | None, how: Callable[[float], str]) -> str:
         """Return 'low–high' with the shared currency or unit once; nothing where both fail.
