@@ -8,7 +8,11 @@ def front(view: View) -> tuple[tuple[str, str], ...]:
     """Return the facts of the cover, label and value, the verdict among them."""
     f, proposer = view.formats, view.proposer
     count = view.value("people_fed")
-    fed = f"{view.people(count)} people, {view.ration}" if count > 0 else "nobody in every month"
+    fed = (
+        f"{view.people(count)} people, {view.ration}"
+        if count > 0
+        else f"nobody in all months of a year, {view.ration}"
+    )
     pays = "it pays" if view.pays else "it does not pay back its cost"
     return (
         ("Place", view.place),

@@ -64,9 +64,9 @@ def sensitivity(view: View) -> list[Block]:
             "redrawn every year (all years alike), its bar is of one mood for all years, which no "
             "draw has."
         ),
+        *([table(view, cost)] if np.isfinite(cost.base) else []),
         *_cost(view, cost, per),
         figure(view, npv, "Net present value", currency),
-        *([table(view, cost)] if np.isfinite(cost.base) else []),
         *_steps(cost, npv),
         Heading(2, "Groups of assumptions", "sensitivity-groups"),
         *_groups(view, groups["cost_per_person_day"], "Cost per person-day", per),
