@@ -55,10 +55,8 @@ def outcome(
         What the answer is and its unit; an empty unit is the formats' currency.
     sides : (str, str)
         What the yes and the no side are, as words after 'is' such as 'zero or more'.
-    base : float
-        The answer of the base case. [unit]
-    turn : float, optional
-        Where the decision turns, with `turn_words`. [unit]
+    base, turn : float
+        The answer of the base case, and where the decision turns, if known. [unit]
     never : str
         What a draw without a finite answer means.
     title : str
@@ -67,7 +65,7 @@ def outcome(
     Raises
     ------
     RunError
-        If fewer than 16 draws are finite, or the two arrays differ in length.
+        If fewer than 16 draws are finite, or lengths differ.
     """
     finite = np.isfinite(draws)
     if draws.shape != good.shape or finite.sum() < FEWEST:
