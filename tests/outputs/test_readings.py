@@ -2,17 +2,19 @@
 
 import re
 
+import altair as alt
 import pandas as pd
 import pytest
 
 from sitefare.outputs import charts
 from sitefare.outputs.dark import turns
+from sitefare.outputs.data_tables import data_table
 from sitefare.outputs.document import Figure
 from sitefare.outputs.drawn import svg
 from sitefare.outputs.marks import page_drawing
 from sitefare.outputs.numbers import Formats
-from sitefare.outputs.picture import Drawing
-from sitefare.outputs.readings import data_table, readings, told
+from sitefare.outputs.picture import Drawing, Picture
+from sitefare.outputs.readings import readings, told
 
 FORMATS = Formats("en", "USD")
 SAID = re.compile(r'data-said="([^"]*)"')
@@ -101,3 +103,18 @@ def test_tables_stay_short(pictures):
     for picture in pictures.values():
         table = data_table(picture)
         assert table is None or 0 < len(table.lines) <= 40
+
+
+def test_a_chart_s_own_sentences_stand_before_ours():
+    frame = pd.DataFrame({"name": ["Feed", "Power"], "amount": [2.0, 1.0]})
+    frame = frame.assign(told=["Feed: USD 2, of 1–3", "Power: USD 1, of 0–2"])
+
+    def draw(narrow):  # noqa: ARG001
+        rows = alt.Chart(frame).encode(y="name:N", x=alt.X("amount:Q", title="USD"))
+        bars = rows.mark_bar().encode(description=alt.Description("told:N"))
+        return alt.layer(bars, rows.mark_square(aria=False))
+
+    picture = Picture("Feed costs most", "Bars of cost.", draw)
+    assert words(picture) == list(frame["told"])
+    assert data_table(picture).lines == (("Feed", "USD 2, of 1–3"), ("Power", "USD 1, of 0–2"))
+    assert SAID.findall(page_drawing(Figure(picture, "c"), "k", narrow=False)) == words(picture)
