@@ -15,6 +15,10 @@ from sitefare.outputs.words import words
 LONGEST = 40
 
 
+#: Characters from which a cell is words rather than a number.
+WORDY = 24
+
+
 @dataclass(frozen=True)
 class DataTable:
     """The table beneath a chart: the head of its names, its series with units, its lines."""
@@ -22,6 +26,13 @@ class DataTable:
     head: str
     columns: tuple[tuple[str, str], ...]
     lines: tuple[tuple[str, ...], ...]
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """The side that each column keeps to: left for words, right for numbers."""
+        columns = zip(*self.lines, strict=True)
+        wordy = [any(len(cell) > WORDY for cell in column) for column in columns]
+        return ("left", *("left" if words else "right" for words in wordy[1:]))
 
 
 def data_table(picture: Picture | Drawing) -> DataTable | None:
