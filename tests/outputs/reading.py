@@ -1,8 +1,8 @@
 """A document read back from its page by a browser: headings, figures, every cell of every table."""
 
+from sitefare.outputs.data_tables import data_table
 from sitefare.outputs.document import Figure, Heading, Table, spans
 from sitefare.outputs.fragments import label
-from sitefare.outputs.readings import data_table
 
 TABLES = """selector => [...document.querySelectorAll(selector)].map(table =>
     [...table.tBodies[0].rows].map(row => [...row.cells].map(cell => cell.textContent)))"""

@@ -13,11 +13,11 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from sitefare.outputs.dark import turns
+from sitefare.outputs.data_tables import DataTable, data_table
 from sitefare.outputs.document import Document, Figure, Heading, Placed, spans
 from sitefare.outputs.drawn import svg
 from sitefare.outputs.marks import page_drawing
 from sitefare.outputs.numbers import NBSP
-from sitefare.outputs.readings import DataTable, data_table
 from sitefare.outputs.words import caution_title, words
 
 TEMPLATES = Path(__file__).parent / "templates"

@@ -6,7 +6,6 @@ encodings on inline rows; a mark that has no place on a named axis (a line at ze
 """
 
 import ast
-import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -26,14 +25,14 @@ TOLD = "told_{}"
 #: Marks that only label others, and marks whose points are pointed at one by one.
 LABELS, LINES = ("text",), ("line", "area")
 
+#: What a layer is called whose marks the chart itself keeps silent.
+SILENT = "silent"
+
 #: Fields that stand for nothing that a reader asks for.
 REFERENCE = ("zero", "all")
 
 #: Ends of a bar that are drawn for the eye alone, and the field that holds what it says.
 DRAWN = {("first", "last"): "amount", ("result", "base"): "result"}
-
-#: Lines of a table beneath a chart; a longer one keeps every second line, and so on.
-LONGEST = 40
 
 #: Size of the unseen points that make lines answer. [px²]
 UNSEEN = 150
@@ -60,6 +59,7 @@ class Reading:
     remark: str = ""
     axis: str = ""
     untold: bool = False
+    told: str = ""
 
     @property
     def category(self) -> str:
@@ -68,21 +68,14 @@ class Reading:
 
     @property
     def words(self) -> str:
-        """The mark in words: 'Jan, Outdoor air: 8.5 °C'."""
+        """The mark in words, the chart's own where it has some: 'Jan, Outdoor air: 8.5 °C'."""
+        if self.told:
+            return self.told
         name = f"{self.axis} {self.category}" if self.axis else self.category
         series = f"{self.series} ({self.remark})" if self.remark else self.series
         named = ", ".join(part for part in (name, "" if self.untold else series) if part)
         said = f"{self.value} {self.unit}".strip()
         return f"{named}: {said}" if named else said
-
-
-@dataclass(frozen=True)
-class DataTable:
-    """The table beneath a chart: the head of its names, its series with units, its lines."""
-
-    head: str
-    columns: tuple[tuple[str, str], ...]
-    lines: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -127,6 +120,8 @@ def layers(spec: Spec) -> list[Layer]:
             continue
         name = part.get("data", spec.get("data", {})).get("name", "")
         mark = part["mark"] if isinstance(part["mark"], str) else part["mark"]["type"]
+        if isinstance(part["mark"], dict) and part["mark"].get("aria") is False:
+            mark = LABELS[0] if mark in LABELS else SILENT
         rows = spec.get("datasets", {}).get(name, [])
         found.append(Layer(number, mark, part["encoding"], rows, titles))
     return found
@@ -139,8 +134,11 @@ def readings(picture: Picture | Drawing) -> tuple[Reading, ...]:
     formats = Formats(picture.language)
     found = layers(picture.wide)
     beside = _beside(found)
-    said = [r for one in found if one.mark not in LABELS for r in _read(one, beside, formats)]
+    said = [
+        r for one in found if one.mark not in (*LABELS, SILENT) for r in _read(one, beside, formats)
+    ]
     own = words(picture.language)
+    said = [r if r.series else replace(r, series=own["value"]) for r in said]
     series = {r.series for r in said if r.name}
     if len(series) == 1 and series <= {own["value"], own["span"]}:
         said = [replace(r, untold=bool(r.name)) for r in said]
@@ -166,33 +164,17 @@ def told(spec: Spec, said: Sequence[Reading]) -> Spec:
         if not spoken or "encoding" not in part:
             made["layer"].append(_silent(part))
             continue
+        own = part["encoding"].get("description")
         field = TOLD.format(number)
-        for index, row in enumerate(rows):
-            row[field] = texts.get((number, index), "")
-        telling = {"description": {"field": field, "type": "nominal"}}
+        if own is None:
+            for index, row in enumerate(rows):
+                row[field] = texts.get((number, index), "")
+        telling = {"description": own or {"field": field, "type": "nominal"}}
         made["layer"].append({**part, "encoding": part["encoding"] | telling})
         points += _points(part, telling)
     made["datasets"] = datasets
     made["layer"] += points
     return made
-
-
-def data_table(picture: Picture | Drawing) -> DataTable | None:
-    """Return the table that says what the chart shows, or nothing where there is none to make."""
-    said = readings(picture)
-    if not said or isinstance(picture, Drawing):
-        return None
-    named = [r for r in said if r.name]
-    names = _in_order(picture, list(dict.fromkeys(r.name for r in named)))
-    kinds = {r.name: r.category for r in named}
-    series = _in_order(picture, list(dict.fromkeys(r.series for r in named)), "color")
-    units = {r.series: r.unit for r in named}
-    columns = [(one, units[one]) for one in series]
-    cells = {(r.name, r.series): _cell(r) for r in named}
-    lines = tuple((kinds[n], *(cells.get((n, s), "–") for s in series)) for n in _kept(names))
-    if not lines or not columns:
-        return None
-    return DataTable(_head(picture), tuple(columns), lines)
 
 
 def _read(layer: Layer, beside: Mapping[str, str], formats: Formats) -> Iterator[Reading]:
@@ -206,9 +188,15 @@ def _read(layer: Layer, beside: Mapping[str, str], formats: Formats) -> Iterator
     plain = name or words(formats.language)["value"]
     if spans and not _stands_for(layer, measured):
         plain = words(formats.language)["span"]
+    own = layer.field("description")
+    alone = not grouped or len({row[grouped] for row in layer.rows}) == 1
     for index, row in enumerate(layer.rows):
+        told = line(str(row.get(own) or "")) if own else ""
+        if told and (not named or placed_by_hand(layer)):
+            yield _own(layer, index, told)
+            continue
         value = _value(layer, measured, row, beside, formats)
-        if not value:
+        if not value or (own and not told):
             continue
         held = row.get(layer.field(named)) if named else None
         series = str(row[grouped]) if grouped else plain
@@ -216,17 +204,45 @@ def _read(layer: Layer, beside: Mapping[str, str], formats: Formats) -> Iterator
             series = str(row.get("words") or _from_field(layer.field(measured)))
             if value == "0":
                 continue
-        yield Reading(
+        made = Reading(
             layer.number,
             index,
             _shown(held, formats),
-            _line(series),
+            line(series),
             value,
             unit,
-            _line(str(row[remarked])) if remarked else "",
-            _line(str(row.get("label") or "")),
+            line(str(row[remarked])) if remarked else "",
+            line(str(row.get("label") or "")),
             layer.titles.get(named, "") if isinstance(held, int | float) else "",
+            told=told,
         )
+        yield _in_its_words(made, alone=alone, measured=bool(measured))
+
+
+def _in_its_words(reading: Reading, *, alone: bool, measured: bool) -> Reading:
+    """Let a mark's own sentence, which may hold its range, stand for the value it is drawn at."""
+    tail = reading.told.partition(": ")[2]
+    if tail and alone:
+        return replace(reading, value=tail, unit="", remark="")
+    if not tail or measured:
+        return reading
+    parts = tail.split()
+    pair = parts[1] if len(parts) == len(("number", "unit")) else ""
+    return replace(reading, unit="%" if "%" in parts else pair)
+
+
+def placed_by_hand(layer: Layer) -> bool:
+    """Say whether marks stand between amounts both ways, so that no axis names them."""
+    ends = layer.field("x2") and layer.field("y2")
+    return bool(ends) and layer.mark not in LINES
+
+
+def _own(layer: Layer, index: int, told: str) -> Reading:
+    """Return the reading of a mark that only its own sentence names: 'name: value'."""
+    name, found, value = told.partition(": ")
+    return Reading(
+        layer.number, index, name if found else "", "", value if found else told, "", told=told
+    )
 
 
 def _roles(layer: Layer, named: str) -> tuple[str, str]:
@@ -307,40 +323,6 @@ def _title(layer: Layer, channel: str) -> tuple[str, str]:
     return ("", lowered(title)) if money else (title, percent)
 
 
-def _head(picture: Picture) -> str:
-    """Return the head of a table's first column: what the named axis is called."""
-    own = words(picture.language)
-    for layer in layers(picture.wide):
-        named, _ = layer.axes
-        if layer.mark in LABELS or not named:
-            continue
-        if layer.titles.get(named):
-            return layer.titles[named]
-        return own["month"] if layer.field(named).startswith("month") else own["what"]
-    return own["what"]
-
-
-def _in_order(picture: Picture, names: list[str], channel: str = "") -> list[str]:
-    """Return names in the order of the chart's named axis, or of its colours."""
-    for layer in layers(picture.wide):
-        told = layer.encoding.get(channel or layer.axes[0], {})
-        order = (told.get("scale") or {}).get("domain") if channel else told.get("sort")
-        if isinstance(order, list) and all(isinstance(name, str) for name in order):
-            place = {_line(str(name)): n for n, name in enumerate(order)}
-            return sorted(names, key=lambda name: place.get(name, len(place)))
-    return names
-
-
-def _kept(names: list[str]) -> list[str]:
-    """Return the names that a table has room for: whole ones, else every second, and so on."""
-    if len(names) <= LONGEST:
-        return names
-    whole = [name for name in names if re.fullmatch(r"−?\d+", name)]
-    if len(whole) > 1:
-        names = whole
-    return names[:: math.ceil(len(names) / LONGEST)]
-
-
 def _points(part: Spec, telling: Spec) -> list[Spec]:
     """Return the layer of unseen points that lets a line or an area answer."""
     mark = part["mark"] if isinstance(part["mark"], dict) else {"type": part["mark"]}
@@ -360,10 +342,6 @@ def _silent(part: Spec) -> Spec:
     return {**part, "mark": mark | {"aria": False}}
 
 
-def _cell(reading: Reading) -> str:
-    return f"{reading.value} ({reading.remark})" if reading.remark else reading.value
-
-
 def _shown(content: object, formats: Formats) -> str:
     """Write what a row holds: a number with three figures, a year whole, text as it stands."""
     if isinstance(content, bool) or content is None:
@@ -371,10 +349,11 @@ def _shown(content: object, formats: Formats) -> str:
     if isinstance(content, int | float):
         whole = float(content).is_integer() and abs(content) < 1000  # noqa: PLR2004
         return f"{int(content)}".replace("-", "−") if whole else formats.number(float(content))
-    return _line(str(content))
+    return line(str(content))
 
 
-def _line(text: str) -> str:
+def line(text: str) -> str:
+    """Return words on one line."""
     return " ".join(text.split())
 
 
