@@ -2,8 +2,9 @@
 
 Collects the labels of every document of the small set, the words of their charts and the writers'
 own words into locale/sitefare.pot, and carries them into every .po: what is new stands there
-without a translation, what is no longer asked for goes to the end. A LANGUAGE named starts a new
-catalogue. Takes about two minutes.
+without a translation, what no document of the set asks for is marked "part" and stays, for it may
+stand inside another entry or come from another site. A LANGUAGE named starts a new catalogue.
+Takes about two minutes.
 """
 
 import datetime as dt
@@ -20,6 +21,7 @@ from sitefare.outputs.design_document import document as design_document
 from sitefare.outputs.document import Figure
 from sitefare.outputs.picture import Picture
 from sitefare.outputs.proposal import make_proposal
+from sitefare.outputs.proposal.view import row_words
 from sitefare.outputs.translation import WRITTEN, labels
 from sitefare.outputs.uncertain import _document as uncertain_document
 from sitefare.outputs.words import ENGLISH
@@ -36,6 +38,9 @@ ASKED = frozenset({"title", "heading", "column", "unit", "card", "caution", "axi
 
 #: Tables whose first column names rows of the register, which stay as the register has them.
 OF_THE_REGISTER = re.compile(r"\([a-z][a-z ,]*\)$|…|Hours per driver")
+
+#: Longest name that is collected. [characters]
+NAME = 60
 
 TEMPLATE = LOCALE / "sitefare.pot"
 
@@ -56,14 +61,19 @@ def asked_of(document):
 
 def wanted(kind, text):
     """Say whether a text has words that a catalogue could hold."""
+    if kind == "name" and len(text) > NAME:
+        return False
     if kind not in ASKED and (re.search(r"\d", text) or OF_THE_REGISTER.search(text)):
         return False
     return not re.fullmatch(r"[A-Z]{3}", text) and re.search(r"[^\W\d_]{2}", text) is not None
 
 
-def entry_of(text, templates, currency=""):
+def entry_of(text, templates, currency="", known=()):
     """Return the entry that holds a text: one with placeholders that fits, else its own."""
     text = SPACES.sub(" ", text).strip()
+    other = text[:1].swapcase() + text[1:]
+    if text in known or other in known:
+        return text if text in known else other
     for key in templates:
         if pattern(key).fullmatch(text):
             return key
@@ -73,39 +83,36 @@ def entry_of(text, templates, currency=""):
 
 
 def documents():
-    """Yield every document whose labels are collected, with its currency."""
+    """Yield every document whose labels are collected, its currency, and names to leave alone."""
+    places = set()
     for site, scenario in SMALL_SET:
         made = make_proposal(site, scenario, draws=256)
         view = made.view
-        yield made.document, view.formats.currency
-        yield uncertain_document(view), view.formats.currency
-        yield design_document(view.sheet, view.formats), view.formats.currency
+        places.add(view.place)
+        rows = {row_words(row) for row in view.appraisal.case.rows.values()} | places
+        yield made.document, view.formats.currency, rows
+        yield uncertain_document(view), view.formats.currency, rows
+        yield design_document(view.sheet, view.formats), view.formats.currency, rows
     sites = [site for site, _ in SMALL_SET]
-    yield make_comparison(sites, "as_planned", draws=256).document, "USD"
+    yield make_comparison(sites, "as_planned", draws=256).document, "USD", places
 
 
 def collected(known):
     """Return the entries asked for, with the kinds of label each stands for."""
     found = {}
     templates = templates_of(known)
-    for document, currency in documents():
+    for document, currency, left_alone in documents():
         for kind, text in asked_of(document):
             if text and wanted(kind, text):
-                key = entry_of(text, templates, currency)
-                found.setdefault(key, set()).add(kind)
-    for key in templates:  # what stands inside another entry, and what no demo site shows
-        found.setdefault(key, {"part"})
+                key = entry_of(text, templates, currency, known)
+                if key in known or key not in left_alone:
+                    found.setdefault(key, set()).add(kind)
+    # what stands inside another entry, or what no demo site shows, stays
     for key in known:
-        low = key[:1].swapcase() + key[1:]
-        if key not in found and low not in found:
-            found.setdefault(key, {"part"})
+        found.setdefault(key, {"part"})
     for text in ENGLISH.values():
         found.setdefault(text, set()).add("writer")
-    return {k: v for k, v in found.items() if not (k[:1].islower() and capital(k) in found)}
-
-
-def capital(text):
-    return text[:1].upper() + text[1:]
+    return found
 
 
 def header(catalog):
@@ -135,7 +142,7 @@ def refresh(new=()):
     """Collect, write the template, carry it into every catalogue."""
     before = read(TEMPLATE) if TEMPLATE.exists() else Catalog()
     template = Catalog(header_comment="# Labels of Sitefare's documents.")
-    for key, kinds in collected([m.id for m in before if m.id]).items():
+    for key, kinds in collected({m.id: None for m in before if m.id}).items():
         template.add(key, auto_comments=[", ".join(sorted(kinds))])
     for message in before:
         if message.context:

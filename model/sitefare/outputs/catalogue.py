@@ -74,12 +74,19 @@ class Catalogue:
         return self._known[text]
 
     def _looked_up(self, text: str) -> str | None:
-        found = self.exact.get(text)
+        """Return what an entry says, or the one that differs in the case of its first letter."""
+        found = self._entry(text)
         if found is not None or not text:
             return found
-        other = self.exact.get(text[0].swapcase() + text[1:])
-        if other is not None:
-            return (other[0].lower() if text[0].islower() else other[0].upper()) + other[1:]
+        other = self._entry(text[0].swapcase() + text[1:])
+        if not other:
+            return None
+        return (other[0].lower() if text[0].islower() else other[0].upper()) + other[1:]
+
+    def _entry(self, text: str) -> str | None:
+        """Return what an entry says, its placeholders filled."""
+        if text in self.exact:
+            return self.exact[text]
         for template in self.templates:
             match = template.pattern.fullmatch(text)
             if match:

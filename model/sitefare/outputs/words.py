@@ -54,9 +54,12 @@ WRITER = "writer"
 
 def words(language: str) -> dict[str, str]:
     """Return the writers' own words in a language, English for those not translated."""
-    own = catalogue(language).exact
+    own = catalogue(language)
     return {
-        key: own.get(in_context(said, WRITER)) or own.get(said, said)
+        key: own.exact.get(in_context(said, WRITER))
+        or own.exact.get(said)
+        or own.said(said)
+        or said
         for key, said in ENGLISH.items()
     }
 
