@@ -16,7 +16,7 @@ from sitefare.outputs.dates import month_and_year
 from sitefare.outputs.document import Document
 from sitefare.outputs.drawn import fonts
 from sitefare.outputs.fragments import TEMPLATES
-from sitefare.outputs.typst_source import body, string
+from sitefare.outputs.typst_source import body, said, string
 from sitefare.outputs.words import direction, words
 
 
@@ -85,16 +85,19 @@ def _settings(document: Document) -> str:
         "("
         + ", ".join(f"{key}: {string(text)}" for key, text in texts.items())
         + f", draft: {str(meta.draft).lower()}, direction: {direction(meta.language)}"
-        + f", cover: ({_cover(meta.cover)})"
+        + f", cover: ({_cover(document)})"
         + f", day: datetime(year: {day.year}, month: {day.month}, day: {day.day})"
         + f", keywords: ({string(meta.scenario)}, {string(meta.input_hash)})"
         + f", numbering: {pages}, words: (draft: {string(own['draft'])}))"
     )
 
 
-def _cover(facts: tuple[tuple[str, str], ...]) -> str:
+def _cover(document: Document) -> str:
     """Return the facts of the cover as the items of a Typst array."""
-    return "".join(f"({string(label)}, {string(value)}), " for label, value in facts)
+    facts = document.metadata.cover
+    return "".join(
+        f"({said(label, document)}, {said(value, document)}), " for label, value in facts
+    )
 
 
 def _day(date: str) -> dt.datetime:
