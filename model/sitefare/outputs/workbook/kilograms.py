@@ -14,6 +14,7 @@ import numpy as np
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import build
+from sitefare.money.project import total
 from sitefare.outputs.workbook.frame import GivenScalar, Heading, Item, Line, Scalar
 from sitefare.outputs.workbook.made import Made
 from sitefare.people.distribution import AcceptanceInputs, DistributionInputs, withheld
@@ -253,8 +254,8 @@ def kind_items(table: Table, kind: str) -> list[Item]:
     def summed(of: Mapping[str, Array]) -> Array:
         return np.asarray(sum((of[food] for food in foods), nothing))
 
-    def line(key: str, words: str, formula: str, values: Array, *, total: bool = True) -> Item:
-        return Line(key, f"{name}, {words}", "kg", formula, values, kind="number", total=total)
+    def line(key: str, words: str, formula: str, values: Array, *, flow: bool = True) -> Item:
+        return Line(key, f"{name}, {words}", "kg", formula, values, kind="number", total=flow)
 
     harvest, accepted = f"people.{kind}.harvest", f"people.{kind}.accepted"
     window, loss = table.window(kind)
@@ -276,7 +277,7 @@ def kind_items(table: Table, kind: str) -> list[Item]:
         line(f"people.{kind}.spoiled", "spoiled while waiting",
              spread(table, accepted, kind, "spoiled"), waits.spoiled),
         line(f"people.{kind}.held", "in store at month end",
-             spread(table, accepted, kind, "held"), waits.held, total=False),
+             spread(table, accepted, kind, "held"), waits.held, flow=False),
         line(f"people.{kind}.lost", "lost, spoiled or not accepted", lost(table, kind),
              summed(fed.lost_kg)),
     ]  # fmt: skip
@@ -304,13 +305,13 @@ def total_items(table: Table) -> list[Item]:
     return [
         Line(
             "people.served_kg", "Food that reaches the people served", "kg",
-            "{people.vegetables_kg}+{people.fish_kg}", sum(fed.served_kg.values(), np.zeros((1, 1))),
+            "{people.vegetables_kg}+{people.fish_kg}", total(fed.served_kg.values()),
             kind="number", total=True, strong=True,
         ),
         Line(
             "people.elsewhere_kg", "Food for sale elsewhere", "kg",
             "{people.vegetables.elsewhere}+{people.fish.elsewhere}",
-            sum(fed.elsewhere_kg.values(), np.zeros((1, 1))), kind="number", total=True, strong=True,
+            total(fed.elsewhere_kg.values()), kind="number", total=True, strong=True,
         ),
         *(gap_item(table, kind) for kind in KINDS),
     ]  # fmt: skip

@@ -28,7 +28,6 @@ from sitefare.people.rations import (
     parts_of,
     year_basis,
 )
-from sitefare.people.result import Ration
 
 #: Rows that these formulas read and that the farm, or the length of the sheet, rests on.
 LOCKED = frozenset({"project.ramp_months", "project.construction", "project.years"})
@@ -204,7 +203,7 @@ def against_items(fed: Fed, key: str) -> list[Item]:
 
 def people_items(fed: Fed, key: str) -> list[Item]:
     """Return the people one ration feeds: by part, by month, by year, and counted."""
-    found: Ration = fed.table.made.fed.rations[key]
+    found = fed.table.made.fed.rations[key]
     parts = {
         part.replace(" ", "_"): np.broadcast_to(x, fed.days.shape)
         for part, x in parts_of(key, fed.asked[key], fed.supply).items()
@@ -216,16 +215,16 @@ def people_items(fed: Fed, key: str) -> list[Item]:
             Line(f"{at}.part.{part}", label, "person", part_formula(fed, key, part), values,
                  kind="number")
         )  # fmt: skip
-    monthly = ",".join(f"{{{at}.part.{part}}}" for part in parts)
     month = reduce(np.minimum, parts.values())
-    items.append(
-        Line(f"{at}.month", "People that the month feeds", "person", f"MIN({monthly})", month,
-             kind="number")
-    )  # fmt: skip
+    least = f"{at}.part.{next(iter(parts))}"
+    if len(parts) > 1:
+        least, each = f"{at}.month", ",".join(f"{{{at}.part.{part}}}" for part in parts)
+        label = "People that the month feeds"
+        items.append(Line(least, label, "person", f"MIN({each})", month, kind="number"))
     yearly = {part: year_basis(x, found.basis, fed.days) for part, x in parts.items()}
     year = reduce(np.minimum, yearly.values())
     if found.basis == "worst_month":
-        items += worst_items(at, month, year)
+        items += worst_items(at, least, month, year)
     else:
         items += mean_items(at, yearly, year)
     items += [
@@ -236,22 +235,21 @@ def people_items(fed: Fed, key: str) -> list[Item]:
         ),
         Line(
             f"{at}.persons", f"People fed by {found.title}", "person",
-            f"{{running}}*IF({{people.full}}=1,{{{at}.year}},MIN({{{at}.month}},{{{at}.held}}))",
+            f"{{running}}*IF({{people.full}}=1,{{{at}.year}},MIN({{{least}}},{{{at}.held}}))",
             found.persons, kind="number", strong=True,
         ),
     ]  # fmt: skip
     return items
 
 
-def worst_items(at: str, month: Array, year: Array) -> list[Item]:
+def worst_items(at: str, least: str, month: Array, year: Array) -> list[Item]:
     """Return the worst month so far in each project year, and of the whole year."""
     so_far = np.minimum.accumulate(month[:, 1:].reshape(-1, 12), axis=1).reshape(1, -1)
     return [
         Line(
             f"{at}.worst", "The worst month so far in the project year", "person",
-            f"IF({{month}}=12*{{year}}-11,{{{at}.month}},MIN({{{at}.worst<}},{{{at}.month}}))",
+            f"IF({{month}}=12*{{year}}-11,{{{least}}},MIN({{{at}.worst<}},{{{least}}}))",
             np.concatenate([month[:, :1], so_far], axis=1), kind="number",
-            first=f"{{{at}.month}}",
         ),
         Line(
             f"{at}.year", "The worst month of the project year", "person",
@@ -267,9 +265,10 @@ def mean_items(at: str, yearly: Mapping[str, Array], year: Array) -> list[Item]:
     def life(x: Array) -> Array:
         return np.concatenate([np.zeros((1, 1)), np.repeat(x, 12, axis=1)], axis=1)
 
+    alone = len(yearly) == 1
     items: list[Item] = [
         Line(
-            f"{at}.mean.{part}",
+            f"{at}.year" if alone else f"{at}.mean.{part}",
             f"Mean day of the project year: people that the {part.replace('_', ' ')} would feed",
             "person",
             f"IF({{year}}=0,0,SUMPRODUCT(({{year:}}={{year}})*{{days:}}*{{{at}.part.{part}:}})/365)",
@@ -277,6 +276,8 @@ def mean_items(at: str, yearly: Mapping[str, Array], year: Array) -> list[Item]:
         )
         for part, x in yearly.items()
     ]  # fmt: skip
+    if alone:
+        return items
     least = ",".join(f"{{{at}.mean.{part}}}" for part in yearly)
     label = "Mean day of the project year: the part that feeds fewest"
     items.append(Line(f"{at}.year", label, "person", f"MIN({least})", life(year), kind="number"))
@@ -338,5 +339,6 @@ def _mean_price(fed: Fed, kind: str) -> Item:
     value = sum(grams[f] * paid[f] for f in foods) / every if every > 0 else 0.0
     return Scalar(
         f"people.{kind}.gram_price", f"An edible gram of {kind} bought locally",
-        f"{made.currency}/g", f"IF({eaten}>0,({bought})/(({eaten})*{GRAMS}),0)", value, kind="price",
+        f"{made.currency}/g", f"IF({eaten}>0,({bought})/(({eaten})*{GRAMS}),0)", value,
+        kind="price",
     )  # fmt: skip

@@ -10,11 +10,11 @@ from dataclasses import replace
 import numpy as np
 
 from sitefare.arrays import Array
+from sitefare.assumptions.declaration import build
 from sitefare.money.delivery import COMPONENTS
 from sitefare.money.repairs import storm_repairs
 from sitefare.money.vat import VatInputs, rate_lost
 from sitefare.money.wind import storms
-from sitefare.assumptions.declaration import build
 from sitefare.outputs.workbook.costs import cost_line
 from sitefare.outputs.workbook.frame import GivenScalar, Heading, Item, Line, Scalar
 from sitefare.outputs.workbook.kilograms import added
