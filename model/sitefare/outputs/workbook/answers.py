@@ -44,9 +44,7 @@ def payback(key: str, flow: str, made: Made) -> Answer:
     last = f"MAX({{{key}.below:}})"
     step = f"INDEX({{{flow}:}},1,{last}+1)"
     part = f"-INDEX({{{key}.so_far:}},1,{last})/IF({step}>0,{step},1)"
-    return Answer(
-        f'IF({last}=0,0,IF({last}={months + 1},"{never}",({last}-1+{part})/12))', never
-    )
+    return Answer(f'IF({last}=0,0,IF({last}={months + 1},"{never}",({last}-1+{part})/12))', never)
 
 
 def modified(flow: str, finance: str, again: str, rate: str, made: Made) -> Answer:
@@ -105,7 +103,10 @@ def other_views(made: Made) -> dict[str, Answer]:
     """Return what the farm is worth to its owners and to the country."""
     taken = "-SUMPRODUCT(({owners.real:}<0)*{owners.real:},{factor.owners:})"
     given = "SUMPRODUCT(({owners.real:}>0)*{owners.real:},{factor.owners:})"
-    gains, net = worth("economic.gains", "factor.economic"), worth("economic.net", "factor.economic")
+    gains, net = (
+        worth("economic.gains", "factor.economic"),
+        worth("economic.net", "factor.economic"),
+    )
     never = "the owners never put money in"
     return {
         "npv_equity": Answer(worth("owners.real", "factor.owners")),

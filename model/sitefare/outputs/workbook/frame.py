@@ -20,10 +20,13 @@ Kind = Literal["money", "price", "number", "count", "share", "rate", "path", "te
 #: What runs along the columns of a sheet: the project's months, its years, or steps of a search.
 Axis = Literal["", "months", "years", "steps"]
 
-#: Significant digits of cached values, and of values from the model.
-DIGITS = 12
+#: Significant digits of values from the model, which formulas read, and of cached values.
+GIVEN_DIGITS, CACHED_DIGITS = 12, 10
 
 Number: TypeAlias = float | str
+
+#: Low and high of draws, nothing where there is no such end.
+Ends: TypeAlias = tuple[float | None, float | None] | None
 
 
 @dataclass(frozen=True)
@@ -77,7 +80,10 @@ class Given:
 
 @dataclass(frozen=True)
 class Scalar:
-    """One computed cell, in column D. Key `out.NAME` gives it the defined name `out_NAME`."""
+    """One computed cell, in column D. Key `out.NAME` gives it the defined name `out_NAME`.
+
+    `ends` are the low and the high of draws, values beside it.
+    """
 
     key: str
     label: str
@@ -87,11 +93,12 @@ class Scalar:
     note: str = ""
     kind: Kind = "money"
     strong: bool = False
+    ends: Ends = None
 
 
 @dataclass(frozen=True)
 class GivenScalar:
-    """One value from the model in column D, no formula."""
+    """One value from the model in column D, no formula; `ends` as of a `Scalar`."""
 
     key: str
     label: str
@@ -99,6 +106,7 @@ class GivenScalar:
     value: Number
     note: str = ""
     kind: Kind = "number"
+    ends: Ends = None
 
 
 @dataclass(frozen=True)
@@ -184,7 +192,9 @@ class Sheet:
     widths: Mapping[int, float] = field(default_factory=dict)
 
 
-def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list[Number]:
+def row_values(
+    values: Array | Sequence[Number], columns: int, key: str, digits: int = CACHED_DIGITS
+) -> list[Number]:
     """Return a row's values as floats or words, one for each column.
 
     A value or an array of one draw is laid along the columns.
@@ -196,7 +206,7 @@ def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list
     """
     if isinstance(values, np.ndarray):
         flat = np.broadcast_to(values, (1, columns))[0] if values.size != columns else values
-        found: list[Number] = [short(float(x)) for x in np.ravel(flat)]
+        found: list[Number] = [short(float(x), digits) for x in np.ravel(flat)]
     else:
         found = list(values)
     if len(found) != columns:
@@ -207,9 +217,9 @@ def row_values(values: Array | Sequence[Number], columns: int, key: str) -> list
     return found
 
 
-def short(x: float) -> float:
-    """Return a number with `DIGITS` significant digits: files of so many cells stay small."""
-    return float(f"{x:.{DIGITS}g}")
+def short(x: float, digits: int) -> float:
+    """Return a number with so many significant digits: files of so many cells stay small."""
+    return float(f"{x:.{digits}g}")
 
 
 def finite(x: Number, key: str) -> Number:

@@ -161,6 +161,17 @@ def abroad(made: Made, key: str, item: BillItem) -> str:
     return f"IF({{in:bill.{key}.mass}}>0,{said},{listed})"
 
 
+def item_price(made: Made, n: int) -> str:
+    """Return the formula of an item's price in a month, all that is added to the bill in it.
+
+    What is never shipped has no part from abroad, what always is has none bought in the country.
+    """
+    key, item = made.money.parts.bill.items[n]
+    never = {"0": LANDED, "1": ("equipment",)}.get(abroad(made, key, item), ())
+    names = [name for name in COMPONENTS if name not in never]
+    return "+".join(f"{{bill.{key}.{name}}}*{{grown.{name}}}" for name in names)
+
+
 def shipped(made: Made) -> list[str]:
     """Name the items that are replaced and may come from abroad."""
     bill = made.money.parts.bill

@@ -43,9 +43,7 @@ class _Lender:
     def __init__(self, made: Made, key: str, item: FundingItem, uses: Uses) -> None:
         self.made, self.key, self.item, self.uses = made, key, item, uses
         self.terms = build(LoanTerms, made.values, str(item.terms))
-        self.plan: Schedule = schedule(
-            str(item.terms), self.terms, uses.start_up, made.timeline
-        )
+        self.plan: Schedule = schedule(str(item.terms), self.terms, uses.start_up, made.timeline)
         self.every = MONTHS_APART[str(self.terms.frequency)]
         self.last = made.timeline.months
         economy = build(EconomyInputs, made.values)
@@ -236,10 +234,7 @@ def share_formula(one: _Lender) -> str:
             f"IF({{{name}.rate}}=0,1-{paid}/{count},"
             f"(1-{growth}^({one.every}*({paid}-{count})))/(1-{growth}^(-{one.every}*{count})))"
         )
-    return (
-        f"IF({{month}}<={{{name}.first}},1,IF({paid}>={count},0,"
-        f"{balloon}+(1-{balloon})*{left}))"
-    )
+    return f"IF({{month}}<={{{name}.first}},1,IF({paid}>={count},0,{balloon}+(1-{balloon})*{left}))"
 
 
 def _shares(one: _Lender) -> Array:
@@ -310,9 +305,7 @@ def _booked(one: _Lender) -> Iterator[Item]:
         cells += [("exchange_loss", "0", made.exchange_loss)]
     labels = {key: label for key, label, _ in PARTS}
     for key, formula, values in cells:
-        yield Line(
-            f"{own}.{key}", labels[key], one.currency, formula, one.home(values), total=True
-        )
+        yield Line(f"{own}.{key}", labels[key], one.currency, formula, one.home(values), total=True)
 
 
 def _at_home(one: _Lender) -> Iterator[Item]:
@@ -333,9 +326,7 @@ def debt_items(made: Made, keys: list[str]) -> Iterator[Item]:
     yield Heading("All loans together")
     for part, label, flow in PARTS:
         formula = "+".join(f"{{loan.{key}.{part}}}" for key in keys) or "0"
-        yield Line(
-            f"debt.{part}", label, made.currency, formula, getattr(debt, part), total=flow
-        )
+        yield Line(f"debt.{part}", label, made.currency, formula, getattr(debt, part), total=flow)
     yield Line(
         "debt.service", "Cash that goes to lenders", made.currency,
         "{debt.interest_paid}+{debt.fees_paid}+{debt.repaid}", debt.service, total=True,

@@ -79,7 +79,9 @@ def yearly_gaps(made: Made) -> Iterator[Gap]:
         ("cash.net", "Cash by year is that by month"),
         ("real.net", "The project's real flow by year is that by month"),
     ):
-        yield Gap(f"years.{key}", label, f"SUM({{years.{key}:}})-SUM({{{key}:}})", _by_year(made, key))
+        yield Gap(
+            f"years.{key}", label, f"SUM({{years.{key}:}})-SUM({{{key}:}})", _by_year(made, key)
+        )
     worth, view = made.appraisal.indicators["npv"], made.appraisal.finances.figures
     parts = sum(float(np.sum(flow * view.factors)) for flow in view.group.values())
     groups = "+".join(f"{{worth.{name}}}" for name in view.group)

@@ -16,8 +16,8 @@ from sitefare.money.rates import GRID, NARROWINGS, TOUCH
 from sitefare.outputs.workbook.frame import Given, Heading, Item, Line, Scalar, Sheet
 from sitefare.outputs.workbook.made import Made
 
-#: Halvings of the bracket before the chord: it is then narrower than 2e-7 a year.
-HALVINGS = 20
+#: Halvings of the bracket before the chord: it is then narrower than 1e-5 a year.
+HALVINGS = 14
 
 #: Part of a bracket that golden section keeps (Kiefer 1953).
 GOLDEN = (5.0**0.5 - 1.0) / 2.0

@@ -5,17 +5,29 @@ appraisal ends, overhauled at half of it where the bill says so, and written off
 from the month after it is paid for, or from the end of construction.
 """
 
+from sitefare.money.delivery import COMPONENTS
 from sitefare.money.economic import LANDED
+from sitefare.outputs.workbook.bill import TITLES
 from sitefare.outputs.workbook.frame import Heading, Item, Line, Sheet
 from sitefare.outputs.workbook.lives import (
     CALENDAR,
     Life,
+    item_price,
     lasting,
     overhauls,
-    priced,
     shipped,
 )
 from sitefare.outputs.workbook.made import Made
+
+
+def grown(made: Made) -> list[Item]:
+    """Return what each part of a cost takes in a month for 1 of its line of the bill."""
+    factor, paths = made.money.parts.factor, made.money.paths
+    return [
+        Line(f"grown.{name}", f"{TITLES[name].capitalize()}, with what is added to the bill", "1",
+             f"{{capital.factor}}*{{price.{name}}}", factor * paths[name], kind="path")
+        for name in COMPONENTS
+    ]  # fmt: skip
 
 
 def renewal_line(made: Made, n: int) -> Line:
@@ -24,7 +36,7 @@ def renewal_line(made: Made, n: int) -> Line:
     since, months = f"({{month}}-{one.built})", f"{{item.{one.key}.months}}"
     due = f"AND({{in:bill.{one.key}.life}}>0,{since}>0,{{month}}<{one.end},MOD({since},{months})=0)"
     return Line(f"renew.{one.key}", str(one.item.title), made.currency,
-                f"IF({due},{{capital.factor}}*({priced(f'bill.{one.key}')}),0)", one.renewed(one.price),
+                f"IF({due},{item_price(made, n)},0)", one.renewed(one.price),
                 total=True)  # fmt: skip
 
 
@@ -36,7 +48,7 @@ def overhaul_line(made: Made, n: int) -> Line:
     due = (
         f"AND({{in:bill.{one.key}.life}}>0,{since}>=0,{{month}}<{one.end},MOD({since},{months})=0)"
     )
-    cost = f"{{in:bill.{one.key}.overhaul}}*{{capital.factor}}*({priced(f'bill.{one.key}')})"
+    cost = f"{{in:bill.{one.key}.overhaul}}*({item_price(made, n)})"
     return Line(f"overhaul.{one.key}", str(one.item.title), made.currency, f"IF({due},{cost},0)",
                 one.overhauled(one.price), total=True)  # fmt: skip
 
@@ -44,14 +56,14 @@ def overhaul_line(made: Made, n: int) -> Line:
 def landed_line(made: Made, n: int) -> Line:
     """Return what an item's replacements and overhauls land from abroad."""
     one = Life(made, n)
-    bought = f"{{renew.{one.key}}}"
+    bought = f"IF({{renew.{one.key}}}>0,1,0)"
     if one.key in overhauls(made):
-        bought = f"({bought}+{{overhaul.{one.key}}})"
-    abroad = "+".join(f"{{bill.{one.key}.{name}}}*{{price.{name}}}" for name in LANDED)
-    whole = priced(f"bill.{one.key}")
+        over = f"{{in:bill.{one.key}.overhaul}}"
+        bought = f"({bought}+IF({{overhaul.{one.key}}}>0,{over},0))"
+    abroad = "+".join(f"{{bill.{one.key}.{name}}}*{{grown.{name}}}" for name in LANDED)
     values = one.renewed(one.landed) + one.overhauled(one.landed)
     return Line(f"landed.{one.key}", str(one.item.title), made.currency,
-                f"IF({bought}>0,{bought}*({abroad})/({whole}),0)", values, total=True)  # fmt: skip
+                f"{bought}*({abroad})", values, total=True)  # fmt: skip
 
 
 def later_line(made: Made, n: int) -> Line:
@@ -87,7 +99,12 @@ def sheet(made: Made) -> Sheet:
     place = {key: n for n, (key, _) in enumerate(bill.items)}
     again = [place[key] for key in lasting(made)]
     over = [place[key] for key in overhauls(made)]
-    items: list[Item] = [Heading("Replacements"), *(renewal_line(made, n) for n in again)]
+    items: list[Item] = [
+        Heading("Prices of the parts of a cost"),
+        *grown(made),
+        Heading("Replacements"),
+        *(renewal_line(made, n) for n in again),
+    ]
     items += [Heading("Overhauls"), *(overhaul_line(made, n) for n in over)]
     abroad = [place[key] for key in shipped(made)]
     items += [Heading("Replacements and overhauls: the part landed from abroad")]

@@ -156,9 +156,7 @@ def income_items(made: Made, own: Earned) -> Iterator[Item]:
         ("profit", "Profit", "{profit.before_tax}+{profit.tax}", own.profit),
     )
     for key, label, formula, found in end:
-        yield Line(
-            f"profit.{key}", label, money, formula, found, total=True, strong=key != "tax"
-        )
+        yield Line(f"profit.{key}", label, money, formula, found, total=True, strong=key != "tax")
 
 
 def cash_items(made: Made) -> Iterator[Item]:

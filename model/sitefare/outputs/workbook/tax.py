@@ -325,16 +325,18 @@ def sheet(made: Made) -> Sheet:
     timing = "+{capital.timing_profit}" if differs(flows) else ""
     profit = total((project_profit(flows),))
     first = first_year(made)
-    alone = Assessment(
-        "tax_project", profit, sales, by_month(flows.taxed), rules, first, currency
-    )
+    alone = Assessment("tax_project", profit, sales, by_month(flows.taxed), rules, first, currency)
     items: list[Item] = [*clock_items(made), *sold_items(made)]
     items.append(Heading("The project as if unfunded", "For the indicators before funding."))
     items.append(
         Line(
-            "tax_project.profit", "Taxable profit", currency,
+            "tax_project.profit",
+            "Taxable profit",
+            currency,
             "{income.total}-{running.total}+{tied.fish_profit}-{capital.depreciation}"
-            f"+{{tax.disposal}}{timing}", profit, total=True,
+            f"+{{tax.disposal}}{timing}",
+            profit,
+            total=True,
         )  # fmt: skip
     )
     items += assessed_items(alone, "income.total")

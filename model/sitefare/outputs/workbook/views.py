@@ -103,7 +103,9 @@ def project_items(made: Made) -> Iterator[Item]:
         "real.before_sale", "Net real flow, nothing sold at the end", money,
         "{real.net}-{real.residual}", before,
     )  # fmt: skip
-    yield from _so_far("real", "Real flow so far, nothing sold", money, "{real.before_sale}", before)
+    yield from _so_far(
+        "real", "Real flow so far, nothing sold", money, "{real.before_sale}", before
+    )
     yield Line(
         "real.discounted", "The same, discounted", money, "{real.before_sale}*{factor.real}",
         before * figures.factors,
@@ -272,9 +274,7 @@ def economic_items(made: Made) -> Iterator[Item]:
     labels["income"] = "Sales outside, and food that reaches people at the local price"
     formulas = economic_formulas(made)
     for name, formula in formulas.items():
-        yield Line(
-            f"economic.{name}", labels[name], money, formula, view.sum_of(name), total=True
-        )
+        yield Line(f"economic.{name}", labels[name], money, formula, view.sum_of(name), total=True)
     yield Line(
         "economic.nominal", "Net for the country, nominal", money,
         "+".join(f"{{economic.{name}}}" for name in formulas), view.net, total=True,

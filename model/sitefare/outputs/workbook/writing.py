@@ -18,6 +18,8 @@ from xlsxwriter.worksheet import Worksheet
 
 from sitefare.outputs.workbook import resolve
 from sitefare.outputs.workbook.frame import (
+    CACHED_DIGITS,
+    GIVEN_DIGITS,
     Cell,
     Chart,
     Check,
@@ -35,6 +37,7 @@ from sitefare.outputs.workbook.frame import (
     Words,
     finite,
     row_values,
+    short,
 )
 from sitefare.outputs.workbook.charting import draw
 from sitefare.outputs.workbook.looks import BASE, NUMBER_FORMATS, STYLES
@@ -61,6 +64,12 @@ WIDTHS = {LABEL: 44.0, UNIT: 13.0, KEY: 24.0, VALUE: 15.0, OPENING: 1.5}
 
 #: Width of a month's or year's column. [character]
 COLUMN = 11.0
+
+#: Column of notes beside single cells.
+NOTE = FIRST + 1
+
+#: Decimals of a row's sum: what cancels out is nothing, not the last digits of its terms.
+PLACES = 4
 
 #: Row of the sentence that says whether every check holds.
 ALL_CHECKS = 2
@@ -143,6 +152,7 @@ class SheetWriter:
         if self.sheet.axis:
             self._heads()
         else:
+            self._titles()
             starts = bool(self.sheet.items) and isinstance(self.sheet.items[0], Table)
             self.to.freeze_panes(HEAD + starts, 0)
         for row, item in resolve.rows_of(self.sheet):
@@ -152,12 +162,24 @@ class SheetWriter:
         self.to.protect("", PROTECTION)
 
     def _widths(self) -> None:
-        widths = dict(WIDTHS) | dict(self.sheet.widths)
+        plain = {} if self.sheet.axis else {OPENING: COLUMN, FIRST: COLUMN}
+        widths = WIDTHS | plain | dict(self.sheet.widths)
         for column, width in widths.items():
             self.to.set_column(column, column, width)
         if self.columns:
             self.to.set_column(FIRST, FIRST + self.columns - 1, COLUMN)
             self.to.set_column(FIRST + self.columns, FIRST + self.columns, WIDTHS[OPENING])
+
+    def _titles(self) -> None:
+        """Write what the columns of single cells hold."""
+        cells = [x for x in self.sheet.items if isinstance(x, Scalar | GivenScalar)]
+        checks = any(isinstance(x, Check) for x in self.sheet.items)
+        if not cells or checks:
+            return
+        ranged = any(cell.ends for cell in cells)
+        titles = ["", "Unit", "Key", "Value", *(("Low", "High") if ranged else ("", "")), "Note"]
+        for column, title in enumerate(titles):
+            self.to.write_string(ALL_CHECKS, column, title, self.book.look("head_left"))
 
     def _heads(self) -> None:
         """Write the numbers and labels at the head of the columns."""
@@ -244,7 +266,7 @@ class SheetWriter:
             size = {"x_scale": 2.2, "y_scale": 1.0 + len(item.note) / 200.0}
             self.to.write_comment(row, LABEL, item.note, size)
         else:
-            self.text(row, FIRST + 2 if isinstance(item, Check) else FIRST, item.note, "lead")
+            self.text(row, FIRST + 2 if isinstance(item, Check) else NOTE, item.note, "lead")
 
     def line(self, row: int, item: Line) -> None:
         """Write a computed row."""
@@ -260,7 +282,7 @@ class SheetWriter:
         """Write a row of values from the model."""
         self.label(row, item)
         look = self.book.look("given", item.kind)
-        values = row_values(item.values, self.columns, item.key)
+        values = row_values(item.values, self.columns, item.key, GIVEN_DIGITS)
         for n, x in enumerate(values):
             self.number(row, FIRST + n, x, look)
         self.total(row, item, values)
@@ -269,20 +291,31 @@ class SheetWriter:
         """Write the sum of a row in column D, where it has one."""
         if item.total:
             ends = (address(row, FIRST), address(row, FIRST + self.columns - 1))
-            whole = math.fsum(x for x in values if not isinstance(x, str))
+            whole = round(math.fsum(x for x in values if not isinstance(x, str)), PLACES) + 0.0
             look = self.book.look("plain", item.kind, strong=True)
-            self.to.write_formula(row, VALUE, f"=SUM({ends[0]}:{ends[1]})", look, whole)
+            self.to.write_formula(
+                row, VALUE, f"=ROUND(SUM({ends[0]}:{ends[1]}),{PLACES})", look, whole
+            )
 
     def scalar(self, row: int, item: Scalar) -> None:
         """Write a computed cell."""
         self.label(row, item)
         look = self.book.look("plain", item.kind, strong=item.strong)
         self.computed(row, VALUE, item.formula, finite(item.value, item.key), look)
+        self.ends(row, item)
+
+    def ends(self, row: int, item: Scalar | GivenScalar) -> None:
+        """Write the low and high of draws beside a value."""
+        for column, x in zip((OPENING, FIRST), item.ends or (), strict=False):
+            if x is not None and math.isfinite(x):
+                look = self.book.look("given", item.kind)
+                self.to.write_number(row, column, short(x, CACHED_DIGITS), look)
 
     def given_scalar(self, row: int, item: GivenScalar) -> None:
         """Write a value from the model."""
         self.label(row, item)
         self.number(row, VALUE, finite(item.value, item.key), self.book.look("given", item.kind))
+        self.ends(row, item)
 
     def check(self, row: int, item: Check) -> None:
         """Write a check: value, tolerance, and whether it holds."""

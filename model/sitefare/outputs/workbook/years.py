@@ -97,7 +97,9 @@ def cover_items(made: Made) -> Iterator[Item]:
     """Yield debt cover by year."""
     available, service, cover = cover_values(made)
     names = ("sales", "operating_costs", "tax", "working_capital", "replacements")
-    yield Heading("Debt cover", "In years that repay; cash after tax over interest, fees, principal.")
+    yield Heading(
+        "Debt cover", "In years that repay; cash after tax over interest, fees, principal."
+    )
     rows = (
         ("years.available", "Cash available for debt service",
          "+".join(f"{{years.cash.{name}}}" for name in names), available),
