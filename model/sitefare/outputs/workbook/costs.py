@@ -28,8 +28,7 @@ def cost_line(made: Made, name: str, formula: str) -> Line:
     if nature.taxable:
         whole += "*{vat.factor}"
     label = printed_line(name)
-    note = f"{nature.behaviour.capitalize()} cost; price group {nature.group}."
-    return Line(f"running.{name}", label, made.currency, whole, costs.lines[name], note, total=True)
+    return Line(f"running.{name}", label, made.currency, whole, costs.lines[name], total=True)
 
 
 def vat_items(made: Made) -> list[Item]:

@@ -32,6 +32,9 @@ from sitefare.people.rations import (
 #: Rows that these formulas read and that the farm, or the length of the sheet, rests on.
 LOCKED = frozenset({"project.ramp_months", "project.construction", "project.years"})
 
+#: Nutrients whose name holds a letter.
+VITAMINS = ("vitamin_a", "vitamin_c", "vitamin_b12")
+
 #: Grams of a kilogram, as formulas write them. [g/kg]
 GRAMS = "1000"
 
@@ -143,12 +146,14 @@ def gram_items(fed: Fed) -> list[Item]:
 
 def nutrient_items(fed: Fed, nutrient: str) -> list[Item]:
     """Return what a gram of each food gives of a nutrient, and what all give a day."""
-    words, unit = nutrient.replace("_", " "), _unit(nutrient)
-    items: list[Item] = [Heading(f"{words.capitalize()} in the food", "As eaten, cooking counted.")]
+    words, unit = _words(nutrient), _unit(nutrient)
+    items: list[Item] = [
+        Heading(f"{words} in the food", "In an edible gram as eaten, cooking counted; then in all.")
+    ]
     foods = fed.table.foods
     for food in fed.grams:
         gives = float(content(foods, food, nutrient)[0, 0])
-        label = f"{words.capitalize()} in an edible gram: {food_name(food).lower()}"
+        label = f"{words}: {food_name(food).lower()}"
         items.append(
             GivenScalar(f"people.{food}.{nutrient}", label, f"{unit}/g", gives, kind="price")
         )
@@ -158,11 +163,17 @@ def nutrient_items(fed: Fed, nutrient: str) -> list[Item]:
     ]
     items.append(
         Line(
-            f"people.{nutrient}_supply", f"{words.capitalize()}, all food served", f"{unit}/day",
+            f"people.{nutrient}_supply", f"{words}, all food served", f"{unit}/day",
             f"({added(terms)})*{GRAMS}/{{days}}", fed.supply.nutrients[nutrient], kind="number",
         )
     )  # fmt: skip
     return items
+
+
+def _words(nutrient: str) -> str:
+    """Return a nutrient as printed, first letter raised."""
+    name, _, which = nutrient.partition("_")
+    return f"{name.capitalize()} {which.upper()}".strip()
 
 
 def _unit(nutrient: str) -> str:
@@ -170,6 +181,11 @@ def _unit(nutrient: str) -> str:
     units = {"energy": "kcal", "vitamin_a": "ug", "folate": "ug", "vitamin_b12": "ug"}
     grams = {"protein": "g", "fat": "g"}
     return units.get(nutrient) or grams.get(nutrient) or "mg"
+
+
+def _part(part: str) -> str:
+    """Return a part of a ration as printed within a sentence."""
+    return f"vitamin {part[8:].upper()}" if part in VITAMINS else part.replace("_", " ")
 
 
 def part_formula(fed: Fed, key: str, part: str) -> str:
@@ -197,7 +213,7 @@ def against_items(fed: Fed, key: str) -> list[Item]:
         return []
     need = float(fed.supply.need[counted][0, 0])
     unit = f"{_unit(counted)}/person/day"
-    label = f"Mean need of the population: {counted.replace('_', ' ')}"
+    label = f"Mean need of the population: {_words(counted)}"
     return [GivenScalar(f"people.{key}.need", label, unit, need)]
 
 
@@ -210,7 +226,7 @@ def people_items(fed: Fed, key: str) -> list[Item]:
     }
     at, items = f"people.{key}", [Heading(f"Fed by {found.title}"), *against_items(fed, key)]
     for part, values in parts.items():
-        label = f"People that the {part.replace('_', ' ')} would feed"
+        label = f"People by {_part(part)} alone"
         items.append(
             Line(f"{at}.part.{part}", label, "person", part_formula(fed, key, part), values,
                  kind="number")
@@ -234,7 +250,7 @@ def people_items(fed: Fed, key: str) -> list[Item]:
             float(held(year, fed.full)[0, 0]), kind="number",
         ),
         Line(
-            f"{at}.persons", f"People fed by {found.title}", "person",
+            f"{at}.persons", "People fed by this ration", "person",
             f"{{running}}*IF({{people.full}}=1,{{{at}.year}},MIN({{{least}}},{{{at}.held}}))",
             found.persons, kind="number", strong=True,
         ),
@@ -269,7 +285,7 @@ def mean_items(at: str, yearly: Mapping[str, Array], year: Array) -> list[Item]:
     items: list[Item] = [
         Line(
             f"{at}.year" if alone else f"{at}.mean.{part}",
-            f"Mean day of the project year: people that the {part.replace('_', ' ')} would feed",
+            f"Mean day of the year: people by {_part(part)} alone",
             "person",
             f"IF({{year}}=0,0,SUMPRODUCT(({{year:}}={{year}})*{{days:}}*{{{at}.part.{part}:}})/365)",
             life(x), kind="number",
@@ -279,7 +295,7 @@ def mean_items(at: str, yearly: Mapping[str, Array], year: Array) -> list[Item]:
     if alone:
         return items
     least = ",".join(f"{{{at}.mean.{part}}}" for part in yearly)
-    label = "Mean day of the project year: the part that feeds fewest"
+    label = "Mean day of the year: the part that feeds fewest"
     items.append(Line(f"{at}.year", label, "person", f"MIN({least})", life(year), kind="number"))
     return items
 
