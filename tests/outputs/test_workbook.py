@@ -100,13 +100,15 @@ def unlocked(plan, site, scenario):
 
 
 def moved(row, rng):
-    """Return another number, or twelve, that a row accepts: a fifth less to a quarter more."""
+    """Return another number, or twelve, that a row accepts: up to a fifth less, a quarter more."""
     spec = row.spec
     if spec.kind == "monthly":
         return tuple(
             float(np.clip(x * rng.uniform(0.8, 1.25), spec.low, spec.high)) for x in row.months
         )
-    by = row.base * rng.uniform(0.8, 1.25) if row.base else rng.uniform(0.02, 0.1)
+    # Shares only go down: some must not add up to more than 1.
+    most = 0.99 if (spec.low, spec.high) == (0, 1) else 1.25
+    by = row.base * rng.uniform(0.8, most) if row.base else rng.uniform(0.02, 0.1)
     if spec.unit == "month" and spec.varies == "choice":
         by = float(round(by))
     number = float(np.clip(by, spec.low, spec.high))

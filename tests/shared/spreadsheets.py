@@ -14,8 +14,8 @@ CELL = re.compile(
     r'<c r="(?P<at>[A-Z]+\d+)"(?P<more>[^>]*?)(?:/>|>(?:<f[^>]*?(?:/>|>(?P<formula>[^<]*)</f>))?'
     r"(?:<v[^>]*>(?P<value>[^<]*)</v>)?(?:<is><t[^>]*>(?P<inline>[^<]*)</t></is>)?</c>)"
 )
-STRING = re.compile(r"<si>(.*?)</si>", re.S)
-TEXT = re.compile(r"<t[^>]*>([^<]*)</t>", re.S)
+STRING = re.compile(r"<si>(.*?)</si>", re.DOTALL)
+TEXT = re.compile(r"<t[^>]*>([^<]*)</t>", re.DOTALL)
 SHEET = re.compile(r'<sheet [^>]*?name="([^"]*)"[^>]*?r:id="([^"]*)"')
 NAME = re.compile(r'<definedName [^>]*?name="([^"]*)"[^>]*>([^<]*)</definedName>')
 
@@ -44,10 +44,10 @@ def sheets_of(file):
     """Return the sheets' names and the parts of the file that hold them."""
     book = file.read("xl/workbook.xml").decode()
     links = file.read("xl/_rels/workbook.xml.rels").decode()
-    target = dict(
-        (re.search(r'Id="([^"]*)"', link)[1], re.search(r'Target="([^"]*)"', link)[1])
+    target = {
+        re.search(r'Id="([^"]*)"', link)[1]: re.search(r'Target="([^"]*)"', link)[1]
         for link in re.findall(r"<Relationship [^>]*>", links)
-    )
+    }
     parts = {name: target[key].removeprefix("/xl/") for name, key in SHEET.findall(book)}
     return {name: f"xl/{part}" for name, part in parts.items()}
 
