@@ -75,7 +75,7 @@ class Search:
         """Return 1 where a root lies between a rate and the next, or on it."""
         sign = np.sign(self.values())
         after = np.append(sign[1:], 0.0)
-        return ((sign == 0) | (sign * after < 0)).astype(np.float64)
+        return np.where((sign == 0) | (sign * after < 0), 1.0, 0.0)
 
     def turns(self) -> Array:
         """Return 1 where the value turns back towards zero, its sign unchanged."""
@@ -148,7 +148,6 @@ class Search:
                 middle[n] = np.sign(self.worth((low[n] + high[n]) / 2.0))
         return low, high, middle
 
-
     def rate(self) -> float:
         """Return the yearly rate where there is one, else 0. [1/year]"""
         if self.count() != 1:
@@ -219,8 +218,8 @@ def turn_items(name: str, flow: str, years: int, one: Search, unit: str) -> Iter
     )  # fmt: skip
     rate, value, reached = one.turning()
     cells = (
-        ("turn_rate", "Turn lies at", "1/year", f"({{{key}.turn_low@end}}+{{{key}.turn_high@end}})/2",
-         rate, "path"),
+        ("turn_rate", "Turn lies at", "1/year",
+         f"({{{key}.turn_low@end}}+{{{key}.turn_high@end}})/2", rate, "path"),
         ("turn_value", "Value there", unit,
          f"IF({turns}=0,0,{worth_formula(flow, f'{{{key}.turn_rate}}', years)})", value, "money"),
     )  # fmt: skip
@@ -236,7 +235,7 @@ def turn_items(name: str, flow: str, years: int, one: Search, unit: str) -> Iter
     )  # fmt: skip
 
 
-def bracket_items(name: str, flow: str, years: int, one: Search, unit: str) -> Iterator[Item]:
+def bracket_items(name: str, flow: str, years: int, one: Search) -> Iterator[Item]:
     """Yield the bracket of the one rate, halved step by step, and the rate."""
     key = f"rates.{name}"
     found, at = f"{{{key}.count}}=1", f"MATCH(1,{{{key}.mark:}},0)"
@@ -260,9 +259,7 @@ def bracket_items(name: str, flow: str, years: int, one: Search, unit: str) -> I
         f"IF(AND({found},{{step}}<{HALVINGS}),SIGN({worth}),0)", middle, kind="count",
     )  # fmt: skip
     ends = [worth_formula(flow, f"{{{key}.{side}@end}}", years) for side in ("low", "high")]
-    chord = (
-        f"{{{key}.low@end}}+({{{key}.high@end}}-{{{key}.low@end}})/(1-({ends[1]})/({ends[0]}))"
-    )
+    chord = f"{{{key}.low@end}}+({{{key}.high@end}}-{{{key}.low@end}})/(1-({ends[1]})/({ends[0]}))"
     yield Scalar(
         f"{key}.rate", "Yearly rate, where there is one: by the chord of the last bracket",
         "1/year",
@@ -284,10 +281,10 @@ def rate_items(made: Made, name: str, flow: str, title: str) -> Iterator[Item]:
     )
     yield Scalar(
         f"{key}.count", "Rates found", "1",
-        f"IF(AND(MAX({{{flow}:}})=0,MIN({{{flow}:}})=0),0,SUM({{{key}.mark:}})+{twice})", one.count(),
-        kind="count",
+        f"IF(AND(MAX({{{flow}:}})=0,MIN({{{flow}:}})=0),0,SUM({{{key}.mark:}})+{twice})",
+        one.count(), kind="count",
     )  # fmt: skip
-    yield from bracket_items(name, flow, years, one, unit)
+    yield from bracket_items(name, flow, years, one)
 
 
 def sheet(made: Made) -> Sheet:
