@@ -40,6 +40,8 @@ from sitefare.outputs.proposal.summary import summary
 from sitefare.outputs.proposal.uncertainty import uncertainty as could_happen
 from sitefare.outputs.proposal.view import View
 from sitefare.outputs.results import results, write_results
+from sitefare.outputs.workbook.book import workbook
+from sitefare.outputs.workbook.made import Made
 from sitefare.outputs.written import written
 from sitefare.questions.tornado import swings
 from sitefare.questions.uncertainty import uncertainty
@@ -84,7 +86,7 @@ class Proposal:
     results: dict[str, Any]
 
     def write(self, folder: str | Path) -> list[Path]:
-        """Write proposal.html, proposal.pdf and results.json into a folder.
+        """Write proposal.html, proposal.pdf, workbook.xlsx and results.json into a folder.
 
         Returns
         -------
@@ -94,7 +96,9 @@ class Proposal:
         numbers = Path(folder) / "results.json"
         files = written(self.document, folder, "proposal")
         write_results(self.results, numbers)
-        return [*files, numbers]
+        book = Path(folder) / "workbook.xlsx"
+        book.write_bytes(workbook(workings(self.view)))
+        return [*files, book, numbers]
 
 
 def make_proposal(
@@ -123,6 +127,19 @@ def make_proposal(
         Formats(language, sized.case.currency),
     )
     return Proposal(view, document(view), results(view.appraisal, view.drawn))
+
+
+def workings(view: View) -> Made:
+    """Return what the workbook of an appraisal is made from."""
+    ends = {name: (x.low, x.high) for name, x in view.drawn.spreads.items()}
+    return Made(
+        view.appraisal,
+        view.base,
+        spans=ends,
+        draws=view.drawn.count,
+        draft=view.evidence.draft,
+        missing=tuple(view.evidence.missing),
+    )
 
 
 def document(view: View) -> Document:

@@ -35,25 +35,37 @@ SHEETS = (
 )
 
 LIVE = (
-    "Live: prices, costs, shares, lives, price drift, taxes, loans and grants, the bill of "
-    "quantities, and a multiplier for each flow of the farm (sheet Inputs, group adjust). Change "
-    "an ochre cell and everything after it moves, to the last indicator.",
-    "From the farm model, as values: kilograms, kilowatt-hours, cubic metres and hours by month, "
-    "and the sizes of the farm. They do not move when a set point, a climate or a crop is changed: "
-    "change those in the model and make the workbook again.",
+    (
+        "Live: prices, costs, shares, lives, price drift, taxes, loans and grants, the bill of "
+        "quantities, and a multiplier for each flow of the farm (sheet Inputs, group adjust). Change "
+        "an ochre cell and everything after it moves, to the last indicator."
+    ),
+    (
+        "From the farm model, as values: kilograms, kilowatt-hours, cubic metres and hours by month, "
+        "and the sizes of the farm. They do not move when a set point, a climate or a crop is changed: "
+        "change those in the model and make the workbook again."
+    ),
     "Values that rest on sampling, so not live: contingency, ranges, the grant needed, break-evens.",
-    "Choices of words (tenure, tax method, exchange path) are locked: the formulas are written for "
-    "the choice in force.",
+    (
+        "Choices of words (tenure, tax method, exchange path) are locked: the formulas are written for "
+        "the choice in force."
+    ),
     "The calendar is locked: start, months of building, years appraised.",
 )
 
 CAUTIONS = (
-    "This appraisal is not investment advice. Get quotes, a site survey and a licensed engineer "
-    "before building.",
-    "Water and gravel are heavy, and electricity is near water. At commercial density fish can die "
-    "within minutes without air.",
-    "Produce from fish water needs a food-safety plan, and the fish species may be restricted: "
-    "confirm permits with the local authority.",
+    (
+        "This appraisal is not investment advice. Get quotes, a site survey and a licensed engineer "
+        "before building."
+    ),
+    (
+        "Water and gravel are heavy, and electricity is near water. At commercial density fish can die "
+        "within minutes without air."
+    ),
+    (
+        "Produce from fish water needs a food-safety plan, and the fish species may be restricted: "
+        "confirm permits with the local authority."
+    ),
     "The farm supplements a diet; it does not replace a ration.",
 )
 

@@ -32,9 +32,10 @@ from sitefare.outputs.workbook import (
     working,
     years,
 )
+from sitefare.outputs.workbook.filing import appraisal_date, written_book
 from sitefare.outputs.workbook.frame import Sheet
+from sitefare.outputs.workbook.looks import Heads
 from sitefare.outputs.workbook.made import Made
-from sitefare.outputs.workbook.writing import Heads, appraisal_date, written_book
 
 #: The sheets in order; each makes its sheet from the appraisal.
 SHEETS: tuple[Callable[[Made], Sheet], ...] = (

@@ -27,7 +27,6 @@ from sitefare.outputs.workbook.lives import (
 )
 from sitefare.outputs.workbook.made import Made
 
-
 #: Money below which a sum of a life's cash is nothing but rounding. [money]
 NOTHING = 1e-6
 
@@ -37,8 +36,8 @@ def budget(made: Made) -> Iterator[Item]:
     parts, currency = made.money.parts, made.currency
     bill = float(np.sum(parts.bill.cost))
 
-    def one(key: str, label: str, formula: str, value: float, **more: bool) -> Scalar:
-        return Scalar(f"capital.{key}", label, currency, formula, value, **more)
+    def one(key: str, label: str, formula: str, value: float) -> Scalar:
+        return Scalar(f"capital.{key}", label, currency, formula, value, strong=key == "budget")
 
     yield Heading("Capital budget at appraisal-date prices")
     yield one("bill", "Bill of quantities, landed and installed", "{bill.total}", bill)
@@ -57,7 +56,7 @@ def budget(made: Made) -> Iterator[Item]:
     yield one("land_price", "Land", land(made), _one(parts.land))
     yield one("budget", "Capital budget",
               "{capital.budget_works}+{capital.design}+{capital.vat}+{capital.contingency}+{capital.land_price}",
-              _one(parts.total), strong=True)  # fmt: skip
+              _one(parts.total))  # fmt: skip
     yield Scalar("capital.uplift", "What a thing costs over its line of the bill, before tax", "1",
                  "(1+{in:capital.unlisted})*{in:capital.overrun}", _one(parts.uplift), kind="path")  # fmt: skip
     yield Scalar("capital.factor", "The same with the tax lost", "1",
@@ -85,7 +84,7 @@ def land(made: Made) -> str:
     return "{in:land.price}*{design.footprint}"
 
 
-def _one(x: np.ndarray) -> float:
+def _one(x: Array) -> float:
     return float(x[0, 0])
 
 
@@ -127,14 +126,14 @@ def _number(made: Made, row: str) -> float:
     return float(x[0, 0])
 
 
-def inside(made: Made, name: str) -> np.ndarray:
+def inside(made: Made, name: str) -> Array:
     """Return the part of construction that each month covers inside a phase, (months + 1,). [1]"""
     time = made.timeline
     months = time.construction + 1
     start, end = (_number(made, f"phase.{name}.{edge}") for edge in ("start", "end"))
     edge = time.month / months
     found = np.clip(np.minimum(edge + 1.0 / months, end) - np.maximum(edge, start), 0.0, None)
-    return found * (time.month <= time.construction)
+    return np.asarray(found * (time.month <= time.construction), dtype=np.float64)
 
 
 def groups(made: Made) -> dict[tuple[str, str], list[str]]:
@@ -242,7 +241,7 @@ def write_off(made: Made) -> Iterator[Item]:
 
 def settled(book: Array) -> Array:
     """Return a book value whose end, all written off, is 0 and not a sum's last digits. [money]"""
-    return np.where(np.abs(book) < NOTHING, 0.0, book)
+    return np.asarray(np.where(np.abs(book) < NOTHING, 0.0, book), dtype=np.float64)
 
 
 def landed(made: Made) -> Iterator[Item]:
@@ -254,7 +253,7 @@ def landed(made: Made) -> Iterator[Item]:
     weights = {name: w[0] for name, w in phase_weights(made.values, time).items()}
     yield Heading("Landed from abroad: goods and their freight, for the economic view")
     terms, by_month = [], np.zeros(time.months + 1)
-    for phase in weights:
+    for phase, paid in weights.items():
         keys = [n for n, (_, item) in enumerate(bill.items) if item.phase == phase]
         for c, name in zip(place, LANDED, strict=True):
             held = float(np.sum(bill.parts[0, c, keys]))
@@ -262,7 +261,7 @@ def landed(made: Made) -> Iterator[Item]:
             yield Scalar(f"built.{phase}.{name}", f"Bill paid {phase}: {TITLES[name]}", currency,
                          formula, held)  # fmt: skip
             terms.append(f"{{built.{phase}.{name}}}*{{price.{name}}}*{{phase.{phase}}}")
-            by_month += factor * held * path[LANDED.index(name)] * weights[phase]
+            by_month += factor * held * path[LANDED.index(name)] * paid
     own = "+".join(f"{{bill.{name}}}*{{price.{name}}}" for name in LANDED)
     added = (
         "({capital.design}*(1+{capital.vat_lost})*{phase.early}+{capital.contingency}*{phase.even})"

@@ -1,19 +1,17 @@
 """How is a chart of the workbook drawn? From the cells themselves, so that it follows them."""
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sitefare.outputs.theme import FAMILY, INK, LINE, MUTED, PALETTE
 from sitefare.outputs.workbook.frame import Chart
+from sitefare.outputs.workbook.looks import Book
 from sitefare.outputs.workbook.resolve import FIRST, HEAD_LABEL, column_name
-
-if TYPE_CHECKING:
-    from sitefare.outputs.workbook.writing import Book
 
 #: Size on the sheet. [px]
 SIZE = {"width": 860, "height": 400}
 
 
-def draw(book: "Book", item: Chart) -> Any:  # noqa: ANN401
+def draw(book: Book, item: Chart) -> Any:  # noqa: ANN401
     """Return a chart of lines along the years.
 
     Raises
@@ -36,7 +34,7 @@ def draw(book: "Book", item: Chart) -> Any:  # noqa: ANN401
             "name": label,
             "categories": f"={place.sheet}!${ends[0]}${heads}:${ends[1]}${heads}",
             "values": f"={place.sheet}!${ends[0]}${row}:${ends[1]}${row}",
-            **({"line": line} if kind == "line" else {"fill": {"color": colour}, "gap": 60}),
+            **({"line": line, "smooth": False} if kind == "line" else {"fill": {"color": colour}, "gap": 60}),
         })  # fmt: skip
     font = {"name": FAMILY, "size": 9, "color": INK}
     title = {"name": FAMILY, "size": 12, "color": INK, "bold": True}

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from sitefare.money.phases import PHASES, phase_weights
+from sitefare.money.phases import PHASES
 from sitefare.outputs.workbook import money_checks
 from sitefare.outputs.workbook.frame import Check, Sheet
 from sitefare.outputs.workbook.made import Made
@@ -23,7 +23,12 @@ RELATIVE = 1e-9
 def money(key: str, label: str, made: Made, formula: str, size: float) -> Check:
     """Return a check of money that is nothing; its tolerance follows its size. [money]"""
     most = max(abs(size) * RELATIVE, RELATIVE)
-    return Check(f"check.{key}", label, made.currency, formula, 0.0, float(f"{most:.1g}"))
+    return Check(f"check.{key}", label, made.currency, f"ROUND({formula},4)", 0.0, round_up(most))
+
+
+def round_up(most: float) -> float:
+    """Return a tolerance as a power of ten, not below a ten-thousandth. [same unit]"""
+    return max(float(10.0 ** np.ceil(np.log10(most))), 1e-4)
 
 
 def capital(made: Made) -> Iterator[Check]:
@@ -32,9 +37,8 @@ def capital(made: Made) -> Iterator[Check]:
     total = float(parts.total[0, 0])
     items = [key for key, _ in parts.bill.items]
     for phase in PHASES:
-        weights = phase_weights(made.values, made.timeline)[phase]
         yield Check(f"check.phase.{phase}", f"Shares paid {phase} add up to 1", "1",
-                    f"SUM({{phase.{phase}:}})-1", float(np.sum(weights)) - 1.0, SHARE)  # fmt: skip
+                    f"ROUND(SUM({{phase.{phase}:}})-1,9)", 0.0, SHARE)  # fmt: skip
     paths = "+".join(f"{{bill.{c}}}" for c in ("equipment", "imported", "imported_freight",
                                                  "freight", "wages"))  # fmt: skip
     yield money("bill", "The bill's items are its parts", made, f"{{bill.total}}-({paths})", total)
@@ -56,7 +60,7 @@ def farm(made: Made) -> Iterator[Check]:
     kilograms = float(sum(float(np.sum(x)) for x in made.flows.crop_kg.values()))
     crops = "+".join(f"SUM({{farm.crop.{key}:}})" for key in made.flows.crop_kg)
     yield Check("check.vegetables", "Crops add up to the harvest", "kg",
-                f"SUM({{farm.vegetables:}})-({crops})", 0.0, max(kilograms, 1.0) * RELATIVE)  # fmt: skip
+                f"ROUND(SUM({{farm.vegetables:}})-({crops}),4)", 0.0, round_up(max(kilograms, 1.0) * RELATIVE))  # fmt: skip
     days = made.timeline.months / 12.0 * 365.0
     yield Check("check.days", "Years have 365 days", "day",
                 f"SUM({{days:}})-{{days@first}}-{days:g}", 0.0, SHARE)  # fmt: skip

@@ -7,15 +7,26 @@ template language is `resolve`'s; how it looks is `writing`'s.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 import numpy as np
-
-from sitefare.arrays import Array
+import numpy.typing as npt
 
 #: How a value is printed: money, a unit price, a plain number, a count, a share, a yearly rate,
-#: a price path, words, an input as it stands.
-Kind = Literal["money", "price", "number", "count", "share", "rate", "path", "text", "general"]
+#: a price path, words; an input as it stands, in a few decimals, in more.
+Kind = Literal[
+    "money",
+    "price",
+    "number",
+    "count",
+    "share",
+    "rate",
+    "path",
+    "text",
+    "general",
+    "fine",
+    "finest",
+]
 
 #: What runs along the columns of a sheet: the project's months, its years, or steps of a search.
 Axis = Literal["", "months", "years", "steps"]
@@ -24,6 +35,12 @@ Axis = Literal["", "months", "years", "steps"]
 GIVEN_DIGITS, CACHED_DIGITS = 12, 10
 
 Number: TypeAlias = float | str
+
+#: A row's values as an array, (1, columns), (columns,) or one value, or one by one.
+RowValues: TypeAlias = npt.NDArray[Any] | Sequence[Number]
+
+#: Low and high of draws, nothing where there is no such end.
+Ends: TypeAlias = tuple[float | None, float | None] | None
 
 
 @dataclass(frozen=True)
@@ -54,7 +71,7 @@ class Line:
     label: str
     unit: str
     formula: str
-    values: Array | Sequence[Number]
+    values: RowValues
     note: str = ""
     kind: Kind = "money"
     total: bool = False
@@ -69,7 +86,7 @@ class Given:
     key: str
     label: str
     unit: str
-    values: Array | Sequence[Number]
+    values: RowValues
     note: str = ""
     kind: Kind = "number"
     total: bool = False
@@ -77,7 +94,10 @@ class Given:
 
 @dataclass(frozen=True)
 class Scalar:
-    """One computed cell, in column D. Key `out.NAME` gives it the defined name `out_NAME`."""
+    """One computed cell, in column D. Key `out.NAME` gives it the defined name `out_NAME`.
+
+    `ends` are the low and the high of draws, values beside it.
+    """
 
     key: str
     label: str
@@ -87,11 +107,12 @@ class Scalar:
     note: str = ""
     kind: Kind = "money"
     strong: bool = False
+    ends: Ends = None
 
 
 @dataclass(frozen=True)
 class GivenScalar:
-    """One value from the model in column D, no formula."""
+    """One value from the model in column D, no formula; `ends` as of a `Scalar`."""
 
     key: str
     label: str
@@ -99,6 +120,7 @@ class GivenScalar:
     value: Number
     note: str = ""
     kind: Kind = "number"
+    ends: Ends = None
 
 
 @dataclass(frozen=True)
@@ -185,7 +207,7 @@ class Sheet:
 
 
 def row_values(
-    values: Array | Sequence[Number], columns: int, key: str, digits: int = CACHED_DIGITS
+    values: RowValues, columns: int, key: str, digits: int = CACHED_DIGITS
 ) -> list[Number]:
     """Return a row's values as floats or words, one for each column.
 

@@ -12,14 +12,22 @@ from collections.abc import Iterator
 from sitefare.assumptions.case import Case
 from sitefare.assumptions.declaration import DECLARED, Declared, Spec
 from sitefare.assumptions.rows import MONTHS, Row, declared_field, item_columns
-from sitefare.outputs.workbook.frame import Cell, Sheet, Table, TableCell
+from sitefare.outputs.workbook.frame import Cell, Kind, Sheet, Table, TableCell
 from sitefare.outputs.workbook.made import Made
+
+#: Inputs below this show more decimals. [any unit]
+SMALL = 0.01
 
 #: Columns after a value: range and origin.
 ORIGIN = ("Low", "High", "Source", "Place in it", "As of", "Basis", "Note")
 
-#: Multipliers of the farm's flows stand first.
-FIRST_GROUP = "adjust"
+#: Groups that money reads stand first, multipliers of the farm's flows at the head.
+FIRST_GROUPS = (
+    "adjust", "economy", "project", "drift", "price", "wage", "tariff", "heating_fuel_price",
+    "sales", "freight", "capital", "phase", "retention", "land", "operations", "working_capital",
+    "vat", "tax", "treasury", "funding_plan", "debt_reserve", "owners", "economic",
+    "distribution", "storage",
+)  # fmt: skip
 
 
 def unit_words(spec: Spec, currency: str) -> str:
@@ -39,19 +47,29 @@ def given_as(case: Case, name: str) -> str:
     return f"{words} {row.note}".strip()
 
 
+def printed(*numbers: float) -> Kind:
+    """Return how inputs are printed: whole numbers as they stand, others in a few decimals."""
+    if all(x == round(x) for x in numbers):
+        return "general"
+    return "fine" if min(abs(x) for x in numbers if x) >= SMALL else "finest"
+
+
 def input_cell(row: Row) -> Cell:
     """Return the input cell of a row."""
     spec = row.spec
     if spec.kind == "monthly":
-        return Cell(row.months, "general", row=row.name, low=spec.low, high=spec.high)
+        kind = printed(*row.months)
+        return Cell(row.months, kind, row=row.name, low=spec.low, high=spec.high)
     if spec.kind == "quantity":
-        return Cell(row.base, "general", row=row.name, low=spec.low, high=spec.high)
+        return Cell(row.base, printed(row.base), row=row.name, low=spec.low, high=spec.high)
     return Cell(row.text, "text", row=row.name)
 
 
 def origin(case: Case, row: Row) -> tuple[TableCell, ...]:
     """Return range and origin of a row, in the order of `ORIGIN`."""
-    ends: list[TableCell] = [None if x is None else Cell(x, "general") for x in (row.low, row.high)]
+    ends: list[TableCell] = [
+        None if x is None else Cell(x, printed(x)) for x in (row.low, row.high)
+    ]
     return (*ends, row.source, row.locator, row.as_of, row.basis, given_as(case, row.name))
 
 
@@ -67,9 +85,10 @@ def in_tables(declared: Declared) -> bool:
 
 
 def shown(case: Case) -> Iterator[Row]:
-    """Yield the rows that this case uses, multipliers first, then by group."""
+    """Yield the rows that this case uses, those of money first, then as the tables have them."""
     rows = [row for name, row in case.rows.items() if case.uses(name)]
-    return iter(sorted(rows, key=lambda r: (not r.name.startswith(FIRST_GROUP + "."),)))
+    place = {group: n for n, group in enumerate(FIRST_GROUPS)}
+    return iter(sorted(rows, key=lambda r: place.get(r.name.partition(".")[0], len(place))))
 
 
 def inputs_table(case: Case) -> Table:

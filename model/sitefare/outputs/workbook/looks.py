@@ -4,10 +4,13 @@ The colours are our own: what may be typed over stands on ochre, what the farm m
 pale blue-grey, formulas on white.
 """
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from sitefare.outputs.theme import BAND, FAMILY, INK, LINE, MUTED, PALETTE
 from sitefare.outputs.workbook.frame import Kind
+from sitefare.outputs.workbook.resolve import Places
 
 #: Fill of values that the farm model gives, and of headings. [sRGB]
 FROM_MODEL, HEADING = "#e6eef1", "#eef2f3"
@@ -25,12 +28,15 @@ NUMBER_FORMATS: dict[Kind, str] = {
     "path": "0.0000",
     "text": "@",
     "general": "General",
+    "fine": "#,##0.00###",
+    "finest": "0.00######",
 }
 
 BASE: dict[str, Any] = {"font_name": FAMILY, "font_size": 9, "font_color": INK, "valign": "top"}
 
 STYLES: dict[str, dict[str, Any]] = {
     "plain": {},
+    "label": {"text_wrap": True},
     "title": {"bold": True, "font_size": 15, "font_color": PALETTE["deep"]},
     "lead": {"font_color": MUTED},
     "heading": {"bold": True, "font_size": 11, "bg_color": HEADING, "bottom": 1,
@@ -52,3 +58,36 @@ STYLES: dict[str, dict[str, Any]] = {
     "word": {"text_wrap": True, "bold": True, "font_color": MUTED},
     "fails": {"bold": True, "font_color": PALETTE["brick"], "bg_color": BAND},
 }  # fmt: skip
+
+
+@dataclass
+class Heads:
+    """What stands at the head of the columns of each axis: number, label, project year."""
+
+    number: Mapping[str, Sequence[float]]
+    label: Mapping[str, Sequence[str]]
+    year: Sequence[float]
+
+
+@dataclass
+class Book:
+    """A workbook being written: its file, formats made so far, and the inputs left unlocked."""
+
+    file: Any
+    places: Places
+    heads: Heads
+    unlocked: frozenset[str]
+    formats: dict[tuple[str, str, bool], Any] = field(default_factory=dict)
+
+    def look(self, style: str, kind: Kind | str = "", *, strong: bool = False) -> Any:  # noqa: ANN401
+        """Return a cell format, made once."""
+        key = (style, kind, strong)
+        if key not in self.formats:
+            settings = {**BASE, **STYLES[style]}
+            if kind:
+                settings["num_format"] = NUMBER_FORMATS[kind]  # type: ignore[index]
+                settings["align"] = "left" if kind == "text" else "right"
+            if strong:
+                settings["bold"] = True
+            self.formats[key] = self.file.add_format(settings)
+        return self.formats[key]

@@ -22,17 +22,20 @@ from sitefare.timeline import Timeline
 class Made:
     """One appraisal of one case, and its money taken apart; every array has one draw.
 
-    `low` and `high` are sampled ends of indicators, empty without draws; `missing` lists the
+    `spans` are low and high of indicators in so many `draws`, empty without; `missing` lists the
     evidence without which the documents are a draft.
     """
 
     appraisal: Appraisal
     values: Values
-    low: Mapping[str, float] = field(default_factory=dict)
-    high: Mapping[str, float] = field(default_factory=dict)
+    spans: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
     draws: int = 0
     draft: bool = True
     missing: tuple[str, ...] = ()
+
+    def ends(self, name: str) -> tuple[float | None, float | None] | None:
+        """Return low and high of an indicator in draws, or nothing."""
+        return self.spans.get(name)
 
     @property
     def plan(self) -> Plan:

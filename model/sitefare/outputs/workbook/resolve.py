@@ -26,13 +26,10 @@ from typing import TypeAlias
 from sitefare.outputs.workbook.frame import (
     Axis,
     Chart,
-    Check,
     Given,
-    GivenScalar,
     Heading,
     Item,
     Line,
-    Scalar,
     Sheet,
     Table,
     TableCell,

@@ -90,10 +90,18 @@ def indicator_items(made: Made) -> Iterator[Item]:
             strong = name in ("people_fed", "cost_per_person_day", "npv", "payback_years", "capex")
             if answer is None:
                 note = f"{FROM_MODEL} {meaning}".strip()
-                yield GivenScalar(f"out.{name}", label, unit, value, note, kind)
+                yield GivenScalar(f"out.{name}", label, unit, value, note, kind, made.ends(name))
             else:
                 yield Scalar(
-                    f"out.{name}", label, unit, answer.formula, value, meaning, kind, strong
+                    f"out.{name}",
+                    label,
+                    unit,
+                    answer.formula,
+                    value,
+                    meaning,
+                    kind,
+                    strong,
+                    made.ends(name),
                 )
 
 
@@ -148,12 +156,20 @@ def full_items(made: Made) -> Iterator[Item]:
     )  # fmt: skip
 
 
+def ranges(made: Made) -> str:
+    """Say what low and high are, or that there are none."""
+    if not made.spans:
+        return "No draws were asked for, so there are no ranges."
+    return f"Low and high are the 1-in-10 ends of {made.draws} draws, values from the model."
+
+
 def sheet(made: Made) -> Sheet:
     """Return the sheet Results."""
     items: list[Item] = [*indicator_items(made), *worth_items(made), *full_items(made)]
     return Sheet(
         "Results",
         "Results",
-        "Unmarked indicators are the project's: after tax, before funding, in constant prices.",
+        "Unmarked indicators are the project's: after tax, before funding, in constant prices. "
+        + ranges(made),
         items,
     )

@@ -1,23 +1,20 @@
-"""How do sheets become an .xlsx file, with each formula's value beside it?
+"""How is a sheet written, cell by cell, with each formula's value beside it?
 
 Every formula is written with the value the model computed, so that a viewer that never
 calculates shows it. Sheets are protected without a password; only the input cells that formulas
 follow are unlocked. Text is always written as text, whatever sign it starts with.
 """
 
-import datetime
-import io
 import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-import xlsxwriter
-from xlsxwriter.worksheet import Worksheet
-
 from sitefare.outputs.workbook import resolve
+from sitefare.outputs.workbook.charting import draw
 from sitefare.outputs.workbook.frame import (
+    CACHED_DIGITS,
     GIVEN_DIGITS,
     Cell,
     Chart,
@@ -26,7 +23,6 @@ from sitefare.outputs.workbook.frame import (
     GivenScalar,
     Heading,
     Item,
-    Kind,
     Line,
     Number,
     Scalar,
@@ -36,9 +32,9 @@ from sitefare.outputs.workbook.frame import (
     Words,
     finite,
     row_values,
+    short,
 )
-from sitefare.outputs.workbook.charting import draw
-from sitefare.outputs.workbook.looks import BASE, NUMBER_FORMATS, STYLES
+from sitefare.outputs.workbook.looks import Book
 from sitefare.outputs.workbook.resolve import (
     FIRST,
     HEAD,
@@ -52,7 +48,6 @@ from sitefare.outputs.workbook.resolve import (
     TOP,
     UNIT,
     VALUE,
-    Places,
     Resolver,
     address,
 )
@@ -62,6 +57,12 @@ WIDTHS = {LABEL: 44.0, UNIT: 13.0, KEY: 24.0, VALUE: 15.0, OPENING: 1.5}
 
 #: Width of a month's or year's column. [character]
 COLUMN = 11.0
+
+#: Column of notes beside single cells, and its width. [character]
+NOTE, NOTES = FIRST + 1, 90.0
+
+#: Height of a line of text [pt], and how much of a column's width its letters fill [1].
+LINE_HEIGHT, FILLED = 12.5, 1.05
 
 #: Decimals of a row's sum: what cancels out is nothing, not the last digits of its terms.
 PLACES = 4
@@ -77,47 +78,6 @@ PROTECTION = {
     "autofilter": True,
     "sort": False,
 }
-
-
-class PlainWorksheet(Worksheet):  # type: ignore[misc]
-    """A worksheet whose formulas are written as they are: none uses a newer function."""
-
-    def _prepare_formula(self, formula: str, _expand: bool = False) -> str:  # noqa: FBT001, FBT002
-        """Return a formula without its sign; searching each for newer functions takes most time."""
-        return formula.removeprefix("=")
-
-
-@dataclass
-class Heads:
-    """What stands at the head of the columns of each axis: number, label, project year."""
-
-    number: Mapping[str, Sequence[float]]
-    label: Mapping[str, Sequence[str]]
-    year: Sequence[float]
-
-
-@dataclass
-class Book:
-    """A workbook being written: its file, formats made so far, and the inputs left unlocked."""
-
-    file: Any
-    places: Places
-    heads: Heads
-    unlocked: frozenset[str]
-    formats: dict[tuple[str, str, bool], Any] = field(default_factory=dict)
-
-    def look(self, style: str, kind: Kind | str = "", *, strong: bool = False) -> Any:  # noqa: ANN401
-        """Return a cell format, made once."""
-        key = (style, kind, strong)
-        if key not in self.formats:
-            settings = {**BASE, **STYLES[style]}
-            if kind:
-                settings["num_format"] = NUMBER_FORMATS[kind]  # type: ignore[index]
-                settings["align"] = "left" if kind == "text" else "right"
-            if strong:
-                settings["bold"] = True
-            self.formats[key] = self.file.add_format(settings)
-        return self.formats[key]
 
 
 @dataclass
@@ -141,12 +101,15 @@ class SheetWriter:
     def write(self) -> None:
         """Write the sheet."""
         self.to.hide_gridlines(2)
+        self.to.set_row(TITLE, 24)
+        self.to.set_row(LEAD, 15)
         self._widths()
         self.text(TITLE, LABEL, self.sheet.title, "title")
         self.text(LEAD, LABEL, self.sheet.lead, "lead")
         if self.sheet.axis:
             self._heads()
         else:
+            self._titles()
             starts = bool(self.sheet.items) and isinstance(self.sheet.items[0], Table)
             self.to.freeze_panes(HEAD + starts, 0)
         for row, item in resolve.rows_of(self.sheet):
@@ -156,12 +119,24 @@ class SheetWriter:
         self.to.protect("", PROTECTION)
 
     def _widths(self) -> None:
-        widths = dict(WIDTHS) | dict(self.sheet.widths)
+        plain = {} if self.sheet.axis else {OPENING: COLUMN, FIRST: COLUMN, NOTE: NOTES}
+        widths = WIDTHS | plain | dict(self.sheet.widths)
         for column, width in widths.items():
             self.to.set_column(column, column, width)
         if self.columns:
             self.to.set_column(FIRST, FIRST + self.columns - 1, COLUMN)
             self.to.set_column(FIRST + self.columns, FIRST + self.columns, WIDTHS[OPENING])
+
+    def _titles(self) -> None:
+        """Write what the columns of single cells hold."""
+        cells = [x for x in self.sheet.items if isinstance(x, Scalar | GivenScalar)]
+        checks = any(isinstance(x, Check) for x in self.sheet.items)
+        if not cells or checks:
+            return
+        ranged = any(cell.ends for cell in cells)
+        titles = ["", "Unit", "Key", "Value", *(("Low", "High") if ranged else ("", "")), "Note"]
+        for column, title in enumerate(titles):
+            self.to.write_string(ALL_CHECKS, column, title, self.book.look("head_left"))
 
     def _heads(self) -> None:
         """Write the numbers and labels at the head of the columns."""
@@ -174,6 +149,8 @@ class SheetWriter:
             self.to.write_number(HEAD, FIRST + n, heads.number[axis][n], head)
             if axis in heads.label:
                 self.to.write_string(HEAD_LABEL, FIRST + n, heads.label[axis][n], head)
+        if axis == "years":
+            self.text(HEAD_LABEL, LABEL, "The year ends in", "unit")
         if axis == "months":
             self.text(HEAD_LABEL, LABEL, "Calendar month", "unit")
             self.text(HEAD_YEAR, LABEL, "Project year", "unit")
@@ -190,6 +167,9 @@ class SheetWriter:
             self.to.repeat_columns(LABEL, UNIT)
             self.to.repeat_rows(TITLE, TOP - 2)
             self.to.set_print_scale(60)
+        elif any(isinstance(item, Chart) for item in self.sheet.items):
+            self.to.set_portrait()
+            self.to.fit_to_pages(1, 1)
         else:
             self.to.fit_to_pages(1, 0)
 
@@ -239,7 +219,10 @@ class SheetWriter:
     def label(self, row: int, item: Line | Given | Scalar | GivenScalar | Check) -> None:
         """Write label, unit and key of an item, and its note."""
         strong = getattr(item, "strong", False)
-        self.text(row, LABEL, item.label, "strong" if strong else "plain")
+        style = "strong" if strong else ("plain" if self.sheet.axis else "label")
+        self.text(row, LABEL, item.label, style)
+        if not self.sheet.axis:
+            self._wrap(row, ((LABEL, item.label), (NOTE, item.note)))
         self.text(row, UNIT, item.unit, "unit")
         self.text(row, KEY, item.key, "key")
         if not item.note:
@@ -248,7 +231,14 @@ class SheetWriter:
             size = {"x_scale": 2.2, "y_scale": 1.0 + len(item.note) / 200.0}
             self.to.write_comment(row, LABEL, item.note, size)
         else:
-            self.text(row, FIRST + 2 if isinstance(item, Check) else FIRST, item.note, "lead")
+            self.text(row, FIRST + 2 if isinstance(item, Check) else NOTE, item.note, "wrapped")
+
+    def _wrap(self, row: int, words: Iterable[tuple[int, str]]) -> None:
+        """Make a row high enough for the words in its columns: not every program does it."""
+        widths = WIDTHS | {NOTE: NOTES} | dict(self.sheet.widths)
+        lines = [math.ceil(len(text) / (FILLED * widths.get(at, COLUMN))) for at, text in words]
+        if max(lines, default=1) > 1:
+            self.to.set_row(row, 3 + LINE_HEIGHT * max(lines))
 
     def line(self, row: int, item: Line) -> None:
         """Write a computed row."""
@@ -284,11 +274,20 @@ class SheetWriter:
         self.label(row, item)
         look = self.book.look("plain", item.kind, strong=item.strong)
         self.computed(row, VALUE, item.formula, finite(item.value, item.key), look)
+        self.ends(row, item)
+
+    def ends(self, row: int, item: Scalar | GivenScalar) -> None:
+        """Write the low and high of draws beside a value."""
+        for column, x in zip((OPENING, FIRST), item.ends or (), strict=False):
+            if x is not None and math.isfinite(x):
+                look = self.book.look("given", item.kind)
+                self.to.write_number(row, column, short(x, CACHED_DIGITS), look)
 
     def given_scalar(self, row: int, item: GivenScalar) -> None:
         """Write a value from the model."""
         self.label(row, item)
         self.number(row, VALUE, finite(item.value, item.key), self.book.look("given", item.kind))
+        self.ends(row, item)
 
     def check(self, row: int, item: Check) -> None:
         """Write a check: value, tolerance, and whether it holds."""
@@ -348,6 +347,7 @@ class SheetWriter:
             look = self.book.look("link")
             self.to.write_url(row, column, f"internal:{cell.link}!A1", look, str(cell.value))
         elif cell.style:
+            self._wrap(row, ((column, str(cell.value)),))
             assert not isinstance(cell.value, tuple)  # noqa: S101
             self.number(row, column, cell.value, self.book.look(cell.style))
         elif cell.row:
@@ -389,72 +389,3 @@ def _bounds(cell: Cell) -> dict[str, Any]:
         "error_title": "Outside what this row accepts",
         "error_message": f"{low:g} to {high:g}"[:250],
     }
-
-
-def written_book(
-    sheets: Sequence[Sheet], heads: Heads, never: frozenset[str], properties: Mapping[str, Any]
-) -> bytes:
-    """Return the .xlsx file of sheets.
-
-    Parameters
-    ----------
-    heads : Heads
-        What stands at the head of columns.
-    never : frozenset of str
-        Input rows that stay locked though formulas read them: the farm reads them too.
-    properties : mapping
-        Title, subject, creation date and the like.
-    """
-    lengths = {axis: len(numbers) for axis, numbers in heads.number.items()}
-    places = resolve.place_all(sheets, lengths)
-    for sheet in sheets:
-        _resolve_once(places, sheet)
-    locked = never.union(*(sheet.locked for sheet in sheets))
-    out = io.BytesIO()
-    options = {
-        "in_memory": True,
-        "strings_to_formulas": False,
-        "strings_to_numbers": False,
-        "strings_to_urls": False,
-    }
-    with xlsxwriter.Workbook(out, options) as file:
-        file.set_properties(dict(properties))
-        file.set_calc_mode("auto")
-        book = Book(file, places, heads, frozenset(places.used) - locked)
-        tabs = [(sheet, file.add_worksheet(sheet.name, PlainWorksheet)) for sheet in sheets]
-        for sheet, tab in tabs:
-            SheetWriter(book, sheet, tab).write()
-        for name, where in names(places).items():
-            file.define_name(name, f"={where}")
-    return out.getvalue()
-
-
-def _resolve_once(places: Places, sheet: Sheet) -> None:
-    """Find which inputs a sheet's formulas read, before any cell is written."""
-    resolver = Resolver(places, sheet)
-    for item in sheet.items:
-        if isinstance(item, Line):
-            resolver.formula(item.formula, FIRST)
-        elif isinstance(item, Scalar | Check):
-            resolver.formula(item.formula)
-        elif isinstance(item, Table):
-            for cell in (c for cells in item.rows for c in cells if isinstance(c, Cell)):
-                resolver.formula(cell.formula)
-
-
-def names(places: Places) -> dict[str, str]:
-    """Return every defined name and its cells: `in_…` for inputs, `out_…` for indicators."""
-    found = {
-        resolve.input_name(row): f"{sheet}!{where}" for row, (sheet, where) in places.inputs.items()
-    }
-    for key, place in places.found.items():
-        if key.startswith("out."):
-            where = address(place.row, place.column, fixed=True)
-            found[resolve.output_name(key)] = f"{place.sheet}!{where}"
-    return found
-
-
-def appraisal_date(label: str) -> datetime.datetime:
-    """Return the date that the file carries: the first of the appraisal month."""
-    year, _, month = label.partition("-")
-    return datetime.datetime(int(year), int(month), 1)  # noqa: DTZ001 -- a calendar date

@@ -11,6 +11,7 @@ import numpy as np
 from sitefare.arrays import Array
 from sitefare.money.indicators import cover_by_year
 from sitefare.money.statements import ACTIVITIES
+from sitefare.outputs.workbook import kinds
 from sitefare.outputs.workbook.frame import Heading, Item, Line, Sheet
 from sitefare.outputs.workbook.made import Made
 from sitefare.outputs.workbook.statements import BALANCE, CASH, INCOME, income_values
@@ -133,7 +134,7 @@ def sheet(made: Made) -> Sheet:
     """Return the sheet Years."""
     items: list[Item] = [
         *project_items(made), *income_items(made), *cash_items(made), *balance_items(made),
-        *cover_items(made),
+        *cover_items(made), *kinds.items(made),
     ]  # fmt: skip
     return Sheet(
         "Years",

@@ -1,0 +1,330 @@
+"""Does the workbook recalculate to what the model computes, and does it follow its inputs?
+
+LibreOffice recalculates every formula by force, formualizer (a spreadsheet engine of its own)
+again with inputs moved; both are held against the model's own numbers, which stand beside the
+formulas as cached values.
+"""
+
+import io
+import re
+from functools import cache
+
+import formualizer
+import numpy as np
+import openpyxl
+import pytest
+from spreadsheets import cells, changed, place
+
+from sitefare.assumptions.case import moved_values
+from sitefare.outputs.workbook import about
+from sitefare.outputs.workbook.book import SHEETS, workbook
+from sitefare.outputs.workbook.made import Made, made_of
+from sitefare.outputs.workbook.resolve import input_name
+
+SITES = ("qasr_adhra", "port_anui", "kaldre", "norhaven")
+SCENARIOS = ("as_planned", "low_cost_build", "solar_supply", "grant_and_soft_loan")
+PAIRS = [(site, scenario) for site in SITES for scenario in SCENARIOS]
+
+#: Pairs changed by ten inputs at random: each site, each scenario.
+CHANGED = tuple(zip(SITES, SCENARIOS, strict=True))
+
+#: What the workbook promises: relative agreement with the model. [1]
+CLOSE = 1e-6
+
+#: Where terms cancel out, what is left may differ by this of the row's largest number. [1]
+CANCELLED = 1e-9
+
+#: Functions that every spreadsheet program knows; none is volatile, none makes an array of cells.
+PLAIN = {
+    "ABS", "AND", "CHOOSE", "COUNTIF", "EXP", "IF", "INDEX", "INT", "LN", "MATCH", "MAX", "MIN",
+    "MOD", "NOT", "OR", "ROUND", "ROUNDUP", "SUM", "SUMIF", "SUMIFS", "SUMPRODUCT",
+}  # fmt: skip
+
+#: Largest file. [byte]
+LARGEST = 3_000_000
+
+
+@cache
+def made(plan, site, scenario):
+    return made_of(plan(site, scenario))
+
+
+@cache
+def written(plan, site, scenario):
+    return workbook(made(plan, site, scenario))
+
+
+@cache
+def read(plan, site, scenario):
+    return cells(written(plan, site, scenario))
+
+
+def row_of(at):
+    return re.sub("[A-Z]", "", at)
+
+
+def wrong(expected, found, shown=12):
+    """List the formula cells of `expected` whose value `found` does not agree with."""
+    listed = []
+    for sheet, formulas in expected.formulas.items():
+        largest = {}
+        for at, x in expected.values[sheet].items():
+            if isinstance(x, float):
+                row = row_of(at)
+                largest[row] = max(largest.get(row, 0.0), abs(x))
+        whole = max(largest.values(), default=0.0) if sheet == "Rates" else 0.0
+        for at in formulas:
+            want, got = expected.values[sheet].get(at), found.get(sheet, {}).get(at)
+            if isinstance(want, float) and isinstance(got, float):
+                slack = CANCELLED * max(largest[row_of(at)], whole) + CANCELLED
+                agrees = abs(want - got) <= CLOSE * max(abs(want), abs(got)) + slack
+            else:
+                agrees = want == got
+            if not agrees:
+                listed.append(f"{sheet}!{at}: {want} in the model, {got} in the sheet")
+    return listed[:shown]
+
+
+@cache
+def unlocked(plan, site, scenario):
+    """Return the defined names of the input cells that are not locked, and their rows."""
+    book = openpyxl.load_workbook(io.BytesIO(written(plan, site, scenario)))
+    rows = {input_name(row): row for row in plan(site, scenario).case.rows}
+    free = {}
+    for name, defined in book.defined_names.items():
+        if name.startswith("in_"):
+            sheet, at = place(defined.attr_text)
+            if not book[sheet][at].protection.locked:
+                free[name] = rows[name]
+    return free
+
+
+def moved(row, rng):
+    """Return another number, or twelve, that a row accepts: up to a fifth less, a quarter more."""
+    spec = row.spec
+    if spec.kind == "monthly":
+        return tuple(
+            float(np.clip(x * rng.uniform(0.8, 1.25), spec.low, spec.high)) for x in row.months
+        )
+    # Shares only go down: some must not add up to more than 1.
+    most = 0.99 if (spec.low, spec.high) == (0, 1) else 1.25
+    by = row.base * rng.uniform(0.8, most) if row.base else rng.uniform(0.02, 0.1)
+    if spec.unit == "month" and spec.varies == "choice":
+        by = float(round(by))
+    number = float(np.clip(by, spec.low, spec.high))
+    return number if number != row.base else float(np.clip(row.base * 0.85, spec.low, spec.high))
+
+
+def moves(plan, site, scenario, names, seed):
+    """Return what rows of defined names are moved to, by name of row."""
+    rng, free = np.random.default_rng(seed), unlocked(plan, site, scenario)
+    rows = plan(site, scenario).case.rows
+    return {free[name]: moved(rows[free[name]], rng) for name in names}
+
+
+def values_at(case, change):
+    values = moved_values(case, [{k: x for k, x in change.items() if not isinstance(x, tuple)}])
+    for name, x in change.items():
+        if isinstance(x, tuple):
+            values[name] = np.array(x)[None, :]
+    return values
+
+
+def moved_book(plan, site, scenario, change):
+    """Return the workbook that the model writes where rows are moved and the plan stays."""
+    sized = plan(site, scenario)
+    return cells(workbook(made_of(sized, values_at(sized.case, change))))
+
+
+@pytest.fixture(scope="session")
+def recalculated(plan, office, tmp_path_factory):
+    """Every pair's workbook, recalculated by LibreOffice."""
+    source, target = tmp_path_factory.mktemp("shipped"), tmp_path_factory.mktemp("recalculated")
+    paths = []
+    for site, scenario in PAIRS:
+        path = source / f"{site}-{scenario}.xlsx"
+        path.write_bytes(changed(written(plan, site, scenario), {}))
+        paths.append(path)
+    for first in range(0, len(paths), 4):
+        office(paths[first : first + 4], "xlsx", target)
+    return lambda site, scenario: cells((target / f"{site}-{scenario}.xlsx").read_bytes())
+
+
+@pytest.mark.parametrize(("site", "scenario"), PAIRS)
+def test_libreoffice_agrees_with_every_formula(plan, recalculated, site, scenario):
+    found = recalculated(site, scenario)
+    assert not wrong(read(plan, site, scenario), found.values)
+    checks = found.values["Checks"]
+    assert checks["D3"] == "all OK", checks
+
+
+@pytest.mark.parametrize("names", [1, 2])
+def test_libreoffice_agrees_after_ten_random_changes(plan, office, tmp_path, names):
+    wanted = {}
+    for seed, (site, scenario) in enumerate(CHANGED):
+        free = sorted(unlocked(plan, site, scenario))
+        rng = np.random.default_rng(100 * names + seed)
+        picked = [str(name) for name in rng.choice(free, 10, replace=False)]
+        change = moves(plan, site, scenario, picked, seed)
+        path = tmp_path / f"{site}.xlsx"
+        cells_moved = {input_name(row): x for row, x in change.items()}
+        path.write_bytes(changed(written(plan, site, scenario), cells_moved))
+        wanted[path.name] = (change, moved_book(plan, site, scenario, change))
+    target = tmp_path / "recalculated"
+    office(sorted(tmp_path.glob("*.xlsx")), "xlsx", target)
+    for name, (change, book) in wanted.items():
+        found = cells((target / name).read_bytes())
+        assert not wrong(book, found.values), change
+        # The cached values of the changed file were the unchanged ones: it did recalculate.
+        assert any(
+            found.named(n) != read(plan, *pair).named(n)
+            for pair in CHANGED
+            if f"{pair[0]}.xlsx" == name
+            for n in book.names
+            if n.startswith("out_")
+        )
+
+
+def test_every_unlocked_input_is_followed_in_full(plan, tmp_path):
+    # A fifth of all inputs at once, so that each is moved, and with others.
+    pair = ("kaldre", "grant_and_soft_loan")
+    path = tmp_path / "workbook.xlsx"
+    path.write_bytes(written(plan, *pair))
+    engine = formualizer.Workbook.load_path(str(path))
+    base, free = read(plan, *pair), sorted(unlocked(plan, *pair))
+    rows = plan(*pair).case.rows
+    for part in np.array_split(np.random.default_rng(5).permutation(free), 5):
+        change = moves(plan, *pair, [str(name) for name in part], 7)
+        for row, x in change.items():
+            put(engine, base.names[input_name(row)], x)
+        engine.evaluate_all()
+        book = moved_book(plan, *pair, change)
+        found = {
+            sheet: {at: evaluated(engine, sheet, at) for at in formulas}
+            for sheet, formulas in book.formulas.items()
+        }
+        assert not wrong(book, found)
+        for row in change:
+            back = rows[row].months if rows[row].spec.kind == "monthly" else rows[row].base
+            put(engine, base.names[input_name(row)], back)
+
+
+def put(engine, reference, x):
+    """Set the cell of a reference, or cells side by side, in the engine."""
+    sheet, at = place(reference)
+    row, column = at_number(at)
+    for n, number in enumerate(x if isinstance(x, tuple) else (x,)):
+        engine.set_value(sheet, row, column + n, number)
+
+
+def at_number(at):
+    letters, row = re.fullmatch(r"([A-Z]+)(\d+)", at).groups()
+    column = 0
+    for letter in letters:
+        column = column * 26 + ord(letter) - 64
+    return int(row), column
+
+
+def evaluated(engine, sheet, at):
+    x = engine.get_value(sheet, *at_number(at))
+    return float(x) if isinstance(x, int | float) else x
+
+
+def test_a_yield_multiplier_moves_people_and_payback(plan):
+    pair = ("kaldre", "as_planned")
+    base = made(plan, *pair).appraisal.indicators
+    more = values_at(plan(*pair).case, {"adjust.vegetables": 1.3, "adjust.fish": 1.3})
+    found = made_of(plan(*pair), more).appraisal.indicators
+    assert found["people_fed"][0, 0] > base["people_fed"][0, 0]
+    assert found["npv"][0, 0] > base["npv"][0, 0]
+
+
+@pytest.mark.parametrize(("site", "scenario"), CHANGED)
+def test_every_indicator_is_a_named_cell_with_its_value(plan, site, scenario):
+    book = read(plan, site, scenario)
+    for name, found in made(plan, site, scenario).appraisal.indicators.items():
+        shown = book.named("out_" + name.replace(".", "_"))
+        x = float(found[0, 0])
+        if np.isfinite(x):
+            assert shown == pytest.approx(x, rel=1e-9, abs=1e-12), name
+        else:
+            assert isinstance(shown, str), name
+
+
+def test_every_value_in_force_has_a_named_cell(plan):
+    case = plan("qasr_adhra", "as_planned").case
+    book = read(plan, "qasr_adhra", "as_planned")
+    for name, row in case.rows.items():
+        if case.uses(name) and row.spec.kind == "quantity":
+            assert book.named(input_name(name)) == row.base, name
+
+
+def test_what_the_farm_reads_stays_locked_and_money_does_not(plan):
+    pair = ("qasr_adhra", "as_planned")
+    free = set(unlocked(plan, *pair).values())
+    assert not free & made(plan, *pair).farm_rows
+    assert {"price.feed", "capital.overrun", "wage.worker", "adjust.vegetables", "drift.food",
+            "economy.inflation", "market.lettuce.price", "bill.pump.price"} <= free  # fmt: skip
+    assert "capital.contingency" not in free
+
+
+def test_formulas_use_plain_functions_only(plan):
+    for sheet, formulas in read(plan, "port_anui", "grant_and_soft_loan").formulas.items():
+        for at, formula in formulas.items():
+            unquoted = re.sub(r'"[^"]*"', "", formula)
+            used = set(re.findall(r"([A-Z][A-Z0-9.]*)\(", unquoted))
+            assert used <= PLAIN, f"{sheet}!{at}: {used - PLAIN}"
+            assert "{" not in unquoted
+            assert "[" not in unquoted
+
+
+def test_one_formula_runs_along_each_row(plan):
+    # Each month's formula is the one to its left moved by a column, but where a row's ends clip it.
+    book = read(plan, "norhaven", "as_planned")
+    last = re.compile(r"\$?[A-Z]{1,3}\$?\d+")
+    for sheet in ("Farm", "Capital", "Running", "Statements"):
+        formulas = book.formulas[sheet]
+        rows = {}
+        for at in formulas:
+            row, column = at_number(at)
+            if column > 60:
+                rows.setdefault(row, []).append(last.sub("x", formulas[at]))
+        for row, found in rows.items():
+            assert len(set(found)) == 1, f"{sheet} row {row}: {set(found)}"
+
+
+def test_sheets_are_protected_without_a_password_and_listed(plan):
+    book = openpyxl.load_workbook(io.BytesIO(written(plan, "qasr_adhra", "as_planned")))
+    for sheet in book:
+        assert sheet.protection.sheet, sheet.title
+        assert not sheet.protection.password, sheet.title
+    assert len(book.sheetnames) == len(SHEETS)
+    assert book.sheetnames == ["About", *(name for name, _ in about.SHEETS)]
+
+
+def test_text_that_starts_with_a_sign_stays_text(plan, office, tmp_path):
+    sized = plan("qasr_adhra", "as_planned")
+    names = {"place.name": "=1+1", "bill.pump.title": "@SUM(A1)", "bill.fish_tank.title": "+3",
+             "bill.blower.title": "-4"}  # fmt: skip
+    values = {**moved_values(sized.case, [{}]), **names}
+    appraisal = made_of(sized, values).appraisal
+    data = workbook(Made(appraisal, values))
+    path = tmp_path / "signs.xlsx"
+    path.write_bytes(data)
+    office([path], "xlsx", tmp_path / "out")
+    for book in (cells(data), cells((tmp_path / "out" / "signs.xlsx").read_bytes())):
+        kept = {x for sheet in book.values.values() for x in sheet.values() if isinstance(x, str)}
+        assert {"@SUM(A1)", "+3", "-4"} <= kept
+        assert any(x.startswith("=1+1") for x in kept)
+        written_formulas = {f for sheet in book.formulas.values() for f in sheet.values()}
+        assert not written_formulas & {"1+1", "SUM(A1)", "@SUM(A1)"}
+
+
+def test_the_same_appraisal_gives_the_same_bytes(plan):
+    pair = ("norhaven", "as_planned")
+    assert workbook(made_of(plan(*pair))) == written(plan, *pair)
+
+
+@pytest.mark.parametrize(("site", "scenario"), CHANGED)
+def test_the_file_stays_small(plan, site, scenario):
+    assert len(written(plan, site, scenario)) < LARGEST
