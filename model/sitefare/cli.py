@@ -59,7 +59,7 @@ def propose(
         str, typer.Option(help="Language of numbers and dates, such as en.")
     ] = "en",
 ) -> None:
-    """Write a proposal: notebook, page, PDF and results.json."""
+    """Write a proposal: notebook, page, PDF, workbook and results.json."""
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
 
     checked(draws, seed, language, output)

@@ -49,10 +49,11 @@ FOLLOWED = ("Farm", "Prices", "People", "Running", "Income", "Working")
 #: Cached values and recalculated ones agree to this. [1]
 CLOSE = 1e-9
 
-#: Choices that no shipped case makes, each with the site it is tried at.
+#: Choices that no shipped case makes, each with the site and scenario it is tried at.
 CHOICES = {
     "holiday food sold": (
         "kaldre",
+        "as_planned",
         "distribution_model.school_meals.holiday_food=sold",
         "sales.unsold=given",
         "market.lettuce.takes=50",
@@ -62,6 +63,7 @@ CHOICES = {
     ),
     "holiday food lost": (
         "kaldre",
+        "low_cost_build",
         "distribution_model.school_meals.holiday_food=lost",
         "distribution.cholera_or_hepatitis_e=yes",
         "vat.exempt=yes",
@@ -71,7 +73,9 @@ CHOICES = {
     ),
     "vouchers": (
         "norhaven",
+        "solar_supply",
         "distribution.model=voucher",
+        "tariff.feed_in=0.05 EUR/kWh",
         "people.headline=protein_share",
         "tariff.electricity_from_2=300",
         "tariff.electricity_ratio_2=1.3",
@@ -83,7 +87,9 @@ CHOICES = {
     ),
     "kitchens without credit": (
         "port_anui",
+        "grant_and_soft_loan",
         "distribution.model=kitchens",
+        "working_capital.stock_days=75",
         "vat.wait=0",
         "working_capital.payable_days=0",
         "operations.unpaid_share=0.35",
@@ -244,8 +250,7 @@ def test_balances_are_settled_in_the_last_month(book):
 
 @pytest.mark.parametrize("settings", CHOICES.values(), ids=CHOICES)
 def test_formulas_follow_every_choice_and_every_input(plan, settings):
-    site, *chosen = settings
-    sized = plan(site, "as_planned", *chosen)
+    sized = plan(*settings)
     book = opened(made_of(sized))
     assert apart(book, book.made) == []
     names = followed(book)

@@ -28,8 +28,7 @@ def cost_line(made: Made, name: str, formula: str) -> Line:
     if nature.taxable:
         whole += "*{vat.factor}"
     label = printed_line(name)
-    note = f"{nature.behaviour.capitalize()} cost; price group {nature.group}."
-    return Line(f"running.{name}", label, made.currency, whole, costs.lines[name], note, total=True)
+    return Line(f"running.{name}", label, made.currency, whole, costs.lines[name], total=True)
 
 
 def vat_items(made: Made) -> list[Item]:
@@ -60,13 +59,14 @@ def supply_lines(made: Made) -> list[Line]:
     model = model_in_force(made.values).key
     dosing = [f"{{farm.dosing.{key}}}*{{in:dosing.{key}.price}}" for key in made.flows.dosing_kg]
     carriage = f"{{in:price.distribution}}*{{in:distribution_model.{model}.carriage}}"
+    sold = "{people.elsewhere_kg}*{in:price.transport}"
     formulas = {
         "feed": "{farm.feed}*{in:price.feed}",
         "fingerlings": "{farm.fingerlings}*{in:price.fingerling}",
         "planting": "{farm.plants_started}*{in:price.planting}",
         "dosing": added(dosing),
         "packing": "({people.served_kg}+{people.elsewhere_kg})*{in:price.packing}",
-        "transport": f"{{people.elsewhere_kg}}*{{in:price.transport}}+{{people.served_kg}}*{carriage}",
+        "transport": f"{sold}+{{people.served_kg}}*{carriage}",
         "sludge": "{farm.sludge}*{in:price.sludge}",
     }
     return [cost_line(made, name, formula) for name, formula in formulas.items()]

@@ -14,6 +14,7 @@ import numpy as np
 
 from sitefare.arrays import Array
 from sitefare.assumptions.declaration import build
+from sitefare.money.project import total
 from sitefare.outputs.workbook.frame import GivenScalar, Heading, Item, Line, Scalar
 from sitefare.outputs.workbook.made import Made
 from sitefare.people.distribution import AcceptanceInputs, DistributionInputs, withheld
@@ -174,25 +175,30 @@ def accepted_item(table: Table, food: str) -> Item:
     return Scalar(key, label, "1", formula, share, kind="share")
 
 
+def months_on(age: int) -> str:
+    """Say how long after harvest."""
+    return "in the month of harvest" if age == 0 else f"{age} month{'s' * (age > 1)} later"
+
+
 def store_items(table: Table, kind: str) -> list[Item]:
     """Return what becomes of a kilogram put by: eaten, spoiled and held, by months waited."""
     window, loss = (float(x[0, 0]) for x in table.window(kind))
     w, rest = f"{{in:storage.{kind}_window}}", f"(1-{{in:storage.{kind}_loss}})"
     items: list[Item] = []
     for age in table.ages(kind):
-        waits = f"{kind.capitalize()} put by, {age} months on: "
+        waits = f"{kind.capitalize()} put by, {months_on(age)}: "
         eaten = min(max(window - age, 0.0), 1.0) / window * (1.0 - loss) ** age
         held = max(1.0 - min(window, age + 1) / window, 0.0) * (1.0 - loss) ** age
-        items += [
+        items.append(
             Scalar(
                 f"people.{kind}.eaten_{age}", waits + "handed over", "1",
                 f"MAX(0,MIN(1,{w}-{age}))/{w}*{rest}^{age}", eaten, kind="share",
-            ),
-            Scalar(
-                f"people.{kind}.held_{age}", waits + "still held", "1",
-                f"(1-MIN({w},{age + 1})/{w})*{rest}^{age}", held, kind="share",
-            ),
-        ]  # fmt: skip
+            )
+        )  # fmt: skip
+        if age < table.ages(kind)[-1]:
+            formula = f"(1-MIN({w},{age + 1})/{w})*{rest}^{age}"
+            key = f"people.{kind}.held_{age}"
+            items.append(Scalar(key, waits + "still held", "1", formula, held, kind="share"))
         if age > 0:
             spoiled = (1.0 - min(window, age) / window) * loss * (1.0 - loss) ** (age - 1)
             formula = f"(1-MIN({w},{age})/{w})*{{in:storage.{kind}_loss}}*{rest}^{age - 1}"
@@ -203,12 +209,9 @@ def store_items(table: Table, kind: str) -> list[Item]:
 
 def spread(table: Table, line: str, kind: str, what: str) -> str:
     """Return the sum over months waited of a row times its share eaten, spoiled or held."""
-    first = 1 if what == "spoiled" else 0
-    terms = [
-        f"{{{line}{f'<{age}' if age else ''}}}*{{people.{kind}.{what}_{age}}}"
-        for age in table.ages(kind)
-        if age >= first
-    ]
+    ages = table.ages(kind)
+    ages = {"spoiled": ages[1:], "held": ages[:-1]}.get(what, ages)
+    terms = [f"{{{line}{f'<{age}' if age else ''}}}*{{people.{kind}.{what}_{age}}}" for age in ages]
     return f"({added(terms)})"
 
 
@@ -253,8 +256,8 @@ def kind_items(table: Table, kind: str) -> list[Item]:
     def summed(of: Mapping[str, Array]) -> Array:
         return np.asarray(sum((of[food] for food in foods), nothing))
 
-    def line(key: str, words: str, formula: str, values: Array, *, total: bool = True) -> Item:
-        return Line(key, f"{name}, {words}", "kg", formula, values, kind="number", total=total)
+    def line(key: str, words: str, formula: str, values: Array, *, flow: bool = True) -> Item:
+        return Line(key, f"{name}, {words}", "kg", formula, values, kind="number", total=flow)
 
     harvest, accepted = f"people.{kind}.harvest", f"people.{kind}.accepted"
     window, loss = table.window(kind)
@@ -276,7 +279,7 @@ def kind_items(table: Table, kind: str) -> list[Item]:
         line(f"people.{kind}.spoiled", "spoiled while waiting",
              spread(table, accepted, kind, "spoiled"), waits.spoiled),
         line(f"people.{kind}.held", "in store at month end",
-             spread(table, accepted, kind, "held"), waits.held, total=False),
+             spread(table, accepted, kind, "held"), waits.held, flow=False),
         line(f"people.{kind}.lost", "lost, spoiled or not accepted", lost(table, kind),
              summed(fed.lost_kg)),
     ]  # fmt: skip
@@ -302,15 +305,16 @@ def total_items(table: Table) -> list[Item]:
     """Return all that reaches people and all that is sold elsewhere, for money."""
     fed = table.made.fed
     return [
+        Heading("All food"),
         Line(
             "people.served_kg", "Food that reaches the people served", "kg",
-            "{people.vegetables_kg}+{people.fish_kg}", sum(fed.served_kg.values(), np.zeros((1, 1))),
+            "{people.vegetables_kg}+{people.fish_kg}", total(fed.served_kg.values()),
             kind="number", total=True, strong=True,
         ),
         Line(
             "people.elsewhere_kg", "Food for sale elsewhere", "kg",
             "{people.vegetables.elsewhere}+{people.fish.elsewhere}",
-            sum(fed.elsewhere_kg.values(), np.zeros((1, 1))), kind="number", total=True, strong=True,
+            total(fed.elsewhere_kg.values()), kind="number", total=True, strong=True,
         ),
         *(gap_item(table, kind) for kind in KINDS),
     ]  # fmt: skip
@@ -322,5 +326,5 @@ def gap_item(table: Table, kind: str) -> Item:
     ends = added([f"{{{at}_kg}}", *(f"{{{at}.{x}}}" for x in ("elsewhere", "staff", "lost"))])
     formula = f"ROUND({{{at}.harvest}}-({ends})-({{{at}.held}}-{{{at}.held<}}),6)"
     values = np.zeros((1, table.made.timeline.months + 1))
-    label = f"{kind.capitalize()}: harvest less all ends, must be 0"
+    label = f"{kind.capitalize()}: harvest less all ends (a check, 0)"
     return Line(f"{at}.gap", label, "kg", formula, values, kind="number")

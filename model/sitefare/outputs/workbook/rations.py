@@ -28,10 +28,12 @@ from sitefare.people.rations import (
     parts_of,
     year_basis,
 )
-from sitefare.people.result import Ration
 
 #: Rows that these formulas read and that the farm, or the length of the sheet, rests on.
 LOCKED = frozenset({"project.ramp_months", "project.construction", "project.years"})
+
+#: Nutrients whose name holds a letter.
+VITAMINS = ("vitamin_a", "vitamin_c", "vitamin_b12")
 
 #: Grams of a kilogram, as formulas write them. [g/kg]
 GRAMS = "1000"
@@ -144,12 +146,14 @@ def gram_items(fed: Fed) -> list[Item]:
 
 def nutrient_items(fed: Fed, nutrient: str) -> list[Item]:
     """Return what a gram of each food gives of a nutrient, and what all give a day."""
-    words, unit = nutrient.replace("_", " "), _unit(nutrient)
-    items: list[Item] = [Heading(f"{words.capitalize()} in the food", "As eaten, cooking counted.")]
+    words, unit = _words(nutrient), _unit(nutrient)
+    items: list[Item] = [
+        Heading(f"{words} in the food", "In an edible gram as eaten, cooking counted; then in all.")
+    ]
     foods = fed.table.foods
     for food in fed.grams:
         gives = float(content(foods, food, nutrient)[0, 0])
-        label = f"{words.capitalize()} in an edible gram: {food_name(food).lower()}"
+        label = f"{words}: {food_name(food).lower()}"
         items.append(
             GivenScalar(f"people.{food}.{nutrient}", label, f"{unit}/g", gives, kind="price")
         )
@@ -159,11 +163,17 @@ def nutrient_items(fed: Fed, nutrient: str) -> list[Item]:
     ]
     items.append(
         Line(
-            f"people.{nutrient}_supply", f"{words.capitalize()}, all food served", f"{unit}/day",
+            f"people.{nutrient}_supply", f"{words}, all food served", f"{unit}/day",
             f"({added(terms)})*{GRAMS}/{{days}}", fed.supply.nutrients[nutrient], kind="number",
         )
     )  # fmt: skip
     return items
+
+
+def _words(nutrient: str) -> str:
+    """Return a nutrient as printed, first letter raised."""
+    name, _, which = nutrient.partition("_")
+    return f"{name.capitalize()} {which.upper()}".strip()
 
 
 def _unit(nutrient: str) -> str:
@@ -171,6 +181,11 @@ def _unit(nutrient: str) -> str:
     units = {"energy": "kcal", "vitamin_a": "ug", "folate": "ug", "vitamin_b12": "ug"}
     grams = {"protein": "g", "fat": "g"}
     return units.get(nutrient) or grams.get(nutrient) or "mg"
+
+
+def _part(part: str) -> str:
+    """Return a part of a ration as printed within a sentence."""
+    return f"vitamin {part[8:].upper()}" if part in VITAMINS else part.replace("_", " ")
 
 
 def part_formula(fed: Fed, key: str, part: str) -> str:
@@ -198,34 +213,34 @@ def against_items(fed: Fed, key: str) -> list[Item]:
         return []
     need = float(fed.supply.need[counted][0, 0])
     unit = f"{_unit(counted)}/person/day"
-    label = f"Mean need of the population: {counted.replace('_', ' ')}"
+    label = f"Mean need of the population: {_words(counted)}"
     return [GivenScalar(f"people.{key}.need", label, unit, need)]
 
 
 def people_items(fed: Fed, key: str) -> list[Item]:
     """Return the people one ration feeds: by part, by month, by year, and counted."""
-    found: Ration = fed.table.made.fed.rations[key]
+    found = fed.table.made.fed.rations[key]
     parts = {
         part.replace(" ", "_"): np.broadcast_to(x, fed.days.shape)
         for part, x in parts_of(key, fed.asked[key], fed.supply).items()
     }
     at, items = f"people.{key}", [Heading(f"Fed by {found.title}"), *against_items(fed, key)]
     for part, values in parts.items():
-        label = f"People that the {part.replace('_', ' ')} would feed"
+        label = f"People by {_part(part)} alone"
         items.append(
             Line(f"{at}.part.{part}", label, "person", part_formula(fed, key, part), values,
                  kind="number")
         )  # fmt: skip
-    monthly = ",".join(f"{{{at}.part.{part}}}" for part in parts)
     month = reduce(np.minimum, parts.values())
-    items.append(
-        Line(f"{at}.month", "People that the month feeds", "person", f"MIN({monthly})", month,
-             kind="number")
-    )  # fmt: skip
+    least = f"{at}.part.{next(iter(parts))}"
+    if len(parts) > 1:
+        least, each = f"{at}.month", ",".join(f"{{{at}.part.{part}}}" for part in parts)
+        label = "People that the month feeds"
+        items.append(Line(least, label, "person", f"MIN({each})", month, kind="number"))
     yearly = {part: year_basis(x, found.basis, fed.days) for part, x in parts.items()}
     year = reduce(np.minimum, yearly.values())
     if found.basis == "worst_month":
-        items += worst_items(at, month, year)
+        items += worst_items(at, least, month, year)
     else:
         items += mean_items(at, yearly, year)
     items += [
@@ -235,23 +250,22 @@ def people_items(fed: Fed, key: str) -> list[Item]:
             float(held(year, fed.full)[0, 0]), kind="number",
         ),
         Line(
-            f"{at}.persons", f"People fed by {found.title}", "person",
-            f"{{running}}*IF({{people.full}}=1,{{{at}.year}},MIN({{{at}.month}},{{{at}.held}}))",
+            f"{at}.persons", "People fed by this ration", "person",
+            f"{{running}}*IF({{people.full}}=1,{{{at}.year}},MIN({{{least}}},{{{at}.held}}))",
             found.persons, kind="number", strong=True,
         ),
     ]  # fmt: skip
     return items
 
 
-def worst_items(at: str, month: Array, year: Array) -> list[Item]:
+def worst_items(at: str, least: str, month: Array, year: Array) -> list[Item]:
     """Return the worst month so far in each project year, and of the whole year."""
     so_far = np.minimum.accumulate(month[:, 1:].reshape(-1, 12), axis=1).reshape(1, -1)
     return [
         Line(
             f"{at}.worst", "The worst month so far in the project year", "person",
-            f"IF({{month}}=12*{{year}}-11,{{{at}.month}},MIN({{{at}.worst<}},{{{at}.month}}))",
+            f"IF({{month}}=12*{{year}}-11,{{{least}}},MIN({{{at}.worst<}},{{{least}}}))",
             np.concatenate([month[:, :1], so_far], axis=1), kind="number",
-            first=f"{{{at}.month}}",
         ),
         Line(
             f"{at}.year", "The worst month of the project year", "person",
@@ -267,18 +281,21 @@ def mean_items(at: str, yearly: Mapping[str, Array], year: Array) -> list[Item]:
     def life(x: Array) -> Array:
         return np.concatenate([np.zeros((1, 1)), np.repeat(x, 12, axis=1)], axis=1)
 
+    alone = len(yearly) == 1
     items: list[Item] = [
         Line(
-            f"{at}.mean.{part}",
-            f"Mean day of the project year: people that the {part.replace('_', ' ')} would feed",
+            f"{at}.year" if alone else f"{at}.mean.{part}",
+            f"Mean day of the year: people by {_part(part)} alone",
             "person",
             f"IF({{year}}=0,0,SUMPRODUCT(({{year:}}={{year}})*{{days:}}*{{{at}.part.{part}:}})/365)",
             life(x), kind="number",
         )
         for part, x in yearly.items()
     ]  # fmt: skip
+    if alone:
+        return items
     least = ",".join(f"{{{at}.mean.{part}}}" for part in yearly)
-    label = "Mean day of the project year: the part that feeds fewest"
+    label = "Mean day of the year: the part that feeds fewest"
     items.append(Line(f"{at}.year", label, "person", f"MIN({least})", life(year), kind="number"))
     return items
 
@@ -338,5 +355,6 @@ def _mean_price(fed: Fed, kind: str) -> Item:
     value = sum(grams[f] * paid[f] for f in foods) / every if every > 0 else 0.0
     return Scalar(
         f"people.{kind}.gram_price", f"An edible gram of {kind} bought locally",
-        f"{made.currency}/g", f"IF({eaten}>0,({bought})/(({eaten})*{GRAMS}),0)", value, kind="price",
+        f"{made.currency}/g", f"IF({eaten}>0,({bought})/(({eaten})*{GRAMS}),0)", value,
+        kind="price",
     )  # fmt: skip

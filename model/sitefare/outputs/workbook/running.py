@@ -12,6 +12,7 @@ import numpy as np
 from sitefare.arrays import Array
 from sitefare.money.operating import VARIABLE_POWER, Operating
 from sitefare.money.project import total
+from sitefare.outputs.lines import printed_line
 from sitefare.outputs.workbook import costs, standing, storms
 from sitefare.outputs.workbook.frame import Heading, Item, Line, Sheet
 from sitefare.outputs.workbook.kilograms import added
@@ -107,8 +108,8 @@ def unpaid_items(made: Made) -> list[Item]:
     return [
         *items,
         sum_line(made, "given", "All that is given in kind", given, costs_.given),
-        sum_line(made, "cash_total", "Running costs paid in cash", "{running.total}-{running.given}",
-                 costs_.total - costs_.given),
+        sum_line(made, "cash_total", "Running costs paid in cash",
+                 "{running.total}-{running.given}", costs_.total - costs_.given),
     ]  # fmt: skip
 
 
@@ -138,7 +139,7 @@ def behaviour_items(made: Made) -> list[Item]:
             formula = f"{paid}*{{price.wages}}"
         else:
             formula = f"{{running.{name}}}*{{running.power_staying}}"
-        label = f"Fixed part: {costs.printed_line(name)}"
+        label = f"Fixed part: {printed_line(name)}"
         items.append(sum_line(made, f"fixed.{name}", label, formula, values))
     moving = named(variable) + "".join(
         f"+({{running.{name}}}-{{running.fixed.{name}}})" for name in partly

@@ -69,9 +69,10 @@ def standing_lines(made: Made) -> list[Line]:
     """Return upkeep, insurance and rent, and the yearly costs of the table of overheads."""
     month = "{running}/12"
     bought = build(LandInputs, made.values).tenure == "bought"
+    kept = "{capital.upkeep_base}*{capital.uplift}"
     rent = "{in:land.rent}*{design.footprint}/12*IF({month}>0,1,0)"
     formulas = {
-        "upkeep": f"{{capital.upkeep_base}}*{{capital.uplift}}*{{in:operations.upkeep_factor}}*{month}",
+        "upkeep": f"{kept}*{{in:operations.upkeep_factor}}*{month}",
         "insurance": f"{{capital.budget_works}}*{{in:operations.insurance_share}}*{month}",
         "rent": "0*{running}" if bought else rent,
     }

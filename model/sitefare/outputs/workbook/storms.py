@@ -10,15 +10,24 @@ from dataclasses import replace
 import numpy as np
 
 from sitefare.arrays import Array
+from sitefare.assumptions.declaration import build
 from sitefare.money.delivery import COMPONENTS
 from sitefare.money.repairs import storm_repairs
 from sitefare.money.vat import VatInputs, rate_lost
 from sitefare.money.wind import storms
-from sitefare.assumptions.declaration import build
 from sitefare.outputs.workbook.costs import cost_line
 from sitefare.outputs.workbook.frame import GivenScalar, Heading, Item, Line, Scalar
 from sitefare.outputs.workbook.kilograms import added
 from sitefare.outputs.workbook.made import Made
+
+#: Components of a cost as printed.
+PARTS = {
+    "equipment": "goods bought in the country",
+    "imported": "goods bought abroad",
+    "imported_freight": "freight from abroad",
+    "freight": "carriage in the country",
+    "wages": "labour",
+}
 
 #: Components of a repair that are priced abroad.
 LANDED = ("imported", "imported_freight")
@@ -27,7 +36,10 @@ LANDED = ("imported", "imported_freight")
 def broken(made: Made) -> list[Item]:
     """Return what the storms of a mean year break, by item and by price path."""
     return [
-        Heading("What the storms of a mean year break", "At appraisal-date prices, before tax."),
+        Heading(
+            "What the storms of a mean year break",
+            "Share of each item; then its cost at appraisal-date prices.",
+        ),
         *broken_items(made),
     ]
 
@@ -49,7 +61,7 @@ def broken_items(made: Made) -> list[Item]:
     places = {key: n for n, (key, _) in enumerate(bill.items)}
     items: list[Item] = [
         GivenScalar(
-            f"running.broken.{key}", f"Broken by storms in a mean year: {titles[key]}", "1/year",
+            f"running.broken.{key}", titles[key], "1/year",
             share, kind="share",
         )
         for key, share in found.items()
@@ -59,7 +71,7 @@ def broken_items(made: Made) -> list[Item]:
         whole = sum(float(bill.parts[0, n, places[key]]) * share for key, share in found.items())
         items.append(
             Scalar(
-                f"running.storm.{name}", f"Storm damage of a mean year: {name.replace('_', ' ')}",
+                f"running.storm.{name}", f"Damage: {PARTS[name]}",
                 f"{made.currency}/year", f"({terms})*{{capital.uplift}}", whole * uplift,
             )
         )  # fmt: skip

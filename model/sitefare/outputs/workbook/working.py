@@ -51,11 +51,18 @@ def share_items(made: Made, row: str, words: str) -> list[Item]:
     months = f"{{in:working_capital.{row}_days}}/(365/12)"
     return [
         Scalar(
-            f"tied.{row}_{n}", f"{words}, {n + (row == 'stock')} months away", "1",
+            f"tied.{row}_{n}", f"{words}, {month_words(row, n)}", "1",
             f"MAX(0,MIN(1,{months}-{n}))", min(max(days / MEAN_MONTH - n, 0.0), 1.0), kind="share",
         )
         for n in range(REACH)
     ]  # fmt: skip
+
+
+def month_words(row: str, n: int) -> str:
+    """Say which month's flow a share is of."""
+    if row == "stock":
+        return "of the next month" if n == 0 else f"of {n + 1} months ahead"
+    return "of this month" if n == 0 else f"of {n} month{'s' * (n > 1)} before"
 
 
 def standing(line: str, row: str, way: str, first: int) -> str:

@@ -34,7 +34,7 @@ from sitefare.outputs.workbook.frame import (
     row_values,
     short,
 )
-from sitefare.outputs.workbook.looks import Book
+from sitefare.outputs.workbook.looks import Book, bounds
 from sitefare.outputs.workbook.resolve import (
     FIRST,
     HEAD,
@@ -61,8 +61,11 @@ COLUMN = 11.0
 #: Column of notes beside single cells, and its width. [character]
 NOTE, NOTES = FIRST + 1, 90.0
 
-#: Height of a line of text [pt], and how much of a column's width its letters fill [1].
-LINE_HEIGHT, FILLED = 12.5, 1.05
+#: Height of a line of text [pt], letters in a unit of a column's width, and those of notes [1].
+LINE_HEIGHT, FILLED, SMALLER = 12.5, 1.15, 1.4
+
+#: Narrowest column in which notes are wrapped. [character]
+WRAPPED = 30.0
 
 #: Decimals of a row's sum: what cancels out is nothing, not the last digits of its terms.
 PLACES = 4
@@ -97,6 +100,11 @@ class SheetWriter:
     def resolver(self) -> Resolver:
         """What turns templates into formulas here."""
         return Resolver(self.book.places, self.sheet)
+
+    @property
+    def wraps(self) -> bool:
+        """Whether the column of notes is wide enough to wrap them."""
+        return self.sheet.widths.get(NOTE, NOTES) >= WRAPPED
 
     def write(self) -> None:
         """Write the sheet."""
@@ -134,7 +142,14 @@ class SheetWriter:
         if not cells or checks:
             return
         ranged = any(cell.ends for cell in cells)
-        titles = ["", "Unit", "Key", "Value", *(("Low", "High") if ranged else ("", "")), "Note"]
+        titles = [
+            "What it is",
+            "Unit",
+            "Key",
+            "Value",
+            *(("Low", "High") if ranged else ("", "")),
+            "Note",
+        ]
         for column, title in enumerate(titles):
             self.to.write_string(ALL_CHECKS, column, title, self.book.look("head_left"))
 
@@ -168,7 +183,9 @@ class SheetWriter:
             self.to.repeat_rows(TITLE, TOP - 2)
             self.to.set_print_scale(60)
         elif any(isinstance(item, Chart) for item in self.sheet.items):
+            last = max(row for row, _ in resolve.rows_of(self.sheet)) + resolve.CHART_ROWS
             self.to.set_portrait()
+            self.to.print_area(TITLE, LABEL, last, VALUE)
             self.to.fit_to_pages(1, 1)
         else:
             self.to.fit_to_pages(1, 0)
@@ -222,7 +239,7 @@ class SheetWriter:
         style = "strong" if strong else ("plain" if self.sheet.axis else "label")
         self.text(row, LABEL, item.label, style)
         if not self.sheet.axis:
-            self._wrap(row, ((LABEL, item.label), (NOTE, item.note)))
+            self._wrap(row, ((LABEL, item.label), *(((NOTE, item.note),) if self.wraps else ())))
         self.text(row, UNIT, item.unit, "unit")
         self.text(row, KEY, item.key, "key")
         if not item.note:
@@ -231,12 +248,16 @@ class SheetWriter:
             size = {"x_scale": 2.2, "y_scale": 1.0 + len(item.note) / 200.0}
             self.to.write_comment(row, LABEL, item.note, size)
         else:
-            self.text(row, FIRST + 2 if isinstance(item, Check) else NOTE, item.note, "wrapped")
+            column = FIRST + 2 if isinstance(item, Check) else NOTE
+            self.text(row, column, item.note, "wrapped" if self.wraps else "aside")
 
     def _wrap(self, row: int, words: Iterable[tuple[int, str]]) -> None:
         """Make a row high enough for the words in its columns: not every program does it."""
         widths = WIDTHS | {NOTE: NOTES} | dict(self.sheet.widths)
-        lines = [math.ceil(len(text) / (FILLED * widths.get(at, COLUMN))) for at, text in words]
+        lines = [
+            math.ceil(len(text) / ((SMALLER if at == NOTE else FILLED) * widths.get(at, COLUMN)))
+            for at, text in words
+        ]
         if max(lines, default=1) > 1:
             self.to.set_row(row, 3 + LINE_HEIGHT * max(lines))
 
@@ -338,7 +359,7 @@ class SheetWriter:
         if cell is None:
             return
         if isinstance(cell, str):
-            self.text(row, column, cell, "plain")
+            self.text(row, column, cell, "plain" if column <= VALUE else "aside_plain")
             return
         if not isinstance(cell, Cell):
             self.to.write_number(row, column, float(cell), self.book.look("plain", "number"))
@@ -369,23 +390,10 @@ class SheetWriter:
         for n, x in enumerate(values):
             self.number(row, column + n, finite(x, cell.row), look)
         if free and not isinstance(values[0], str):
-            self.to.data_validation(row, column, row, column + len(values) - 1, _bounds(cell))
+            self.to.data_validation(row, column, row, column + len(values) - 1, bounds(cell))
 
     def chart(self, row: int, item: Chart) -> None:
         """Draw a chart of lines of a sheet of years."""
         chart = draw(self.book, item)
         options = {"description": item.alt, "object_position": 2, "x_offset": 4, "y_offset": 6}
         self.to.insert_chart(row, LABEL, chart, options)
-
-
-def _bounds(cell: Cell) -> dict[str, Any]:
-    """Return what may be typed in an input cell."""
-    low, high = max(cell.low, -1e15), min(cell.high, 1e15)
-    return {
-        "validate": "decimal",
-        "criteria": "between",
-        "minimum": low,
-        "maximum": high,
-        "error_title": "Outside what this row accepts",
-        "error_message": f"{low:g} to {high:g}"[:250],
-    }
