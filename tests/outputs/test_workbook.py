@@ -37,7 +37,7 @@ CANCELLED = 1e-9
 #: Functions that every spreadsheet program knows; none is volatile, none makes an array of cells.
 PLAIN = {
     "ABS", "AND", "CHOOSE", "COUNTIF", "EXP", "IF", "INDEX", "INT", "LN", "MATCH", "MAX", "MIN",
-    "MOD", "NOT", "OR", "ROUND", "ROUNDUP", "SUM", "SUMIF", "SUMIFS", "SUMPRODUCT",
+    "MOD", "NOT", "OR", "ROUND", "ROUNDUP", "SMALL", "SUM", "SUMIF", "SUMIFS", "SUMPRODUCT",
 }  # fmt: skip
 
 #: Largest file. [byte]
@@ -119,7 +119,22 @@ def moves(plan, site, scenario, names, seed):
     """Return what rows of defined names are moved to, by name of row."""
     rng, free = np.random.default_rng(seed), unlocked(plan, site, scenario)
     rows = plan(site, scenario).case.rows
-    return {free[name]: moved(rows[free[name]], rng) for name in names}
+    change = {free[name]: moved(rows[free[name]], rng) for name in names}
+    return change | within_one(rows, change)
+
+
+def within_one(rows, change):
+    """Return the shares of all funders once those that moved would ask for more than there is."""
+    found = {}
+    for part in ("share", "overrun"):
+        asked = {
+            name: change.get(name, row.base)
+            for name, row in rows.items()
+            if name.startswith("funding.") and name.endswith("." + part)
+        }
+        if sum(asked.values()) > 1.0 and not change.keys().isdisjoint(asked):
+            found |= {name: x * 0.9 / sum(asked.values()) for name, x in asked.items() if x}
+    return found
 
 
 def values_at(case, change):
