@@ -66,7 +66,13 @@ def ran(notebook, tmp_path_factory):
 
 def test_all_documents_appear_and_nothing_else(ran):
     names = sorted(path.name for path in ran.iterdir())
-    assert names == ["proposal.html", "proposal.ipynb", "proposal.pdf", "results.json", "workbook.xlsx"]
+    assert names == [
+        "proposal.html",
+        "proposal.ipynb",
+        "proposal.pdf",
+        "results.json",
+        "workbook.xlsx",
+    ]
 
 
 def test_the_notebook_ran_with_what_it_was_given(ran, root):

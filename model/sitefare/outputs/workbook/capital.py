@@ -13,9 +13,10 @@ from sitefare.arrays import Array
 from sitefare.money.delivery import COMPONENTS
 from sitefare.money.economic import LANDED
 from sitefare.money.phases import phase_weights
+from sitefare.outputs.workbook import allowances
 from sitefare.outputs.workbook.bill import TITLES
 from sitefare.outputs.workbook.farm import words
-from sitefare.outputs.workbook.frame import Given, Heading, Item, Line, Scalar, Sheet
+from sitefare.outputs.workbook.frame import Heading, Item, Line, Scalar, Sheet
 from sitefare.outputs.workbook.lives import (
     CALENDAR,
     Life,
@@ -288,16 +289,6 @@ def landed(made: Made) -> Iterator[Item]:
     )  # fmt: skip
 
 
-def tax_timing(made: Made) -> Iterator[Item]:
-    """Yield how tax allowances differ from book depreciation: values where a class differs."""
-    timing = made.money.timing
-    note = "0 while every tax class follows the books; a class of its own is reckoned in the model."
-    yield Given("capital.timing_profit", "Tax allowances less book depreciation, in profit",
-                made.currency, timing.profit, note, "money")  # fmt: skip
-    yield Given("capital.timing_initial", "The same of what construction bought", made.currency,
-                timing.initial, note, "money")  # fmt: skip
-
-
 def sheet(made: Made) -> Sheet:
     """Return the sheet Capital."""
     lead = (
@@ -305,7 +296,12 @@ def sheet(made: Made) -> Sheet:
         "prices; contingency is a value from the sampled budget."
     )
     items = (*budget(made), *upkeep(made), *phases(made), *sums_by_phase(made), *spending(made), *later(made), *write_off(made), *landed(made),
-             *tax_timing(made))  # fmt: skip
+             *allowances.items(made))  # fmt: skip
     return Sheet(
-        "Capital", "Capital", lead, items, axis="months", locked=CALENDAR | {"capital.contingency"}
+        "Capital",
+        "Capital",
+        lead,
+        items,
+        axis="months",
+        locked=CALENDAR | {"capital.contingency"} | allowances.locked(made),
     )

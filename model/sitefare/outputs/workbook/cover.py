@@ -38,7 +38,7 @@ class Life:
         """Month number where debt is serviced, nothing elsewhere, (1, months + 1)."""
         debt, month = self.made.books.funding.debt, self.made.timeline.month
         paid = (debt.service > 0) & (month > self.begun)
-        return paid * month.astype(np.float64)
+        return np.where(paid, month, 0.0)
 
     @property
     def begun(self) -> int:
@@ -76,7 +76,7 @@ def cover_items(made: Made) -> Iterator[Item]:
         "cover.available", "Cash available for debt service", money,
         "+".join(f"{{cash.{name}}}" for name in AVAILABLE), available, total=True,
     )  # fmt: skip
-    drawn = (debt.drawn > 0) * made.timeline.month.astype(np.float64)
+    drawn = np.where(debt.drawn > 0, made.timeline.month, 0.0)
     yield Line(
         "cover.drawn", "Month, where a loan is drawn", "month", "IF({debt.drawn}>0,{month},0)",
         drawn, kind="count",
@@ -109,7 +109,7 @@ def cover_items(made: Made) -> Iterator[Item]:
 def _factors(made: Made, life: Life) -> Iterator[Item]:
     """Yield what debt costs by month, and the factor at that cost in the months of service."""
     debt, built = made.books.funding.debt, made.timeline.construction
-    grown = np.cumprod(1.0 + life.cost, axis=1)
+    grown = np.asarray(np.cumprod(1.0 + life.cost, axis=1), dtype=np.float64)
     yield Line(
         "cover.cost", "Cost of debt of the month", "1/month",
         "IF({debt.balance<}>0,({debt.interest}+{debt.exchange_loss})/{debt.balance<},0)",
@@ -122,5 +122,5 @@ def _factors(made: Made, life: Life) -> Iterator[Item]:
     yield Line(
         "cover.factor", "Factor in the months of service", "1",
         "IF(AND({month}>{cover.before},{month}<=MAX({cover.due:})),1/{cover.grown},0)",
-        servicing(debt.service, debt.drawn, built) / grown, kind="path",
+        np.asarray(servicing(debt.service, debt.drawn, built) / grown), kind="path",
     )  # fmt: skip

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from sitefare.arrays import Array
 from sitefare.assumptions.declaration import build
 from sitefare.money.funding import FundingItem, Uses, paid_by, sources
 from sitefare.money.grants import GrantTerms, milestones
@@ -27,13 +26,8 @@ def needs_of(made: Made) -> Uses:
 
 def start_up(made: Made) -> int:
     """Return the months of operation whose deficits belong to the need."""
-    planned = float(made.values["funding_plan.start_up"][0, 0])  # type: ignore[index,arg-type]
+    planned = float(made.values["funding_plan.start_up"][0, 0])  # type: ignore[index]
     return max(whole(made.project.start_up_months), round(planned))
-
-
-def titles_of(made: Made, found: Mapping[str, FundingItem]) -> dict[str, str]:
-    """Return the title of each source by key."""
-    return {key: str(item.title) for key, item in found.items()}
 
 
 def need_items(made: Made, uses: Uses) -> list[Item]:
@@ -223,7 +217,7 @@ def together_items(made: Made, found: Mapping[str, FundingItem]) -> Iterator[Ite
     owners = [key for key, item in found.items() if item.kind == "equity"]
     granted = paid.capital_grants + paid.running_grants
     yield Heading("All sources together")
-    rows: tuple[tuple[str, str, str, Array], ...] = (
+    rows = (
         ("funding.granted", "Grants earned as money is spent", _sum_of(grants, "owed"), granted),
         ("funding.capital_grants", "of them for works and land",
          "{funding.granted}*{funding.works}/IF({funding.need}>0,{funding.need},1)",
@@ -233,8 +227,8 @@ def together_items(made: Made, found: Mapping[str, FundingItem]) -> Iterator[Ite
         ("funding.grants", "Grants received", _sum_of(grants, "received"), paid.grants_received),
         ("funding.equity", "Equity received", _sum_of(owners, "received"), paid.equity),
         ("funding.net", "Funders' cash, less what goes back to lenders and into the reserve",
-         "{funding.grants}+{funding.equity}+{debt.drawn}-{debt.service}"
-         "-({reserve.balance}-{reserve.balance<})", paid.net),
+         ("{funding.grants}+{funding.equity}+{debt.drawn}-{debt.service}"
+          "-({reserve.balance}-{reserve.balance<})"), paid.net),
     )  # fmt: skip
     for key, label, formula, values in rows:
         yield Line(key, label, currency, formula, values, total=True)

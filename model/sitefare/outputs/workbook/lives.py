@@ -45,6 +45,8 @@ class Life:
         self.price: Array = np.sum(costs[:, None] * path, axis=0)
         landed = np.array([float(name in LANDED) for name in COMPONENTS])
         self.landed: Array = np.sum((costs * landed)[:, None] * path, axis=0)
+        weights = phase_weights(made.values, time)[str(self.item.phase)]
+        self.spent = float(np.sum(self.price * weights[0]))
         self.months = max(round(12 * self.life), 1) if self.life > 0 else self.end - self.built
         self.half = self.months // 2
 
@@ -84,8 +86,8 @@ class Life:
         return max(left, 0.0) if self.life > 0 else 0.0
 
 
-def cells(made: Made, n: int, spent: float) -> tuple[TableCell, ...]:
-    """Return an item's row of single numbers; `spent` is what building it takes, nominal."""
+def cells(made: Made, n: int) -> tuple[TableCell, ...]:
+    """Return an item's row of single numbers."""
     one = Life(made, n)
     key, life = one.key, f"{{in:bill.{one.key}.life}}"
     built, end = one.built, one.end
@@ -107,7 +109,7 @@ def cells(made: Made, n: int, spent: float) -> tuple[TableCell, ...]:
     abroad = sum(float(made.money.parts.bill.parts[0, COMPONENTS.index(c), n]) for c in LANDED)
     return (
         str(one.item.title), made.currency, f"item.{key}",
-        cell("spent", f"{{capital.factor}}*({sums})", spent),
+        cell("spent", f"{{capital.factor}}*({sums})", one.spent),
         cell("replaced", f"IF({life}>0,1,0)", float(one.life > 0), "count"),
         cell("overhaul", f"{{in:bill.{key}.overhaul}}", one.overhaul, "share"),
         cell("months", f"IF({life}>0,MAX(ROUND(12*{life},0),1),{end - built})", one.months, "count"),
@@ -126,14 +128,6 @@ def cells(made: Made, n: int, spent: float) -> tuple[TableCell, ...]:
         cell("upkeep_landed", f"({'+'.join(f'{{bill.{key}.{c}}}' for c in LANDED)})*{upkeep}",
              abroad * cared),
     )  # fmt: skip
-
-
-def spent_on(made: Made, n: int) -> float:
-    """Return what building one item takes, nominal. [money]"""
-    weights = phase_weights(made.values, made.timeline)[
-        str(made.money.parts.bill.items[n][1].phase)
-    ]
-    return float(np.sum(Life(made, n).price * weights[0]))
 
 
 def lasting(made: Made) -> list[str]:
@@ -185,7 +179,7 @@ def items(made: Made) -> Iterator[Item]:
     yield Heading(
         "Life of every item", "Nominal; what is left is sold at the share of sheet Inputs."
     )
-    yield Table(COLUMNS, tuple(cells(made, n, spent_on(made, n)) for n in range(count)))
+    yield Table(COLUMNS, tuple(cells(made, n) for n in range(count)))
 
 
 def column(made: Made, name: str) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from sitefare.outputs.theme import BAND, FAMILY, INK, LINE, MUTED, PALETTE
-from sitefare.outputs.workbook.frame import Kind
+from sitefare.outputs.workbook.frame import Cell, Kind
 from sitefare.outputs.workbook.resolve import Places
 
 #: Fill of values that the farm model gives, and of headings. [sRGB]
@@ -93,3 +93,16 @@ class Book:
                 settings["bold"] = True
             self.formats[key] = self.file.add_format(settings)
         return self.formats[key]
+
+
+def bounds(cell: Cell) -> dict[str, Any]:
+    """Return what may be typed in an input cell."""
+    low, high = max(cell.low, -1e15), min(cell.high, 1e15)
+    return {
+        "validate": "decimal",
+        "criteria": "between",
+        "minimum": low,
+        "maximum": high,
+        "error_title": "Outside what this row accepts",
+        "error_message": f"{low:g} to {high:g}"[:250],
+    }

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitefare.arrays import Array
+from sitefare.assumptions.declaration import build
+from sitefare.money.funding import sources
+from sitefare.money.grants import GrantTerms
 from sitefare.outputs.workbook.frame import Check, Heading, Item
 from sitefare.outputs.workbook.made import Made
 from sitefare.outputs.workbook.rates import RATES, Search, flows_of, worth_formula
@@ -91,7 +93,7 @@ def yearly_gaps(made: Made) -> Iterator[Gap]:
 
 def _by_year(made: Made, key: str) -> float:
     """Return the yearly sums of a line less its months. [money]"""
-    flows: dict[str, Array] = {
+    flows = {
         "profit.profit": made.statements["income"]["profit"],
         "cash.net": made.statements["cash_flow"]["net"],
         "real.net": made.appraisal.finances.figures.net,
@@ -107,14 +109,46 @@ def rounded(x: float, digits: int) -> float:
 
 def items(made: Made) -> list[Item]:
     """Return the checks of the money."""
-    found: list[Item] = [Heading("Do the books close")]
-    for gap in gaps(made):
-        found.append(
-            Check(f"check.{gap.key}", gap.label, made.currency, f"ROUND({gap.formula},4)",
-                  rounded(gap.value, 4), MONEY)
+    return [
+        Heading("Do the books close"), *(_of_gap(gap, made.currency) for gap in gaps(made)),
+        Heading("Do the answers answer"), *answer_checks(made),
+        Heading("May the sources be as they are"), *source_checks(made),
+    ]  # fmt: skip
+
+
+def _of_gap(gap: Gap, currency: str) -> Check:
+    """Return the check of an identity."""
+    formula = f"ROUND({gap.formula},4)"
+    return Check(f"check.{gap.key}", gap.label, currency, formula, rounded(gap.value, 4), MONEY)
+
+
+def source_checks(made: Made) -> Iterator[Check]:
+    """Yield what the model refuses of funding terms typed in: it asks for too much or too long."""
+    found = sources(made.values)
+    for field, label in (("share", "Shares of the need"), ("overrun", "Parts of an overrun")):
+        total = "+".join(f"{{in:funding.{key}.{field}}}" for key in found)
+        asked = sum(float(getattr(item, field)[0, 0]) for item in found.values())
+        yield Check(
+            f"check.funding.{field}", f"{label}: what they are beyond 1", "1",
+            f"ROUND(MAX(0,{total}-1),9)", rounded(max(0.0, asked - 1.0), 9), PART,
         )  # fmt: skip
-    found += [Heading("Do the answers answer"), *answer_checks(made)]
-    return found
+    for key, item in found.items():
+        if item.kind == "grant":
+            terms = build(GrantTerms, made.values, str(item.terms))
+            names = ("on_start", "on_completion", "on_operation")
+            total = "+".join(f"{{in:grant.{item.terms}.{name}}}" for name in names)
+            parts = sum(float(getattr(terms, name)[0, 0]) for name in names)
+            yield Check(
+                f"check.grant.{key}", f"{item.title}: parts paid at milestones beyond 1", "1",
+                f"ROUND(MAX(0,{total}-1),9)", rounded(max(0.0, parts - 1.0), 9), PART,
+            )  # fmt: skip
+        elif item.kind == "loan":
+            lent = f"loan.{item.terms}"
+            yield Check(
+                f"check.loan.{key}", f"{item.title}: 1 where the term ends within the grace", "1",
+                f"IF(12*{{in:{lent}.term}}<=ROUND({{in:{lent}.grace}},0),1,0)", 0.0, PART,
+                note="the model refuses such a loan, so it stood at 0 when this was written",
+            )  # fmt: skip
 
 
 def answer_checks(made: Made) -> Iterator[Check]:
@@ -133,9 +167,9 @@ def answer_checks(made: Made) -> Iterator[Check]:
             f"IF({{rates.{name}.count}}=1,ROUND({worth}/({size}),9),0)", rounded(value, 9), PART,
         )  # fmt: skip
     npv, nominal = (float(made.appraisal.indicators[n][0, 0]) for n in ("npv", "npv_nominal"))
-    size = max(abs(npv), 1.0)
+    scale = max(abs(npv), 1.0)
     yield Check(
         "check.fisher", "Nominal money at the nominal rate is worth the same", "1",
         "ROUND(({out.npv_nominal}-{out.npv})/MAX(ABS({out.npv}),1),9)",
-        rounded((nominal - npv) / size, 9), PART,
+        rounded((nominal - npv) / scale, 9), PART,
     )  # fmt: skip

@@ -12,12 +12,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitefare.arrays import Array
-from sitefare.money.rates import GRID, NARROWINGS, TOUCH
+from sitefare.money.rates import GRID, TOUCH
 from sitefare.outputs.workbook.frame import Given, Heading, Item, Line, Scalar, Sheet
 from sitefare.outputs.workbook.made import Made
 
 #: Halvings of the bracket before the chord: it is then narrower than 1e-5 a year.
 HALVINGS = 14
+
+#: Narrowings of the bracket of a turn, each to 0.618 of its width: further ones would compare
+#: what rounding leaves.
+NARROWINGS = 20
 
 #: Part of a bracket that golden section keeps (Kiefer 1953).
 GOLDEN = (5.0**0.5 - 1.0) / 2.0
@@ -71,7 +75,7 @@ class Search:
         """Return 1 where a root lies between a rate and the next, or on it."""
         sign = np.sign(self.values())
         after = np.append(sign[1:], 0.0)
-        return ((sign == 0) | (sign * after < 0)).astype(np.float64)
+        return np.where((sign == 0) | (sign * after < 0), 1.0, 0.0)
 
     def turns(self) -> Array:
         """Return 1 where the value turns back towards zero, its sign unchanged."""
@@ -83,32 +87,33 @@ class Search:
             found[n] = float(nearer and same)
         return found
 
-    def narrowed(self) -> tuple[Array, Array, Array, Array]:
-        """Return both ends of the first turn's bracket by step, and the values inside it."""
-        low, high, left, right = (np.zeros(GRID.size) for _ in range(4))
+    def narrowed(self) -> tuple[Array, Array, Array]:
+        """Return both ends of the first turn's bracket by step; 1 where it lies lower inside."""
+        low, high, lower = (np.zeros(GRID.size) for _ in range(3))
         turns = self.turns()
         if not turns.any():
-            return low, high, left, right
+            return low, high, lower
         at = int(np.argmax(turns))
         sign = float(np.sign(self.values()[at - 1]))
         low[0], high[0] = GRID[at - 1], GRID[at + 1]
         for n in range(GRID.size):
             if n:
-                lower = left[n - 1] < right[n - 1]
                 ends = inside(low[n - 1], high[n - 1])
-                low[n], high[n] = (low[n - 1], ends[1]) if lower else (ends[0], high[n - 1])
+                low[n] = low[n - 1] if lower[n - 1] else ends[0]
+                high[n] = ends[1] if lower[n - 1] else high[n - 1]
                 if n > NARROWINGS:
                     low[n], high[n] = low[n - 1], high[n - 1]
             if n < NARROWINGS:
-                left[n], right[n] = (sign * self.worth(x) for x in inside(low[n], high[n]))
-        return low, high, left, right
+                left, right = (sign * self.worth(x) for x in inside(low[n], high[n]))
+                lower[n] = float(left < right)
+        return low, high, lower
 
     def turning(self) -> tuple[float, float, float]:
         """Return the rate where the first turn lies, the value there and 1 if it reaches zero."""
         turns = self.turns()
         if not turns.any():
             return 0.0, 0.0, 0.0
-        low, high, _, _ = self.narrowed()
+        low, high, _ = self.narrowed()
         rate = (low[-1] + high[-1]) / 2.0
         value = self.worth(rate)
         sign = float(np.sign(self.values()[int(np.argmax(turns)) - 1]))
@@ -125,7 +130,7 @@ class Search:
         return float(self.marks().sum()) + more
 
     def halved(self) -> tuple[Array, Array, Array]:
-        """Return both ends of the bracket by step and the value in its middle."""
+        """Return both ends of the bracket by step and the sign of the value in its middle."""
         low, high, middle = (np.zeros(GRID.size) for _ in range(3))
         if self.count() != 1:
             return low, high, middle
@@ -135,13 +140,21 @@ class Search:
         for n in range(GRID.size):
             if n:
                 half = (low[n - 1] + high[n - 1]) / 2.0
-                above = np.sign(middle[n - 1]) == sign
+                above = middle[n - 1] == sign
                 low[n], high[n] = (half, high[n - 1]) if above else (low[n - 1], half)
                 if n > HALVINGS:
                     low[n], high[n] = low[n - 1], high[n - 1]
             if n < HALVINGS:
-                middle[n] = self.worth((low[n] + high[n]) / 2.0)
+                middle[n] = np.sign(self.worth((low[n] + high[n]) / 2.0))
         return low, high, middle
+
+    def rate(self) -> float:
+        """Return the yearly rate where there is one, else 0. [1/year]"""
+        if self.count() != 1:
+            return 0.0
+        low, high, _ = (float(x[-1]) for x in self.halved())
+        at_low, at_high = self.worth(low), self.worth(high)
+        return float(np.expm1(low + (high - low) / (1.0 - at_high / at_low) if at_low else low))
 
 
 def inside(low: float, high: float) -> tuple[float, float]:
@@ -181,36 +194,32 @@ def turn_items(name: str, flow: str, years: int, one: Search, unit: str) -> Iter
     """Yield the search of the first turn: two rates more if its value reaches zero."""
     key = f"rates.{name}"
     turns, at = f"SUM({{{key}.turn:}})", f"MATCH(1,{{{key}.turn:}},0)"
-    low, high, left, right = one.narrowed()
+    low, high, lower = one.narrowed()
     sign = f"SIGN(INDEX({{{key}.value:}},{at}-1))"
     width = f"{GOLDEN!r}*({{{key}.turn_high}}-{{{key}.turn_low}})"
-    width_before = width.replace("}", "<}")
-    lower = f"{{{key}.turn_left<}}<{{{key}.turn_right<}}"
-    stay = f"{{step}}>{NARROWINGS}"
+    before = width.replace("}", "<}")
+    was, stay = f"{{{key}.turn_lower<}}=1", f"{{step}}>{NARROWINGS}"
     for side, label, values, start, formula in (
         ("low", "Turn lies above", low, "-1",
-         f"IF(OR({stay},{lower}),{{{key}.turn_low<}},{{{key}.turn_high<}}-{width_before})"),
+         f"IF(OR({stay},{was}),{{{key}.turn_low<}},{{{key}.turn_high<}}-{before})"),
         ("high", "Turn lies below", high, "+1",
-         f"IF(OR({stay},NOT({lower})),{{{key}.turn_high<}},"
-         f"{{{key}.turn_low<}}+{width_before})"),
+         f"IF(OR({stay},NOT({was})),{{{key}.turn_high<}},{{{key}.turn_low<}}+{before})"),
     ):  # fmt: skip
         yield Line(
             f"{key}.turn_{side}", label, "1/year", f"IF({turns}=0,0,{formula})", values,
             kind="path", first=f"IF({turns}=0,0,INDEX({{rates.grid:}},{at}{start}))",
         )  # fmt: skip
-    for side, label, values, place in (
-        ("left", "Value at the lower point inside", left, f"({{{key}.turn_high}}-{width})"),
-        ("right", "Value at the upper point inside", right, f"({{{key}.turn_low}}+{width})"),
-    ):
-        worth = worth_formula(flow, place, years)
-        yield Line(
-            f"{key}.turn_{side}", label, unit,
-            f"IF(OR({turns}=0,{{step}}>={NARROWINGS}),0,{sign}*{worth})", values,
-        )  # fmt: skip
+    left = worth_formula(flow, f"({{{key}.turn_high}}-{width})", years)
+    right = worth_formula(flow, f"({{{key}.turn_low}}+{width})", years)
+    yield Line(
+        f"{key}.turn_lower", "1 where it lies in the lower part", "1",
+        f"IF(OR({turns}=0,{{step}}>={NARROWINGS}),0,IF({sign}*{left}<{sign}*{right},1,0))", lower,
+        kind="count",
+    )  # fmt: skip
     rate, value, reached = one.turning()
     cells = (
-        ("turn_rate", "Turn lies at", "1/year", f"({{{key}.turn_low@end}}+{{{key}.turn_high@end}})/2",
-         rate, "path"),
+        ("turn_rate", "Turn lies at", "1/year",
+         f"({{{key}.turn_low@end}}+{{{key}.turn_high@end}})/2", rate, "path"),
         ("turn_value", "Value there", unit,
          f"IF({turns}=0,0,{worth_formula(flow, f'{{{key}.turn_rate}}', years)})", value, "money"),
     )  # fmt: skip
@@ -226,13 +235,13 @@ def turn_items(name: str, flow: str, years: int, one: Search, unit: str) -> Iter
     )  # fmt: skip
 
 
-def bracket_items(name: str, flow: str, years: int, one: Search, unit: str) -> Iterator[Item]:
+def bracket_items(name: str, flow: str, years: int, one: Search) -> Iterator[Item]:
     """Yield the bracket of the one rate, halved step by step, and the rate."""
     key = f"rates.{name}"
     found, at = f"{{{key}.count}}=1", f"MATCH(1,{{{key}.mark:}},0)"
     low, high, middle = one.halved()
     half_before = f"({{{key}.low<}}+{{{key}.high<}})/2"
-    same = f"SIGN({{{key}.middle<}})=SIGN(INDEX({{{key}.value:}},{at}))"
+    same = f"{{{key}.middle<}}=SIGN(INDEX({{{key}.value:}},{at}))"
     stay = f"{{step}}>{HALVINGS}"
     for side, label, values, start, formula in (
         ("low", "Rate lies above", low, at,
@@ -246,25 +255,16 @@ def bracket_items(name: str, flow: str, years: int, one: Search, unit: str) -> I
         )  # fmt: skip
     worth = worth_formula(flow, f"({{{key}.low}}+{{{key}.high}})/2", years)
     yield Line(
-        f"{key}.middle", "Value in the middle", unit,
-        f"IF(AND({found},{{step}}<{HALVINGS}),{worth},0)", middle,
+        f"{key}.middle", "Sign of the value in the middle", "1",
+        f"IF(AND({found},{{step}}<{HALVINGS}),SIGN({worth}),0)", middle, kind="count",
     )  # fmt: skip
-    ends = []
-    for side, label, values in (("low", "lower", low), ("high", "upper", high)):
-        x = one.worth(float(values[-1])) if one.count() == 1 else 0.0
-        ends.append(x)
-        worth = worth_formula(flow, f"{{{key}.{side}@end}}", years)
-        yield Scalar(
-            f"{key}.at_{side}", f"Value at the {label} end", unit, f"IF({found},{worth},0)", x
-        )
-    apart = ends[1] - ends[0]
-    chord = low[-1] - (ends[0] * (high[-1] - low[-1]) / apart if apart else 0.0)
+    ends = [worth_formula(flow, f"{{{key}.{side}@end}}", years) for side in ("low", "high")]
+    chord = f"{{{key}.low@end}}+({{{key}.high@end}}-{{{key}.low@end}})/(1-({ends[1]})/({ends[0]}))"
     yield Scalar(
-        f"{key}.rate", "Yearly rate, where there is one", "1/year",
-        f"IF({found},EXP({{{key}.low@end}}-IF({{{key}.at_high}}={{{key}.at_low}},0,"
-        f"{{{key}.at_low}}*({{{key}.high@end}}-{{{key}.low@end}})"
-        f"/({{{key}.at_high}}-{{{key}.at_low}})))-1,0)",
-        float(np.expm1(chord)) if one.count() == 1 else 0.0, kind="rate", strong=True,
+        f"{key}.rate", "Yearly rate, where there is one: by the chord of the last bracket",
+        "1/year",
+        f"IF({found},EXP(IF(INDEX({{{key}.value:}},{at})=0,{{{key}.low@end}},{chord}))-1,0)",
+        one.rate(), kind="rate", strong=True,
     )  # fmt: skip
 
 
@@ -281,10 +281,10 @@ def rate_items(made: Made, name: str, flow: str, title: str) -> Iterator[Item]:
     )
     yield Scalar(
         f"{key}.count", "Rates found", "1",
-        f"IF(AND(MAX({{{flow}:}})=0,MIN({{{flow}:}})=0),0,SUM({{{key}.mark:}})+{twice})", one.count(),
-        kind="count",
+        f"IF(AND(MAX({{{flow}:}})=0,MIN({{{flow}:}})=0),0,SUM({{{key}.mark:}})+{twice})",
+        one.count(), kind="count",
     )  # fmt: skip
-    yield from bracket_items(name, flow, years, one, unit)
+    yield from bracket_items(name, flow, years, one)
 
 
 def sheet(made: Made) -> Sheet:

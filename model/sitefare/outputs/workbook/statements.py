@@ -14,13 +14,13 @@ from sitefare.outputs.workbook.frame import Heading, Item, Line, Sheet
 from sitefare.outputs.workbook.made import Made
 from sitefare.outputs.workbook.tax import differs, statements_tax
 
-
 #: Lines of the income statement: key, label, formula.
 INCOME = (
     ("sales", "Sales", "{income.total}"),
     ("grants_for_running", "Grants for deficits of the first months", "{funding.running_grants}"),
-    ("grants_released", "Capital grants released", "{profit.grants_in_step}"
-     "+IF({month}=LAST,SUM({funding.capital_grants:})-SUM({profit.grants_in_step:}),0)"),
+    ("grants_released", "Capital grants released",
+     ("{profit.grants_in_step}"
+      "+IF({month}=LAST,SUM({funding.capital_grants:})-SUM({profit.grants_in_step:}),0)")),
     ("operating_costs", "Operating costs paid in cash", "-({running.total}-{running.given})"),
     ("depreciation", "Depreciation, interest of building written off with it",
      "-({capital.depreciation}+{profit.interest_written_off})"),
@@ -64,8 +64,9 @@ BALANCE = {
         ("receivables", "Receivables, tax to be refunded in them", "{tied.receivables}"),
         ("stock", "Stock and fish at cost", "{tied.stock}"),
         ("equipment_and_works", "Equipment and works",
-         "{balance.equipment_and_works<}+{capital.works}+{capital.replacement}+{debt.capitalised}"
-         "-{capital.depreciation}-{profit.interest_written_off}-{tax.book_value_sold}"),
+         ("{balance.equipment_and_works<}+{capital.works}+{capital.replacement}"
+          "+{debt.capitalised}-{capital.depreciation}-{profit.interest_written_off}"
+          "-{capital.written_off}")),
         ("land", "Land", "IF({month}=LAST,0,{balance.land<}+{capital.land})"),
     ),
     "total_claims": (
@@ -74,8 +75,8 @@ BALANCE = {
         ("loans", "Loans, interest accrued in them", "{debt.balance}"),
         ("overdraft", "Overdraft", "{overdraft.balance}"),
         ("deferred_grants", "Grants to be earned",
-         "{balance.deferred_grants<}+{funding.grants}-{profit.grants_released}"
-         "-{funding.running_grants}"),
+         ("{balance.deferred_grants<}+{funding.grants}-{profit.grants_released}"
+          "-{funding.running_grants}")),
         ("equity_paid_in", "Equity paid in", "{balance.equity_paid_in<}+{funding.equity}"),
         ("retained_profit", "Profit retained", "{balance.retained_profit<}+{profit.profit}"),
     ),

@@ -51,7 +51,7 @@ class Assessment:
     @property
     def years(self) -> int:
         """Project years."""
-        return (self.profit.shape[1] - 1) // 12
+        return int((self.profit.shape[1] - 1) // 12)
 
     @property
     def gain(self) -> Array:
@@ -255,21 +255,15 @@ def sold_items(made: Made) -> Iterator[Item]:
     capital, money, last = made.money.capital, made.currency, made.timeline.months
     yield Heading("What is sold in the last month")
     yield Line(
-        "tax.book_value_sold", "Book value of works and equipment sold", money,
-        f"IF({{month}}={last},"
-        "SUM({capital.works:})+SUM({capital.replacement:})-SUM({capital.depreciation:}),0)",
-        capital.written_off, total=True,
-    )  # fmt: skip
-    yield Line(
         "tax.disposal", "Gain on what is sold", money,
-        "{capital.residual}+{capital.land_sale}-{tax.book_value_sold}"
+        "{capital.residual}+{capital.land_sale}-{capital.written_off}"
         f"-IF({{month}}={last},SUM({{capital.land:}}),0)", disposal(capital), total=True,
     )  # fmt: skip
 
 
 def differs(flows: Flows) -> bool:
     """Say whether the law's allowances differ from the books' depreciation."""
-    return flows.timing.profit.shape[1] > 1
+    return bool(flows.timing.profit.shape[1] > 1)
 
 
 def project_profit(flows: Flows) -> Array:
@@ -328,16 +322,10 @@ def sheet(made: Made) -> Sheet:
     alone = Assessment("tax_project", profit, sales, by_month(flows.taxed), rules, first, currency)
     items: list[Item] = [*clock_items(made), *sold_items(made)]
     items.append(Heading("The project as if unfunded", "For the indicators before funding."))
+    booked = "{income.total}-{running.total}+{tied.fish_profit}-{capital.depreciation}"
+    formula = f"{booked}+{{tax.disposal}}{timing}"
     items.append(
-        Line(
-            "tax_project.profit",
-            "Taxable profit",
-            currency,
-            "{income.total}-{running.total}+{tied.fish_profit}-{capital.depreciation}"
-            f"+{{tax.disposal}}{timing}",
-            profit,
-            total=True,
-        )  # fmt: skip
+        Line("tax_project.profit", "Taxable profit", currency, formula, profit, total=True)
     )
     items += assessed_items(alone, "income.total")
     items.append(Heading("The farm as funded", "For the statements: interest and grants count."))

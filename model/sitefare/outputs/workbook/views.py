@@ -1,4 +1,4 @@
-"""Sheet Views: the flows that indicators judge, by month: the project's, the owners', the country's.
+"""Sheet Views: the flows that indicators judge, by month: project, owners, country.
 
 The project is before funding; owners see what is left after debt, grants and the tax of the
 statements; the country revalues the project's lines. Real money is nominal money over inflation.
@@ -85,7 +85,8 @@ def nominal_factor(made: Made) -> Line:
 
 def project_items(made: Made) -> Iterator[Item]:
     """Yield the project before funding: nominal, then in constant prices."""
-    view, figures, money = made.appraisal.finances.views["project"], _figures(made), made.currency
+    finances, money = made.appraisal.finances, made.currency
+    view, figures = finances.views["project"], finances.figures
     yield Heading("The project before funding, nominal", "Money in is positive.")
     for name in GROUPS:
         label, formula = PROJECT[name]
@@ -130,10 +131,6 @@ def project_items(made: Made) -> Iterator[Item]:
         "project.cash_so_far", "The same so far", money, "{project.cash_so_far<}+{project.cash}",
         np.cumsum(cash, axis=1),
     )  # fmt: skip
-
-
-def _figures(made: Made):  # type: ignore[no-untyped-def] # noqa: ANN202
-    return made.appraisal.finances.figures
 
 
 def _net(key: str, label: str, unit: str, values: Array) -> Line:
@@ -200,8 +197,8 @@ def economic_scalars(made: Made) -> Iterator[Item]:
          "1+({economic.landed}-1)*({bill.imported}+{bill.imported_freight})/{bill.total}",
          float(scale[0, 0])),
         ("economic.upkeep", "of upkeep",
-         "IF({capital.upkeep_base}>0,1+({economic.landed}-1)*{capital.upkeep_landed}"
-         "/{capital.upkeep_base},0)", float(works["upkeep"][0, 0])),
+         ("IF({capital.upkeep_base}>0,1+({economic.landed}-1)*{capital.upkeep_landed}"
+          "/{capital.upkeep_base},0)"), float(works["upkeep"][0, 0])),
     ]  # fmt: skip
     for key, label, formula, value in rows:
         yield Scalar(key, label, "1", formula, value, kind="path")

@@ -34,7 +34,7 @@ from sitefare.outputs.workbook.frame import (
     row_values,
     short,
 )
-from sitefare.outputs.workbook.looks import Book
+from sitefare.outputs.workbook.looks import Book, bounds
 from sitefare.outputs.workbook.resolve import (
     FIRST,
     HEAD,
@@ -183,7 +183,9 @@ class SheetWriter:
             self.to.repeat_rows(TITLE, TOP - 2)
             self.to.set_print_scale(60)
         elif any(isinstance(item, Chart) for item in self.sheet.items):
+            last = max(row for row, _ in resolve.rows_of(self.sheet)) + resolve.CHART_ROWS
             self.to.set_portrait()
+            self.to.print_area(TITLE, LABEL, last, VALUE)
             self.to.fit_to_pages(1, 1)
         else:
             self.to.fit_to_pages(1, 0)
@@ -388,23 +390,10 @@ class SheetWriter:
         for n, x in enumerate(values):
             self.number(row, column + n, finite(x, cell.row), look)
         if free and not isinstance(values[0], str):
-            self.to.data_validation(row, column, row, column + len(values) - 1, _bounds(cell))
+            self.to.data_validation(row, column, row, column + len(values) - 1, bounds(cell))
 
     def chart(self, row: int, item: Chart) -> None:
         """Draw a chart of lines of a sheet of years."""
         chart = draw(self.book, item)
         options = {"description": item.alt, "object_position": 2, "x_offset": 4, "y_offset": 6}
         self.to.insert_chart(row, LABEL, chart, options)
-
-
-def _bounds(cell: Cell) -> dict[str, Any]:
-    """Return what may be typed in an input cell."""
-    low, high = max(cell.low, -1e15), min(cell.high, 1e15)
-    return {
-        "validate": "decimal",
-        "criteria": "between",
-        "minimum": low,
-        "maximum": high,
-        "error_title": "Outside what this row accepts",
-        "error_message": f"{low:g} to {high:g}"[:250],
-    }
