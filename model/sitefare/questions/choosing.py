@@ -37,7 +37,7 @@ class Candidate:
     """One farm that could be built: where, which, and what it is counted to give and cost.
 
     `people` are fed by the headline ration in a full year, `capital` is what building takes and
-    `cost` the present value of all project costs. [person, USD, USD]
+    `cost` the level yearly sum worth as much as all project costs. [person, USD, USD/year]
     """
 
     site: str
@@ -75,7 +75,7 @@ class Terms:
 
 @dataclass(frozen=True)
 class Chosen:
-    """A set of farms and its sums. [person, USD, USD]"""
+    """A set of farms and its sums. [person, USD, USD/year]"""
 
     farms: tuple[Candidate, ...]
 
@@ -91,7 +91,7 @@ class Chosen:
 
     @property
     def cost(self) -> float:
-        """Present value of all their costs. [USD]"""
+        """Their costs a year. [USD/year]"""
         return sum(farm.cost for farm in self.farms)
 
 
