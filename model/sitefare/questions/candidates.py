@@ -62,7 +62,8 @@ def offer(
     found: list[Candidate] = []
     refused: list[tuple[str, str]] = []
     for case, region in cases:
-        for area in [*areas] or [None]:
+        sizes: Sequence[float | None] = areas or [None]
+        for area in sizes:
             size = "its own size" if area is None else f"{area:g} m²"
             try:
                 plan = plan_for(case) if area is None else settled(plan_at(case, area))
