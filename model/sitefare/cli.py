@@ -12,7 +12,7 @@ import typer
 
 from sitefare.appraisal import appraise as run_appraisal
 from sitefare.assumptions.library import find_root
-from sitefare.commands import choose, evidence, mix, runs, sensitivity, uncertain
+from sitefare.commands import choose, evidence, mix, runs, screen, sensitivity, uncertain
 from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
@@ -41,7 +41,7 @@ app = typer.Typer(
     help="Turn a place, a farm and sourced assumptions into a project appraisal.",
 )
 #: Modules whose commands stand beside those below.
-ADDED: tuple[ModuleType, ...] = (choose, evidence, mix, runs, sensitivity, uncertain)
+ADDED: tuple[ModuleType, ...] = (choose, evidence, mix, runs, screen, sensitivity, uncertain)
 
 #: Exit code after Ctrl-C.
 STOPPED = 130

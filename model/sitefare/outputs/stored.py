@@ -54,7 +54,7 @@ class Inputs:
             self._versions,
             self._common,
             self._folder(self._assumptions / "sites" / run.site),
-            *(self._digest(path) for path in own),
+            *(self.digest(path) for path in own),
             *(str(x) for x in (run.site, run.scenario, run.settings, run.draws, run.seed)),
         ]
         return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:32]
@@ -62,10 +62,10 @@ class Inputs:
     def _folder(self, folder: Path) -> str:
         """Return a digest of all files of a folder, names and contents."""
         paths = sorted(p for p in folder.glob("*") if p.is_file() and not p.name.startswith("."))
-        return "\n".join(f"{path.name} {self._digest(path)}" for path in paths)
+        return "\n".join(f"{path.name} {self.digest(path)}" for path in paths)
 
-    def _digest(self, path: Path) -> str:
-        """Return a digest of one file; nothing where it is not there."""
+    def digest(self, path: Path) -> str:
+        """Return a digest of one file; that of nothing where it is not there."""
         if path not in self._digests:
             found = path.read_bytes() if path.is_file() else b""
             self._digests[path] = hashlib.sha256(found).hexdigest()
