@@ -308,3 +308,40 @@ def test_a_house_style_is_refused_before_any_work(sitefare, tmp_path, command):
     assert done.returncode == 1
     assert done.stderr == "sitefare: the house style wrong.docx is not a Word document (.docx)\n"
     assert not (tmp_path / "out").exists()
+
+
+def test_choose_finds_farms_for_a_budget(sitefare):
+    words = ("choose", "kaldre", "qasr_adhra", "--basis", "base", "--bed-area", "300")
+    done = sitefare(*words, "--bed-area", "500", "--budget", "1000000", "--json")
+    assert done.returncode == 0, done.stderr
+    found = json.loads(done.stdout)
+    assert found["best"]["capital"] <= 1_000_000
+    assert found["best"]["people_fed"] == max(
+        one["people_fed"] for one in (found["best"], *found["next_best"])
+    )
+    assert [x["title"] for x in found["limits"]] == ["Budget"]
+    shown = sitefare(*words, "--budget", "1000000")
+    assert "Most people fed, counted by the base case" in " ".join(shown.stdout.split())
+
+
+CHOOSE_REFUSED = {
+    "no draws": (("kaldre", "--draws", "0"), "--basis mean needs draws"),
+    "region": (("kaldre", "--region", "kaldre"), "--region kaldre: write NAME=value"),
+    "limit name": (("kaldre", "--limit", "hills.people=3"), "write REGION.NAME=number"),
+    "limit number": (("kaldre", "--limit", "h.least_people=few"), "found 'few'"),
+    "no region": (
+        ("kaldre", "--basis", "base", "--limit", "h.least_people=3"),
+        "region 'h' has no site; regions of the sites: none has one",
+    ),
+    "too few people": (
+        ("kaldre", "--basis", "base", "--least-people", "9000"),
+        "people in all asks 9,000",
+    ),
+}
+
+
+@pytest.mark.parametrize(("words", "said"), CHOOSE_REFUSED.values(), ids=CHOOSE_REFUSED.keys())
+def test_choose_refuses_in_a_sentence(sitefare, words, said):
+    done = sitefare("choose", *words)
+    assert done.returncode == 1
+    assert said in done.stderr.replace("\n", " ")

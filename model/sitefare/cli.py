@@ -12,7 +12,16 @@ import typer
 
 from sitefare.appraisal import appraise as run_appraisal
 from sitefare.assumptions.library import find_root
-from sitefare.commands import evidence, house_style, mix, sensitivity, uncertain
+from sitefare.commands import (
+    choose,
+    evidence,
+    house_style,
+    mix,
+    runs,
+    screen,
+    sensitivity,
+    uncertain,
+)
 from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
@@ -43,7 +52,16 @@ app = typer.Typer(
     help="Turn a place, a farm and sourced assumptions into a project appraisal.",
 )
 #: Modules whose commands stand beside those below.
-ADDED: tuple[ModuleType, ...] = (evidence, house_style, mix, sensitivity, uncertain)
+ADDED: tuple[ModuleType, ...] = (
+    choose,
+    evidence,
+    house_style,
+    mix,
+    runs,
+    screen,
+    sensitivity,
+    uncertain,
+)
 
 #: Exit code after Ctrl-C.
 STOPPED = 130
@@ -215,25 +233,6 @@ def compare(
         made = run_notebook(notebook, parameters, output.resolve())
     for path in made:
         out.print(f"{output / path.name}", highlight=False)
-
-
-@app.command()
-def batch(
-    runs: Annotated[
-        Path,
-        typer.Argument(help="CSV of runs: run, site, scenario, settings, draws, seed, documents."),
-    ],
-    output: Target,
-) -> None:
-    """Appraise every run of a table; write documents for those that ask."""
-    from sitefare.outputs.batch import run_batch  # noqa: PLC0415
-
-    checked(0, 0, output=output)
-    failed = run_batch(runs, output.resolve(), find_root(Path.cwd()), err)
-    for run, reason in failed.items():
-        err.print(f"failed: {run}: {reason}", highlight=False, markup=False)
-    if failed:
-        raise typer.Exit(1)
 
 
 @app.command()

@@ -1,14 +1,24 @@
-"""A batch goes on past a failed run and says which failed and why."""
+"""A batch goes on past a failed run, and where it stopped; what it writes is whole or not there."""
 
 import io
 import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
 
 import pandas as pd
 import pytest
 from rich.console import Console
 
 from sitefare.errors import AssumptionError
-from sitefare.outputs.batch import read_runs, run_batch
+from sitefare.outputs.batch import Task, documents, run_batch
+from sitefare.outputs.progress import Progress
+from sitefare.outputs.run_table import Run, read_runs
+from sitefare.outputs.stored import Inputs, place, read_stamp, whole
+from sitefare.workers import Here, Processes
 
 HEADER = "run,site,scenario,settings,draws,seed,documents\n"
 
@@ -18,8 +28,22 @@ def console():
     return Console(file=io.StringIO(), width=100)
 
 
-def test_a_failed_run_harms_no_other(tmp_path, root, console):
-    table = tmp_path / "runs.csv"
+@pytest.fixture
+def ran(tmp_path, root, console):
+    """Run a table's lines into a folder."""
+
+    def run(lines, folder="out", where=root, workers=None):
+        table = tmp_path / "runs.csv"
+        table.write_text(HEADER + "\n".join(lines), encoding="utf-8")
+        with Progress(console) as progress:
+            return run_batch(
+                read_runs(table), tmp_path / folder, where, workers or Here(), progress
+            )
+
+    return run
+
+
+def test_a_failed_run_harms_no_other(tmp_path, ran, console):
     lines = [
         "plain,kaldre,as_planned,,0,1,no",
         "lost,nowhere,as_planned,,0,1,no",
@@ -30,8 +54,7 @@ def test_a_failed_run_harms_no_other(tmp_path, root, console):
         "part,kaldre,as_planned,,1.5,1,no",
         "maybe,kaldre,as_planned,,0,1,maybe",
     ]
-    table.write_text(HEADER + "\n".join(lines), encoding="utf-8")
-    failed = run_batch(table, tmp_path / "out", root, console)
+    failed = ran(lines).failed
     assert set(failed) == {"lost", "fatal", "few", "seed", "part", "maybe"}
     assert "column draws: found 'few'" in failed["few"]
     assert "yes or no is accepted" in failed["maybe"]
@@ -42,7 +65,115 @@ def test_a_failed_run_harms_no_other(tmp_path, root, console):
     assert frame.loc["dear", "operating_cost_year"] > frame.loc["plain", "operating_cost_year"]
     found = json.loads((tmp_path / "out" / "dear" / "results.json").read_text(encoding="utf-8"))
     assert found["case"]["settings"] == ["price.feed=9 GEL/kg", "wage.worker=12 GEL/h"]
-    assert not (tmp_path / "out" / "lost").exists()
+    assert sorted(p.name for p in (tmp_path / "out" / "lost").iterdir()) == ["run.json"]
+    made = json.loads((tmp_path / "out" / "manifest.json").read_text(encoding="utf-8"))
+    told = {line["run"]: line for line in made["runs"]}
+    assert told["dear"]["input_hash"] == found["provenance"]["input_hash"]
+    assert told["dear"]["seconds"] > 0
+    assert told["fatal"]["status"] == "failed"
+    assert "appraised: 2 of 8, 6 failed" in console.file.getvalue()
+
+
+def test_a_second_start_does_only_what_is_missing_or_changed(tmp_path, root, ran):
+    project = tmp_path / "project"
+    shutil.copytree(root / "assumptions", project / "assumptions")
+    lines = [f"{site},{site},as_planned,,0,1,no" for site in ("kaldre", "norhaven", "port_anui")]
+    assert ran(lines, where=project).kept == frozenset()
+    assert ran(lines, where=project).kept == {"kaldre", "norhaven", "port_anui"}
+    # A site's own file changed, a result cut short, a run's own line changed.
+    table = project / "assumptions" / "sites" / "kaldre" / "site.csv"
+    table.write_text(table.read_text(encoding="utf-8") + "\n", encoding="utf-8")
+    (tmp_path / "out" / "norhaven" / "results.json").write_text("{}", encoding="utf-8")
+    again = ran([*lines[:2], "port_anui,port_anui,solar_supply,,0,1,no"], where=project)
+    assert again.kept == frozenset()
+    text = (tmp_path / "out" / "norhaven" / "results.json").read_text(encoding="utf-8")
+    assert json.loads(text)["case"]["site"] == "norhaven"
+    common = project / "assumptions" / "common" / "labour.csv"
+    common.write_text(common.read_text(encoding="utf-8") + "\n", encoding="utf-8")
+    assert ran(lines[:2], where=project).kept == frozenset()
+
+
+def contents(folder):
+    """Every file of a batch by its place, times left out."""
+    found = {}
+    for path in sorted(folder.rglob("*")):
+        if path.is_file() and path.name != "manifest.json":
+            found[str(path.relative_to(folder))] = path.read_bytes()
+    made = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
+    found["manifest"] = [{**line, "seconds": 0} for line in made["runs"]]
+    return found
+
+
+def test_killed_at_any_moment_it_ends_with_the_same_bytes(tmp_path, root, ran):
+    lines = [f"run_{n},qasr_adhra,as_planned,,16,{n},no" for n in range(1, 7)]
+    ran(lines, "whole", workers=Processes(2))
+    command = [
+        sys.executable, "-c", "from sitefare.cli import main; main()", "batch",
+        str(tmp_path / "runs.csv"), "-o", str(tmp_path / "cut"), "--workers", "1",
+    ]  # fmt: skip
+    running = subprocess.Popen(command, cwd=root, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    for _ in range(2400):
+        done = list((tmp_path / "cut").glob("*/run.json"))
+        if len(done) >= 2 or running.poll() is not None:
+            break
+        time.sleep(0.05)
+    os.kill(running.pid, signal.SIGKILL)
+    running.communicate()
+    assert not (tmp_path / "cut" / "runs.parquet").exists()
+    for path in (tmp_path / "cut").glob("*/results.json"):
+        json.loads(path.read_text(encoding="utf-8"))
+    (tmp_path / "cut" / "run_6").mkdir(exist_ok=True)
+    (tmp_path / "cut" / "run_6" / ".making-1-results.json").write_bytes(b"half")
+    again = ran(lines, "cut", workers=Processes(2))
+    assert len(again.kept) >= 2
+    assert contents(tmp_path / "cut") == contents(tmp_path / "whole")
+
+
+def test_a_run_that_hangs_is_stopped_at_its_limit(tmp_path, root, console):
+    asked = [Run("one", "kaldre", "as_planned", (), 0, 1, documents=False)]
+    with Progress(console) as progress:
+        done = run_batch(asked, tmp_path / "out", root, Processes(1), progress, limit=0.05)
+    assert done.failed == {"one": "it was stopped at its limit of 0.05 s"}
+    assert read_stamp(tmp_path / "out" / "one").failure
+
+
+def test_documents_without_a_kernel_are_those_of_the_proposal(proposals, written_proposal, root):
+    made = proposals("qasr_adhra", "as_planned")
+    run = Run("x", "qasr_adhra", "as_planned", (), made.results["provenance"]["draws"], 1,
+              documents=True)  # fmt: skip
+    files = documents(Task(run, root))
+    folder = written_proposal("qasr_adhra", "as_planned")
+    assert set(files) == {path.name for path in folder.iterdir()}
+    for name, content in files.items():
+        assert content == (folder / name).read_bytes(), name
+
+
+def test_documents_are_added_to_results_that_stand(tmp_path, root, console, monkeypatch):
+    run = Run("one", "kaldre", "as_planned", (), 0, 1, documents=True)
+    monkeypatch.setattr(
+        "sitefare.outputs.batch.documents",
+        lambda _: {"results.json": b"{}", "proposal.html": b"<html>"},
+    )
+    for expected in (frozenset(), {"one"}):
+        with Progress(console) as progress:
+            done = run_batch([run], tmp_path / "out", root, Here(), progress)
+        assert done.kept == expected
+    assert (tmp_path / "out" / "one" / "proposal.html").read_bytes() == b"<html>"
+
+
+def test_what_is_placed_is_whole_and_nothing_else_stays(tmp_path, root):
+    run = Run("one", "kaldre", "as_planned", (), 0, 1, documents=False)
+    key = Inputs(root / "assumptions").key(run)
+    folder = tmp_path / "one"
+    place(folder, {"a.txt": b"12", "b.txt": b"3"}, key, documents=True)
+    assert whole(folder, key, documents=True)
+    place(folder, {"a.txt": b"45"}, key, documents=False)
+    assert sorted(p.name for p in folder.iterdir()) == ["a.txt", "run.json"]
+    assert whole(folder, key, documents=False)
+    assert not whole(folder, key, documents=True)
+    assert not whole(folder, "another", documents=False)
+    (folder / "run.json").write_text("{", encoding="utf-8")
+    assert not whole(folder, key, documents=False)
 
 
 BAD = {

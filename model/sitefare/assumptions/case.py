@@ -145,16 +145,26 @@ def make_case(library: Library, site: str, scenario: str, settings: Sequence[str
 
 
 def case_from_layers(
-    library: Library, site: str, scenario: str, layers: Sequence[Layer], settings: Sequence[str]
+    library: Library,
+    site: str,
+    scenario: str,
+    layers: Sequence[Layer],
+    settings: Sequence[str],
+    *,
+    folder: Path | None = None,
+    told: str = "",
 ) -> Case:
     """Resolve layers already read into a case.
+
+    `folder` is where the site's weather file stands, its own folder unless given; `told` is what
+    the layers rest on beside the files of site and scenario, for the hash of inputs.
 
     Raises
     ------
     AssumptionError
         If the layers leave a value missing, or an override is refused.
     """
-    found = site_weather(library, site, layers, settings)
+    found = site_weather(library, site, layers, settings, folder)
     hourly = [] if found is None else [found[2]]
     layers = [*layers[:1], *hourly, *layers[1:]]
     given = layered(layers)
@@ -165,7 +175,7 @@ def case_from_layers(
     check_names([pair for table in pairs for pair in table], rows, library.sites)
     paths = [p for p in _files(library.folder, site, scenario) if p.exists()]
     paths += [] if found is None else [found[1]]
-    stamp = fingerprint(paths, "\n".join([site, scenario, *settings]))
+    stamp = fingerprint(paths, "\n".join([site, scenario, *settings]) + told)
     return Case(
         site=site, scenario=scenario, settings=tuple(settings), rows=rows, given=given,
         timeline=timeline, library=library, input_hash=stamp,

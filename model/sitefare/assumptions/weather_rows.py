@@ -33,9 +33,15 @@ MOST_ABOVE = 500.0
 
 
 def site_weather(
-    library: Library, site: str, layers: Iterable[Layer], settings: Sequence[str]
+    library: Library,
+    site: str,
+    layers: Iterable[Layer],
+    settings: Sequence[str],
+    folder: Path | None = None,
 ) -> tuple[HourlyYear, Path, Layer] | None:
     """Return a site's hourly year, its file and the rows it answers; None with normals.
+
+    The file stands in the site's folder, unless another is given.
 
     Raises
     ------
@@ -49,7 +55,7 @@ def site_weather(
     word = _named(row, settings)
     if row is None or word in NO_FILE:
         return None
-    folder = library.folder / "sites" / site
+    folder = folder or library.folder / "sites" / site
     path = _inside(folder, word, row)
     year = read_weather(path, f"{shown(folder / 'site.csv').rpartition('/')[0]}/{word}")
     _check_place(year, rows)

@@ -45,7 +45,7 @@ def as_json(found: dict[str, Any]) -> str:
     return json.dumps(clean(found), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _grid(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
+def grid(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
     """Lay a plain table out: the first column is words, the rest stand right.
 
     Numbers are never cut; long names and heads take more lines.
@@ -83,7 +83,7 @@ def tornado_table(case: Case, found: Tornado, formats: Formats, top: int) -> Tab
         for bar in found.bars[:top]
     ]
     title = f"{found.indicator}: {_shown(found.base, formats)} at base"
-    return _grid(title, ("Assumption", "Low", "High", "At low", "At high"), rows)
+    return grid(title, ("Assumption", "Low", "High", "At low", "At high"), rows)
 
 
 def _marks(*, step: bool, yearly: bool = False) -> str:
@@ -115,7 +115,7 @@ def groups_table(found: GroupTornado, formats: Formats) -> Table:
         f"{found.indicator}: {_shown(found.base, formats)} at base; P10 and P90 of {found.draws} "
         "joint draws of one group alone"
     )
-    return _grid(title, ("Group", "Rows", "P10", "P90"), rows)
+    return grid(title, ("Group", "Rows", "P10", "P90"), rows)
 
 
 def groups_json(found: GroupTornado) -> dict[str, Any]:
@@ -143,9 +143,9 @@ def switches_shown(case: Case, found: Switches, formats: Formats, top: int) -> l
     made: list[str | Table] = [title]
     if changing:
         heads = ("Assumption", "Now", "Switches at", "Change", "Percentile")
-        made.append(_grid("", heads, changing))
+        made.append(grid("", heads, changing))
     if others:
-        made.append(_grid("", ("Never alone", "Now", "Nearest at", "Still away"), others))
+        made.append(grid("", ("Never alone", "Now", "Nearest at", "Still away"), others))
     return made
 
 
@@ -239,13 +239,13 @@ def stress_shown(case: Case, found: Stresses, formats: Formats) -> list[str | Ta
         for e in effects
     ]
     return [
-        _grid("Events over the base case", ("Event", "From", "To"), when),
-        _grid(
+        grid("Events over the base case", ("Event", "From", "To"), when),
+        grid(
             f"\nCash, in {case.currency}; lowest at base {least}",
             ("Event", "Lowest cash", "Out of money", "Cash lost", "More funds"),
             cash,
         ),
-        _grid(
+        grid(
             f"\nPeople fed and worth, in {case.currency}",
             ("Event", "Person-years lost", "Months to recover", "NPV change", "Cost a person-day"),
             people,

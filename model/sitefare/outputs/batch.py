@@ -1,161 +1,253 @@
 """How does a table of runs become results and documents, whatever one run does?
 
-First every run is appraised and its results written; then documents are made for the runs that
-ask for them. A run that fails is told at the end and harms no other.
+First every run is appraised; its results are written and all become one Parquet file. Then
+documents are made for the runs that ask for them. Runs go to workers, which hand back whole files;
+this process alone writes. What is whole on disk already and rests on the same inputs is left as it
+is, so that a batch stopped at any moment goes on where it was and ends with the same bytes.
 """
 
+import io
+import json
+import tempfile
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import pandas as pd
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from sitefare.appraisal import appraise
 from sitefare.assumptions.case import make_case
-from sitefare.assumptions.files import Line, read_lines, require_columns
 from sitefare.assumptions.library import Library, read_library
-from sitefare.errors import RunError, SitefareError
-from sitefare.outputs.results import results, write_results
-from sitefare.outputs.runs import run_notebook
+from sitefare.errors import RunError
+from sitefare.outputs.progress import Progress
+from sitefare.outputs.results import as_json, package_versions, results
+from sitefare.outputs.run_table import Run
+from sitefare.outputs.stored import (
+    Inputs,
+    place,
+    place_failure,
+    read_stamp,
+    remove_halves,
+    whole,
+    written_whole,
+)
 from sitefare.questions.uncertainty import uncertainty
 from sitefare.sizing import plan_for
+from sitefare.workers import Workers
 
-COLUMNS = ("run", "site", "scenario", "settings", "draws", "seed", "documents")
+R = TypeVar("R")
+
+RESULTS = "results.json"
+
+#: Files of a whole batch, beside its runs' folders.
+TABLE, MANIFEST = "runs.parquet", "manifest.json"
 
 
 @dataclass(frozen=True)
-class Run:
-    """One line of a table of runs; settings are parted by semicolons in their cell."""
+class Task:
+    """One run for a worker, and where the assumptions stand."""
 
-    name: str
-    site: str
-    scenario: str
-    settings: tuple[str, ...]
-    draws: int
-    seed: int
-    documents: bool
-    wrong: str = ""
+    run: Run
+    root: Path
 
 
-def read_runs(path: Path) -> list[Run]:
-    """Read a table of runs.
+@dataclass(frozen=True)
+class Batch:
+    """What became of a table of runs.
+
+    `failed` holds reasons, `seconds` the time of what was done now [s]; `kept` names runs that were
+    whole already.
+    """
+
+    runs: tuple[Run, ...]
+    failed: Mapping[str, str]
+    seconds: Mapping[str, float]
+    kept: frozenset[str]
+
+
+@lru_cache(maxsize=2)
+def _library(folder: Path) -> Library:
+    """Read the assumptions once a process."""
+    return read_library(folder)
+
+
+def appraised(task: Task) -> str:
+    """Appraise one run; return what its results.json holds.
 
     Raises
     ------
-    AssumptionError
-        If a column is unknown, a name repeats or would leave the folder, or a cell is refused.
+    SitefareError
+        If the run is refused.
     """
-    header, lines = read_lines(path)
-    require_columns(path.name, header, COLUMNS)
-    runs = [_run(line) for line in lines]
-    for line, run in zip(lines, runs, strict=True):
-        if [other.name for other in runs].count(run.name) > 1:
-            line.refuse("run", "each run needs a name of its own")
-    return runs
-
-
-def _run(line: Line) -> Run:
-    """Make one run of a line; what is wrong with its options is told when its turn comes."""
-    name = line.cells["run"]
-    if not name or not all(c.isalnum() or c in "-_." for c in name) or name.startswith("."):
-        line.refuse("run", "a name of letters, digits, '-', '_' and '.' is accepted")
-    settings = tuple(s.strip() for s in line.cells["settings"].split(";") if s.strip())
-    given = (line.cells["site"], line.cells["scenario"], settings)
-    try:
-        draws, seed = (_whole(line, column) for column in ("draws", "seed"))
-        if line.cells["documents"] not in ("yes", "no"):
-            line.refuse("documents", "yes or no is accepted")
-    except SitefareError as error:
-        return Run(name, *given, 0, 0, documents=False, wrong=str(error))
-    return Run(name, *given, draws, seed, documents=line.cells["documents"] == "yes")
-
-
-def _whole(line: Line, column: str) -> int:
-    """Read a whole number from 0."""
-    number = line.number_in(column)
-    if number is None or number != int(number) or number < 0:
-        line.refuse(column, "a whole number from 0 is accepted")
-    return int(number)
-
-
-def _appraised(run: Run, library: Library, folder: Path) -> dict[str, Any]:
-    """Appraise one run, write its results, return its line of the table."""
+    run = task.run
     if run.wrong:
         raise RunError(run.wrong)
-    plan = plan_for(make_case(library, run.site, run.scenario, run.settings))
-    found = results(appraise(plan), uncertainty(plan, run.draws, run.seed))
-    folder.mkdir(parents=True, exist_ok=True)
-    write_results(found, folder / "results.json")
-    flat = {
-        f"{name}{end}": entry.get(key)
-        for name, entry in found["indicators"].items()
-        for key, end in (("value", ""), ("low", "_low"), ("high", "_high"))
-    }
-    return {"currency": found["case"]["currency"], **flat}
+    case = make_case(_library(task.root / "assumptions"), run.site, run.scenario, run.settings)
+    plan = plan_for(case)
+    return as_json(results(appraise(plan), uncertainty(plan, run.draws, run.seed)))
 
 
-def _documents(run: Run, root: Path, folder: Path) -> None:
-    """Write one run's proposal."""
-    parameters = {
-        "site": run.site,
-        "scenario": run.scenario,
-        "settings": list(run.settings),
-        "draws": run.draws,
-        "seed": run.seed,
-    }
-    run_notebook(root / "notebooks" / "proposal.ipynb", parameters, folder)
+def documents(task: Task) -> dict[str, bytes]:
+    """Make one run's proposal, with no kernel; return its files by name.
+
+    Raises
+    ------
+    SitefareError
+        If the run is refused.
+    """
+    from sitefare.outputs.proposal import make_proposal  # noqa: PLC0415
+
+    run = task.run
+    made = make_proposal(run.site, run.scenario, run.settings, run.draws, run.seed, root=task.root)
+    with tempfile.TemporaryDirectory(prefix="sitefare-") as folder:
+        return {path.name: path.read_bytes() for path in made.write(folder)}
 
 
-def run_batch(path: Path, output: Path, root: Path, console: Console) -> dict[str, str]:
-    """Run a table of runs into a folder; return the runs that failed, each with its reason.
+@dataclass
+class _Making:
+    """A batch at work: where it writes, who works, and what has become of runs so far."""
+
+    output: Path
+    root: Path
+    workers: Workers
+    progress: Progress
+    limit: float | None
+    keys: Mapping[str, str]
+    failed: dict[str, str]
+    seconds: dict[str, float]
+
+    def whole(self, run: Run, *, documents: bool) -> bool:
+        """Say whether a run is on disk already, whole and resting on the same inputs."""
+        return whole(self.output / run.name, self.keys[run.name], documents=documents)
+
+    def stage(
+        self, title: str, function: Callable[[Task], R], runs: Sequence[Run]
+    ) -> Iterator[tuple[Run, R]]:
+        """Yield what workers answer for each run; note the others' reasons."""
+        ended = self.progress.stage(title, len(runs))
+        tasks = [Task(run, self.root) for run in runs]
+        for outcome in self.workers.each(function, tasks, self.limit):
+            run = runs[outcome.number]
+            self.seconds[run.name] = self.seconds.get(run.name, 0.0) + outcome.seconds
+            if outcome.answer is None:
+                self.failed[run.name] = outcome.failure
+            else:
+                yield run, outcome.answer
+            ended(not outcome.done)
+
+
+def run_batch(
+    runs: Sequence[Run],
+    output: Path,
+    root: Path,
+    workers: Workers,
+    progress: Progress,
+    limit: float | None = None,
+) -> Batch:
+    """Appraise runs and write their documents into a folder, doing only what is not there.
+
+    Parameters
+    ----------
+    runs : sequence of Run
+        Runs with names of their own.
+    output, root : Path
+        Folder to write into; the project's root.
+    workers : Workers
+        Who does the work.
+    progress : Progress
+        Who tells how far it is.
+    limit : float, optional
+        Time that one run's appraisal, or one run's documents, may take. [s]
 
     Raises
     ------
     AssumptionError
-        If the table itself or the library is refused.
+        If the library is refused.
     """
-    runs = read_runs(path)
-    library = read_library(root / "assumptions")
-    lines: list[dict[str, Any]] = []
-    failed: dict[str, str] = {}
-    columns = (
-        TextColumn("{task.description}"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TimeRemainingColumn(),
-    )
-    with Progress(*columns, console=console) as progress:
-        task = progress.add_task("appraising", total=len(runs))
-        for run in runs:
-            lines.append(_guarded_line(run, library, output, failed))
-            progress.advance(task)
-        wanted = [run for run in runs if run.documents and run.name not in failed]
-        task = progress.add_task("writing documents", total=len(wanted))
-        for run in wanted:
-            try:
-                _documents(run, root, output / run.name)
-            except SitefareError as error:
-                failed[run.name] = str(error)
-            progress.advance(task)
+    read_library(root / "assumptions")
     output.mkdir(parents=True, exist_ok=True)
-    for line in lines:
-        line |= {"status": "failed" if line["run"] in failed else "done"}
-        line |= {"reason": failed.get(line["run"], "")}
-    pd.DataFrame(lines).to_parquet(output / "runs.parquet", index=False)
-    return failed
+    remove_halves(output)
+    inputs = Inputs(root / "assumptions")
+    keys = {run.name: inputs.key(run) for run in runs}
+    making = _Making(output, root, workers, progress, limit, keys, {}, {})
+    kept = _appraise(making, runs)
+    written_whole(output / TABLE, _table(runs, making))
+    kept -= _document(making, [r for r in runs if r.documents and r.name not in making.failed])
+    batch = Batch(tuple(runs), making.failed, making.seconds, frozenset(kept))
+    written_whole(output / MANIFEST, _manifest(batch, making).encode())
+    return batch
 
 
-def _guarded_line(
-    run: Run, library: Library, output: Path, failed: dict[str, str]
-) -> dict[str, Any]:
-    """Return a run's line of the table; note its reason where it fails."""
-    line: dict[str, Any] = {"run": run.name, "site": run.site, "scenario": run.scenario}
-    try:
-        return line | _appraised(run, library, output / run.name)
-    except SitefareError as error:
-        failed[run.name] = str(error)
-    except Exception as error:  # noqa: BLE001 one run must never stop the others
-        failed[run.name] = f"unexpected {type(error).__name__}: {error}"
-    return line
+def _appraise(making: _Making, runs: Sequence[Run]) -> set[str]:
+    """Write the results of every run that has none; return the runs left as they were."""
+    kept = {run.name for run in runs if making.whole(run, documents=False)}
+    new = [run for run in runs if run.name not in kept]
+    for run, found in making.stage("appraised", appraised, new):
+        files = {RESULTS: found.encode()}
+        place(making.output / run.name, files, making.keys[run.name], documents=False)
+    for run in new:
+        if run.name in making.failed:
+            key, why = making.keys[run.name], making.failed[run.name]
+            place_failure(making.output / run.name, key, why)
+    return kept
+
+
+def _document(making: _Making, runs: Sequence[Run]) -> set[str]:
+    """Write the documents of every run that has none; return those runs."""
+    new = [run for run in runs if not making.whole(run, documents=True)]
+    for run, files in making.stage("documents", documents, new):
+        place(making.output / run.name, files, making.keys[run.name], documents=True)
+    return {run.name for run in new}
+
+
+def _stored(making: _Making, run: Run) -> dict[str, Any]:
+    """Read a run's results back; nothing where it failed."""
+    if run.name in making.failed:
+        return {}
+    text = (making.output / run.name / RESULTS).read_text(encoding="utf-8")
+    found: dict[str, Any] = json.loads(text)
+    return found
+
+
+def _table(runs: Sequence[Run], making: _Making) -> bytes:
+    """Return the Parquet file of all runs, a line each: indicators with their ends, and status."""
+    lines = []
+    for run in runs:
+        found = _stored(making, run)
+        line: dict[str, Any] = {"run": run.name, "site": run.site, "scenario": run.scenario}
+        if found:
+            line["currency"] = found["case"]["currency"]
+        for name, entry in found.get("indicators", {}).items():
+            ends = (("value", ""), ("low", "_low"), ("high", "_high"))
+            line |= {f"{name}{end}": entry.get(key) for key, end in ends}
+        line["status"] = "failed" if run.name in making.failed else "done"
+        line["reason"] = making.failed.get(run.name, "")
+        lines.append(line)
+    made = io.BytesIO()
+    pd.DataFrame(lines).to_parquet(made, index=False)
+    return made.getvalue()
+
+
+def _manifest(batch: Batch, making: _Making) -> str:
+    """Return what every run rests on, what became of it and how long it took."""
+    lines = []
+    for run in batch.runs:
+        found, stamp = _stored(making, run), read_stamp(making.output / run.name)
+        lines.append({
+            "run": run.name,
+            "site": run.site,
+            "scenario": run.scenario,
+            "settings": list(run.settings),
+            "draws": run.draws,
+            "seed": run.seed,
+            "status": "failed" if run.name in batch.failed else "done",
+            "reason": batch.failed.get(run.name, ""),
+            "input_hash": found["provenance"]["input_hash"] if found else "",
+            "key": making.keys[run.name],
+            "files": dict(stamp.files) if stamp else {},
+            "seconds": round(batch.seconds.get(run.name, 0.0), 3),
+        })  # fmt: skip
+    whole_batch = {"versions": package_versions(), "runs": lines}
+    return json.dumps(whole_batch, indent=1, ensure_ascii=False) + "\n"

@@ -4,6 +4,7 @@ The same inputs give the same bytes: ten significant digits, no dates, no timing
 """
 
 import json
+from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -23,6 +24,11 @@ REPORTING = "USD"
 
 PACKAGES = ("sitefare", "numpy", "scipy", "pint", "pvlib")
 NO_DRAWS = "no draws were asked for"
+
+
+def package_versions(names: Sequence[str] = PACKAGES) -> dict[str, str]:
+    """Return the versions of this project and of libraries that figures rest on."""
+    return {name: version(name) for name in names}
 
 
 def rounded(x: float) -> float:
@@ -110,7 +116,7 @@ def results(appraisal: Appraisal, drawn: Uncertainty) -> dict[str, Any]:
         "indicators": {name: _indicator(name, appraisal, drawn) for name in INDICATORS},
         "rations": _rations(appraisal, drawn),
         "provenance": {
-            "versions": {name: version(name) for name in PACKAGES},
+            "versions": package_versions(),
             "assumptions_version": case.library.version,
             "input_hash": case.input_hash,
             "seed": drawn.seed,

@@ -1,0 +1,206 @@
+"""The command that chooses farms for a budget."""
+
+import math
+import sys
+from collections.abc import Sequence
+from dataclasses import asdict
+from enum import StrEnum
+from typing import Annotated, Any
+
+import typer
+
+from sitefare.commands.options import (
+    DEFAULT_SCENARIO,
+    DEFAULT_SEED,
+    Folder,
+    Json,
+    Seed,
+    Settings,
+    checked,
+    err,
+    library,
+    out,
+)
+from sitefare.errors import RunError
+from sitefare.questions.choosing import Chosen, Portfolio, RegionLimit, Terms
+
+#: Limits that a region may have, by name.
+REGION_LIMITS = ("most_capital", "least_people", "most_farms")
+
+
+class AimChoice(StrEnum):
+    """What the set should serve."""
+
+    most_people = "most_people"
+    least_cost = "least_cost"
+
+
+class BasisChoice(StrEnum):
+    """What each farm is counted by."""
+
+    base = "base"
+    mean = "mean"
+    careful = "careful"
+
+
+def add(app: typer.Typer) -> None:
+    """Put the command on the app."""
+    app.command("choose")(choose)
+
+
+def choose(
+    sites: Annotated[list[str], typer.Argument(help="Site folders to choose from.")],
+    budget: Annotated[float, typer.Option(help="Capital at most, in USD.")] = math.inf,
+    least_people: Annotated[float, typer.Option(help="People to feed at least.")] = 0.0,
+    aim: Annotated[AimChoice, typer.Option(help="What is sought.")] = AimChoice.most_people,
+    basis: Annotated[BasisChoice, typer.Option(help="What is counted.")] = BasisChoice.mean,
+    scenarios: Annotated[
+        list[str] | None, typer.Option("--scenario", help="Scenarios to try; may be repeated.")
+    ] = None,
+    areas: Annotated[
+        list[float] | None,
+        typer.Option("--bed-area", help="Bed areas to try, in m2; may be repeated."),
+    ] = None,
+    regions: Annotated[
+        list[str] | None, typer.Option("--region", help="SITE=REGION; may be repeated.")
+    ] = None,
+    limits: Annotated[
+        list[str] | None,
+        typer.Option("--limit", help=f"REGION.NAME=number; names: {', '.join(REGION_LIMITS)}."),
+    ] = None,
+    others: Annotated[int, typer.Option(help="Next-best sets to show.")] = 3,
+    settings: Settings = None,
+    draws: Annotated[int, typer.Option(help="Draws for mean and careful: a power of two.")] = 256,
+    seed: Seed = DEFAULT_SEED,
+    as_json: Json = False,  # noqa: FBT002
+    folder: Folder = None,
+) -> None:
+    """Choose the farms and sizes that feed most people within a budget, or cost least."""
+    from sitefare.assumptions.case import make_case  # noqa: PLC0415
+    from sitefare.outputs import answers  # noqa: PLC0415
+    from sitefare.questions.candidates import BASES, offer  # noqa: PLC0415
+    from sitefare.questions.choosing import portfolio  # noqa: PLC0415
+
+    checked(draws, seed)
+    if basis is not BasisChoice.base and draws == 0:
+        msg = f"--basis {basis} needs draws; give --draws 256, or --basis base"
+        raise RunError(msg)
+    where = dict(_named(word, "--region") for word in regions or [])
+    terms = Terms(aim.value, budget, least_people, _region_limits(limits or []))
+    known = library(folder)
+    cases = [
+        (make_case(known, site, scenario, settings or []), where.get(site, ""))
+        for site in dict.fromkeys(sites)
+        for scenario in scenarios or [DEFAULT_SCENARIO]
+    ]
+    with err.status(f"Appraising farms at {len(set(sites))} sites"):
+        offered = offer(cases, areas or [], basis.value, draws, seed)
+        found = portfolio(offered.candidates, terms, others)
+    if as_json:
+        made = {**_numbers(found), "basis": basis.value, "refused": dict(offered.refused)}
+        sys.stdout.write(answers.as_json(made))
+        return
+    for why in offered.refused:
+        out.print(f"Left out: {why[0]}: {why[1]}", highlight=False, markup=False, soft_wrap=True)
+    _shown(found, BASES[basis.value])
+
+
+def _named(word: str, option: str) -> tuple[str, str]:
+    """Split NAME=value.
+
+    Raises
+    ------
+    RunError
+        If it has no equals sign or an empty side.
+    """
+    name, _, given = (part.strip() for part in word.partition("="))
+    if not name or not given:
+        msg = f"{option} {word}: write NAME=value"
+        raise RunError(msg)
+    return name, given
+
+
+def _region_limits(words: Sequence[str]) -> dict[str, RegionLimit]:
+    """Read limits of regions such as hills.least_people=40.
+
+    Raises
+    ------
+    RunError
+        If a limit is not known, or its value is no number from 0.
+    """
+    found: dict[str, dict[str, float]] = {}
+    for word in words:
+        name, given = _named(word, "--limit")
+        region, _, limit = name.rpartition(".")
+        if not region or limit not in REGION_LIMITS:
+            msg = f"--limit {word}: write REGION.NAME=number with {', '.join(REGION_LIMITS)}"
+            raise RunError(msg)
+        try:
+            number = float(given)
+        except ValueError:
+            number = math.nan
+        if not number >= 0:
+            msg = f"--limit {word}: a number from 0 is accepted; found '{given}'"
+            raise RunError(msg)
+        found.setdefault(region, {})[limit] = number
+    return {region: RegionLimit(**asked) for region, asked in found.items()}
+
+
+def _numbers(found: Portfolio) -> dict[str, Any]:
+    """Return a portfolio as plain values."""
+    return {
+        "terms": asdict(found.terms),
+        "best": _set(found.best),
+        "limits": [asdict(price) for price in found.prices],
+        "next_best": [_set(one) for one in found.others],
+    }
+
+
+def _set(chosen: Chosen) -> dict[str, Any]:
+    """Return a set as plain values."""
+    return {
+        "farms": [asdict(farm) for farm in chosen.farms],
+        "people_fed": chosen.people,
+        "capital": chosen.capital,
+        "cost_year": chosen.cost,
+    }
+
+
+def _shown(found: Portfolio, basis: str) -> None:
+    """Print the set, what its limits cost, and the sets that come next."""
+    from sitefare.outputs.answers import grid  # noqa: PLC0415
+    from sitefare.outputs.numbers import Formats  # noqa: PLC0415
+    from sitefare.outputs.terminal import print_whole  # noqa: PLC0415
+    from sitefare.questions.choosing import AIMS, EASED  # noqa: PLC0415
+
+    f, terms = Formats("en", "USD"), found.terms
+    lines = [
+        (one.title, f.number(one.people), f.amount(one.capital), f.amount(one.cost))
+        for one in found.best.farms
+    ]
+    best = found.best
+    lines.append(("All", f.number(best.people), f.amount(best.capital), f.amount(best.cost)))
+    heads = ("Farm", "People fed", "Capital USD", "Cost USD a year")
+    print_whole(out, grid(f"{AIMS[terms.aim].capitalize()}, counted by {basis}", heads, lines))
+    gained = "people" if terms.aim == "most_people" else "USD a year saved"
+    prices = [
+        (
+            x.title,
+            f.amount(x.bound),
+            f.amount(x.used),
+            f.amount(x.gain) if x.gain else "0",
+            "never" if x.turns is None else f.amount(x.turns, 4),
+        )
+        for x in found.prices
+    ]
+    if prices:
+        title = f"\nLimits; gain in {gained} if a limit is {EASED:.0%} easier"
+        print_whole(out, grid(title, ("Limit", "Bound", "Used", "Gain", "Better from"), prices))
+    rows = [
+        ("; ".join(x.title for x in one.farms) or "none", f.number(one.people),
+         f.amount(one.capital), f.amount(one.cost))
+        for one in found.others
+    ]  # fmt: skip
+    if rows:
+        heads = ("Next-best set", "People fed", "Capital USD", "Cost USD a year")
+        print_whole(out, grid("\nSets that come next", heads, rows))

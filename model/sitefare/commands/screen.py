@@ -1,0 +1,95 @@
+"""The command that screens many places."""
+
+import json
+import os
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sitefare.commands.options import (
+    DEFAULT_SCENARIO,
+    DEFAULT_SEED,
+    Folder,
+    Json,
+    Scenario,
+    Seed,
+    Settings,
+    Target,
+    checked,
+    err,
+    library,
+    out,
+)
+from sitefare.commands.runs import ClusterAddress, WorkerCount
+from sitefare.questions.comparing import RATIO
+
+#: Draws of each place unless told.
+DRAWS = 256
+
+
+def add(app: typer.Typer) -> None:
+    """Put the command on the app."""
+    app.command("screen")(screen)
+
+
+def screen(
+    table: Annotated[Path, typer.Argument(help="CSV of places: place, like, longitude, values.")],
+    output: Target,
+    scenario: Scenario = DEFAULT_SCENARIO,
+    settings: Settings = None,
+    draws: Annotated[int, typer.Option(help="Draws of each place: a power of two, or 0.")] = DRAWS,
+    seed: Seed = DEFAULT_SEED,
+    where: Annotated[
+        list[str] | None, typer.Option(help="Keep places that meet it, such as people_fed>=50.")
+    ] = None,
+    rank: Annotated[str, typer.Option(help="Indicator to rank by.")] = RATIO,
+    first: Annotated[int, typer.Option(help="How many places to show.")] = 10,
+    make_sites: Annotated[  # noqa: FBT002
+        bool, typer.Option("--make-sites", help="Turn the places shown into site folders.")
+    ] = False,
+    workers: WorkerCount = 0,
+    cluster: ClusterAddress = "",
+    as_json: Json = False,  # noqa: FBT002
+    folder: Folder = None,
+) -> None:
+    """Appraise many places with their uncertainty; filter, rank and map them."""
+    from sitefare.assumptions.places import read_places  # noqa: PLC0415
+    from sitefare.outputs.placesite import place_folder  # noqa: PLC0415
+    from sitefare.outputs.progress import Progress  # noqa: PLC0415
+    from sitefare.outputs.screen import TABLE, screen_map, screened_table  # noqa: PLC0415
+    from sitefare.outputs.screen import screen as appraised  # noqa: PLC0415
+    from sitefare.questions.screening import asked_of, filtered, ranked  # noqa: PLC0415
+    from sitefare.workers import workers as made_workers  # noqa: PLC0415
+
+    checked(draws, seed, output=output)
+    known = library(folder)
+    places = read_places(table, known)
+    asked = asked_of(known, places, scenario, settings or [], draws, seed)
+    work = made_workers(workers or os.cpu_count() or 1, cluster)
+    with Progress(err, as_json=as_json) as progress:
+        lines, failed = appraised(places, asked, known.folder.resolve(), output, work, progress)
+    refused = lines[lines["status"] == "failed"]
+    failed |= dict(zip(refused["place"], refused["reason"], strict=True))
+    for place, reason in failed.items():
+        err.print(f"failed: {place}: {reason}", highlight=False, markup=False, soft_wrap=True)
+    best = ranked(filtered(lines, where or []), rank)
+    screen_map(best, rank, output)
+    made = [place for place in places if place.key in set(best["place"].head(first))]
+    folders = [place_folder(known, place) for place in made] if make_sites else []
+    if as_json:
+        numbers = {
+            "places": len(places), "kept": len(best), "failed": failed,
+            "first": json.loads(best.head(first).to_json(orient="records", double_precision=10)),
+            "sites": [path.name for path in folders],
+        }  # fmt: skip
+        sys.stdout.write(json.dumps(numbers, indent=1, ensure_ascii=False) + "\n")
+    else:
+        out.print(screened_table(best.head(first), rank))
+        words = f"{len(best)} of {len(places)} places kept: {output / TABLE}"
+        out.print(words, highlight=False, markup=False, soft_wrap=True)
+        for path in folders:
+            out.print(f"{path}", highlight=False, markup=False, soft_wrap=True)
+    if failed:
+        raise typer.Exit(1)

@@ -1,0 +1,67 @@
+"""Which runs does a table ask for?
+
+A run is a site under a scenario with settings, draws and a seed; some ask for documents too.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from sitefare.assumptions.files import Line, read_lines, require_columns
+from sitefare.errors import SitefareError
+
+COLUMNS = ("run", "site", "scenario", "settings", "draws", "seed", "documents")
+
+
+@dataclass(frozen=True)
+class Run:
+    """One line of a table of runs; settings are parted by semicolons in their cell."""
+
+    name: str
+    site: str
+    scenario: str
+    settings: tuple[str, ...]
+    draws: int
+    seed: int
+    documents: bool
+    wrong: str = ""
+
+
+def read_runs(path: Path) -> list[Run]:
+    """Read a table of runs.
+
+    Raises
+    ------
+    AssumptionError
+        If a column is unknown, a name repeats or would leave the folder, or a cell is refused.
+    """
+    header, lines = read_lines(path)
+    require_columns(path.name, header, COLUMNS)
+    runs = [_run(line) for line in lines]
+    for line, run in zip(lines, runs, strict=True):
+        if [other.name for other in runs].count(run.name) > 1:
+            line.refuse("run", "each run needs a name of its own")
+    return runs
+
+
+def _run(line: Line) -> Run:
+    """Make one run of a line; what is wrong with its options is told when its turn comes."""
+    name = line.cells["run"]
+    if not name or not all(c.isalnum() or c in "-_." for c in name) or name.startswith("."):
+        line.refuse("run", "a name of letters, digits, '-', '_' and '.' is accepted")
+    settings = tuple(s.strip() for s in line.cells["settings"].split(";") if s.strip())
+    given = (line.cells["site"], line.cells["scenario"], settings)
+    try:
+        draws, seed = (_whole(line, column) for column in ("draws", "seed"))
+        if line.cells["documents"] not in ("yes", "no"):
+            line.refuse("documents", "yes or no is accepted")
+    except SitefareError as error:
+        return Run(name, *given, 0, 0, documents=False, wrong=str(error))
+    return Run(name, *given, draws, seed, documents=line.cells["documents"] == "yes")
+
+
+def _whole(line: Line, column: str) -> int:
+    """Read a whole number from 0."""
+    number = line.number_in(column)
+    if number is None or number != int(number) or number < 0:
+        line.refuse(column, "a whole number from 0 is accepted")
+    return int(number)

@@ -1,0 +1,166 @@
+"""How do thousands of places become one Parquet file, whatever one of them does?
+
+Places go to workers in chunks; each chunk's lines are a part on disk, named for everything they
+rest on. A screen stopped at any moment goes on where it was; the whole file is put together in
+the table's order when every part is there.
+"""
+
+import hashlib
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+import pandas as pd
+from rich.table import Table
+
+from sitefare.assumptions.library import Library, read_library
+from sitefare.assumptions.places import Place
+from sitefare.outputs.charts_map import places_map
+from sitefare.outputs.drawn import svg
+from sitefare.outputs.numbers import Formats
+from sitefare.outputs.progress import Progress
+from sitefare.outputs.run_table import Run
+from sitefare.outputs.stored import Inputs, remove_halves, written_whole
+from sitefare.questions.comparing import RATIO
+from sitefare.questions.dictionary import INDICATORS
+from sitefare.questions.screening import Asked, less_is_better, screened
+from sitefare.workers import Workers
+
+#: Places that one task appraises.
+CHUNK = 8
+
+#: The whole screen, and where its parts stand until then.
+TABLE, PARTS = "places.parquet", "parts"
+
+
+@dataclass(frozen=True)
+class Task:
+    """Some places for a worker, and where the assumptions stand."""
+
+    places: tuple[Place, ...]
+    asked: Asked
+    assumptions: Path
+
+
+@lru_cache(maxsize=2)
+def _library(folder: Path) -> Library:
+    """Read the assumptions once a process."""
+    return read_library(folder)
+
+
+def lines_of(task: Task) -> bytes:
+    """Appraise the places of a task; return their lines as Parquet."""
+    library = _library(task.assumptions)
+    return parquet([screened(library, place, task.asked) for place in task.places])
+
+
+def parquet(lines: Sequence[dict[str, object]]) -> bytes:
+    """Return lines as the bytes of a Parquet file."""
+    made = io.BytesIO()
+    pd.DataFrame(lines).to_parquet(made, index=False)
+    return made.getvalue()
+
+
+def screen(
+    places: Sequence[Place],
+    asked: Asked,
+    assumptions: Path,
+    output: Path,
+    workers: Workers,
+    progress: Progress,
+) -> tuple[pd.DataFrame, dict[str, str]]:
+    """Appraise places into output/places.parquet, doing only the parts that are not there.
+
+    Returns
+    -------
+    DataFrame, dict
+        The lines in the table's order; reasons of places that have none for want of a worker.
+    """
+    folder = output / PARTS
+    folder.mkdir(parents=True, exist_ok=True)
+    remove_halves(output)
+    inputs = Inputs(assumptions)
+    chunks = [tuple(places[i : i + CHUNK]) for i in range(0, len(places), CHUNK)]
+    parts = [folder / f"{_key(chunk, asked, inputs)}.parquet" for chunk in chunks]
+    open_ones = [i for i, path in enumerate(parts) if not path.is_file()]
+    ended = progress.stage(f"screened, {CHUNK} places a task", len(open_ones))
+    tasks = [Task(chunks[i], asked, assumptions) for i in open_ones]
+    failed: dict[str, str] = {}
+    for outcome in workers.each(lines_of, tasks):
+        i = open_ones[outcome.number]
+        if outcome.answer is None:
+            failed |= {place.key: outcome.failure for place in chunks[i]}
+        else:
+            written_whole(parts[i], outcome.answer)
+        ended(not outcome.done)
+    frames = [pd.read_parquet(path) for path in parts if path.is_file()]
+    lines = pd.concat([f.dropna(axis=1, how="all") for f in frames]) if frames else pd.DataFrame()
+    lines = lines.reset_index(drop=True)
+    if not failed:
+        made = io.BytesIO()
+        lines.to_parquet(made, index=False)
+        written_whole(output / TABLE, made.getvalue())
+        for path in folder.iterdir():
+            if path not in parts:
+                path.unlink()
+    return lines, failed
+
+
+def _key(places: Sequence[Place], asked: Asked, inputs: Inputs) -> str:
+    """Return a key of everything the lines of some places rest on."""
+    digest = hashlib.sha256("\n".join(asked.keys).encode())
+    for place in places:
+        run = Run(place.key, place.like, asked.scenario, asked.settings, asked.draws, asked.seed,
+                  documents=False)  # fmt: skip
+        digest.update(f"{inputs.key(run)}\n{place.told}\n".encode())
+        for value in place.given:
+            if value.name == "climate.weather_file":
+                path = place.folder / place.line.cells[value.columns[0]]
+                digest.update(inputs.digest(path).encode())
+    return digest.hexdigest()[:32]
+
+
+def printed_indicator(name: str) -> str:
+    """Name an indicator with its unit, for heads and axes."""
+    if name == RATIO:
+        return "Cost over the local price of the same food"
+    found = INDICATORS.get(name)
+    if found is None:
+        return name.replace("_", " ").capitalize()
+    unit = found.unit.replace("money", "local money")
+    return f"{found.title} [{unit}]" if unit != "1" else found.title
+
+
+def screen_map(lines: pd.DataFrame, by: str, output: Path) -> Path | None:
+    """Draw the places kept to output/map.svg, coloured by an indicator; None with no longitudes."""
+    path = output / "map.svg"
+    if not lines.get("longitude", pd.Series(dtype=float)).notna().any():
+        path.unlink(missing_ok=True)
+        return None
+    frame = lines[["place", "longitude", "latitude"]].assign(value=lines[by])
+    picture = places_map(
+        frame, printed_indicator(by), Formats("en"), less_is_better=less_is_better(by)
+    )
+    written_whole(path, svg(picture.wide).encode())
+    return path
+
+
+def screened_table(lines: pd.DataFrame, by: str) -> Table:
+    """Lay the first places of a screen out for a terminal."""
+    f = Formats("en")
+    table = Table(box=None, pad_edge=False)
+    table.add_column("Place")
+    title = printed_indicator(by)
+    heads = (title, "People fed", "Capital", "Currency", "Gates shut")
+    for head in heads:
+        table.add_column(head, justify="left" if head in heads[3:] else "right")
+    for _, line in lines.iterrows():
+        ends = f.span(line.get(f"{by}_low"), line.get(f"{by}_high"), f.number)
+        shown = f.number(line[by]) + (f" ({ends})" if ends else "")
+        table.add_row(
+            str(line["place"]), shown, f.number(line["people_fed"]), f.amount(line["capex"]),
+            str(line["currency"]), str(line["gates_shut"]) or "none",
+        )  # fmt: skip
+    return table

@@ -1,0 +1,146 @@
+"""What of a batch is on disk already, and how does a run's folder become whole or not at all?
+
+Beside a run's files stands `run.json`, written last: what the files rest on (a key of inputs,
+versions and options) and how large each is. A run is whole when its key is the one asked and
+every file it names is there at its size. A file is written under another name and renamed.
+"""
+
+import hashlib
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sitefare.assumptions.library import tables
+from sitefare.outputs.results import PACKAGES, package_versions
+from sitefare.outputs.run_table import Run
+
+#: Libraries that documents' bytes rest on, beside those of figures.
+WRITERS = ("altair", "babel", "jinja2", "python-docx", "typst", "vl-convert-python", "xlsxwriter")
+
+#: The file that says of a folder what is in it.
+STAMP = "run.json"
+
+
+@dataclass(frozen=True)
+class Stamp:
+    """What a run's folder holds: its key, its files by name and size [byte], or why it failed."""
+
+    key: str
+    files: Mapping[str, int]
+    documents: bool
+    failure: str = ""
+
+
+class Inputs:
+    """What runs rest on, each file read once."""
+
+    def __init__(self, assumptions: Path) -> None:
+        self._assumptions = assumptions
+        self._digests: dict[Path, str] = {}
+        self._common = self._folder(assumptions / "common")
+        self._versions = json.dumps(package_versions((*PACKAGES, *WRITERS)), sort_keys=True)
+
+    def key(self, run: Run) -> str:
+        """Return a key of everything a run's figures rest on; any change of it changes the key."""
+        scenarios = self._assumptions / "scenarios"
+        own = [
+            scenarios / f"{run.scenario}.csv",
+            *tables(scenarios / run.scenario),
+        ]
+        parts = [
+            self._versions,
+            self._common,
+            self._folder(self._assumptions / "sites" / run.site),
+            *(self.digest(path) for path in own),
+            *(str(x) for x in (run.site, run.scenario, run.settings, run.draws, run.seed)),
+        ]
+        return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:32]
+
+    def _folder(self, folder: Path) -> str:
+        """Return a digest of all files of a folder, names and contents."""
+        paths = sorted(p for p in folder.glob("*") if p.is_file() and not p.name.startswith("."))
+        return "\n".join(f"{path.name} {self.digest(path)}" for path in paths)
+
+    def digest(self, path: Path) -> str:
+        """Return a digest of one file; that of nothing where it is not there."""
+        if path not in self._digests:
+            found = path.read_bytes() if path.is_file() else b""
+            self._digests[path] = hashlib.sha256(found).hexdigest()
+        return self._digests[path]
+
+
+def read_stamp(folder: Path) -> Stamp | None:
+    """Read what a run's folder holds; None where it was never finished or cannot be read."""
+    try:
+        found = json.loads((folder / STAMP).read_text(encoding="utf-8"))
+        return Stamp(found["key"], found["files"], found["documents"], found["failure"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def whole(folder: Path, key: str, *, documents: bool) -> bool:
+    """Say whether a run is whole on disk: as asked, and every file there at its size."""
+    stamp = read_stamp(folder)
+    if stamp is None or stamp.failure or stamp.key != key or (documents and not stamp.documents):
+        return False
+    return all(
+        (folder / name).is_file() and (folder / name).stat().st_size == size
+        for name, size in stamp.files.items()
+    )
+
+
+def place(folder: Path, files: Mapping[str, bytes], key: str, *, documents: bool) -> None:
+    """Put a run's files into its folder, each whole under its name, and stamp them last.
+
+    Files of an earlier run under other names are removed.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / STAMP).unlink(missing_ok=True)
+    for path in folder.iterdir():
+        if path.is_file() and path.name not in files:
+            path.unlink()
+    for name, content in files.items():
+        written_whole(folder / name, content)
+    sizes = {name: len(content) for name, content in sorted(files.items())}
+    _stamped(folder, Stamp(key, sizes, documents))
+
+
+def place_failure(folder: Path, key: str, failure: str) -> None:
+    """Note in a run's folder why there is nothing in it; what an earlier run left is removed."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for path in folder.iterdir():
+        if path.is_file():
+            path.unlink()
+    _stamped(folder, Stamp(key, {}, documents=False, failure=failure))
+
+
+def _stamped(folder: Path, stamp: Stamp) -> None:
+    """Write a folder's stamp."""
+    fields: dict[str, Any] = {
+        "key": stamp.key,
+        "files": dict(stamp.files),
+        "documents": stamp.documents,
+        "failure": stamp.failure,
+    }
+    text = json.dumps(fields, indent=1, ensure_ascii=False) + "\n"
+    written_whole(folder / STAMP, text.encode())
+
+
+def written_whole(path: Path, content: bytes) -> None:
+    """Write a file so that it appears whole under its name, or not at all."""
+    making = path.with_name(f".making-{os.getpid()}-{path.name}")
+    with making.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+    making.replace(path)
+
+
+def remove_halves(folder: Path) -> None:
+    """Remove what a stopped batch left half-written, in a folder and those in it."""
+    for path in [*folder.glob(".making-*"), *folder.glob("*/.making-*")]:
+        if path.is_file():
+            path.unlink(missing_ok=True)

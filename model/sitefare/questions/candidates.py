@@ -1,0 +1,102 @@
+"""What could each site's farm of each size give and cost, as one among many that could be built?
+
+Every site, scenario and bed area asked is a candidate. Its figures are those of the base case, or
+of draws: the mean, or a careful count (few people, dear building and running). A careful count of
+each farm is more careful still of a sum of farms, which vary apart.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from sitefare.appraisal import Plan, appraise, plan_at, settled
+from sitefare.arrays import Array
+from sitefare.assumptions.case import Case
+from sitefare.errors import DesignError
+from sitefare.questions.choosing import Candidate
+from sitefare.questions.grouping import ends
+from sitefare.questions.uncertainty import uncertainty
+from sitefare.sizing import plan_for
+
+Basis = Literal["base", "mean", "careful"]
+
+#: What each basis counts, in words.
+BASES = {
+    "base": "the base case, contingency included in capital",
+    "mean": "the mean of draws",
+    "careful": "the 1-in-10 low of people and the 1-in-10 high of capital and cost",
+}
+
+#: What of an appraisal a candidate counts: people, capital, cost a year.
+COUNTED = ("people_fed", "capex", "equivalent_annual_cost")
+
+
+@dataclass(frozen=True)
+class Offer:
+    """Candidates, and the farms that cannot be built or run safely, each with why."""
+
+    candidates: tuple[Candidate, ...]
+    refused: tuple[tuple[str, str], ...]
+
+
+def offer(
+    cases: Iterable[tuple[Case, str]],
+    areas: Sequence[float],
+    basis: Basis,
+    draws: int,
+    seed: int,
+) -> Offer:
+    """Appraise every farm that could be built.
+
+    Parameters
+    ----------
+    cases : iterable of (Case, str)
+        Each site under each scenario, and its region.
+    areas : sequence of float
+        Bed areas to try; none takes the size that each case asks for. [m2]
+    basis : str
+        What is counted: base, mean or careful. [choice]
+    draws, seed : int
+        Draws, a power of two, for mean and careful, and their seed. [1]
+    """
+    found: list[Candidate] = []
+    refused: list[tuple[str, str]] = []
+    for case, region in cases:
+        sizes: Sequence[float | None] = areas or [None]
+        for area in sizes:
+            size = "its own size" if area is None else f"{area:g} m²"
+            try:
+                plan = plan_for(case) if area is None else settled(plan_at(case, area))
+            except DesignError as error:
+                refused.append((f"{case.site}, {case.scenario}, {size}", str(error)))
+                continue
+            found.append(_candidate(plan, region, basis, draws, seed))
+    return Offer(tuple(found), tuple(refused))
+
+
+def _candidate(plan: Plan, region: str, basis: Basis, draws: int, seed: int) -> Candidate:
+    """Count one farm."""
+    case = plan.case
+    if basis == "base":
+        made = appraise(plan).indicators
+        people, capital, cost = (float(made[name][0, 0]) for name in COUNTED)
+    else:
+        spreads = uncertainty(plan, draws, seed)
+        people, capital, cost = (
+            _counted(spreads.draws[name], basis, most)
+            for name, most in zip(COUNTED, (False, True, True), strict=True)
+        )
+    return Candidate(
+        case.site,
+        case.scenario,
+        plan.design.bed_area,
+        people,
+        capital / case.exchange_rate,
+        cost / case.exchange_rate,
+        region,
+    )
+
+
+def _counted(drawn: Array, basis: Basis, most: bool) -> float:  # noqa: FBT001
+    """Return the mean of draws, (draws, 1), or the end that is careful. [same unit]"""
+    return float(drawn.mean()) if basis == "mean" else ends(drawn)[int(most)]

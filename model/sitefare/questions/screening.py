@@ -1,0 +1,175 @@
+"""Which of many places are worth a closer look?
+
+Every place is appraised whole, as a site of its own, and becomes one line: each indicator with
+its ends, cost over the local price of the same food, gates that are shut. Places share their
+draws, so that shared uncertainty cancels between them; a place's own rows share theirs too.
+"""
+
+import operator
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from sitefare.appraisal import appraise
+from sitefare.assumptions.case import make_case
+from sitefare.assumptions.draws import check_draws
+from sitefare.assumptions.library import Library
+from sitefare.assumptions.places import Place, place_case
+from sitefare.errors import RunError, SitefareError
+from sitefare.questions.comparing import RATIO, gates, ratio_of
+from sitefare.questions.dictionary import INDICATORS
+from sitefare.questions.uncertainty import Uncertainty, spread, uncertainty
+from sitefare.sizing import plan_for
+
+#: Comparisons that a filter may make.
+OPERATORS: Mapping[str, Callable[[Any, float], Any]] = {
+    "<=": operator.le,
+    ">=": operator.ge,
+    "<": operator.lt,
+    ">": operator.gt,
+}
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What all places of a screen are appraised by."""
+
+    scenario: str
+    settings: tuple[str, ...]
+    draws: int
+    seed: int
+    keys: tuple[str, ...]
+
+
+def asked_of(
+    library: Library,
+    places: Sequence[Place],
+    scenario: str,
+    settings: Sequence[str],
+    draws: int,
+    seed: int,
+) -> Asked:
+    """Put together what places are appraised by; `keys` of draws are those of all of them.
+
+    A place's own row has a key that ends in '@', which stands for its name.
+
+    Raises
+    ------
+    AssumptionError
+        If the scenario, a setting or a site that a place is like is refused.
+    """
+    check_draws(draws, seed)
+    keys: set[str] = set()
+    for like in {place.like for place in places}:
+        case = make_case(library, like, scenario, settings)
+        keys |= {case.key(name).removesuffix(like) for name in case.uncertain}
+    return Asked(scenario, tuple(settings), draws, seed, tuple(sorted(keys)))
+
+
+def screened(library: Library, place: Place, asked: Asked) -> dict[str, Any]:
+    """Appraise one place; return its line. A refusal is told in the line.
+
+    Returns
+    -------
+    dict
+        Plain values by column; None where there is no answer.
+    """
+    line: dict[str, Any] = {"place": place.key, "like": place.like, "longitude": place.longitude}
+    try:
+        case = place_case(library, place, asked.scenario, asked.settings)
+        line |= {
+            "latitude": float(case.rows["place.latitude"].base),
+            "values_given": len(place.given),
+            "currency": case.currency,
+            "exchange_rate": case.exchange_rate,
+            "input_hash": case.input_hash,
+        }
+        plan = plan_for(case)
+        own = [key + place.key if key.endswith("@") else key for key in asked.keys]
+        keys = sorted({*own, *(plan.case.key(name) for name in plan.case.uncertain)})
+        drawn = uncertainty(plan, asked.draws, asked.seed, keys)
+    except SitefareError as error:
+        return {**line, "status": "failed", "reason": str(error)}
+    shut = [gate.title for gate in gates(case) if gate.state == "shut"]
+    made = appraise(plan).indicators
+    line |= {"bed_area": plan.design.bed_area, "gates_shut": "; ".join(shut)}
+    names = [name for name in INDICATORS if name in made]
+    for name, base in [*((n, made[n]) for n in names), (RATIO, ratio_of(made))]:
+        line |= _entry(name, float(base[0, 0]), drawn)
+    return {**line, "status": "done", "reason": ""}
+
+
+def _entry(name: str, base: float, drawn: Uncertainty) -> dict[str, float | None]:
+    """Return one indicator with its ends; None where there is no finite answer."""
+    found = drawn.spreads.get(name)
+    if name == RATIO and drawn.count:
+        found = spread(ratio_of(drawn.draws), "nobody is fed")
+    return {
+        name: base if np.isfinite(base) else None,
+        f"{name}_low": found.low if found else None,
+        f"{name}_high": found.high if found else None,
+    }
+
+
+def filtered(lines: pd.DataFrame, conditions: Sequence[str]) -> pd.DataFrame:
+    """Keep the places that meet every condition, such as `people_fed>=50`; done ones alone.
+
+    Raises
+    ------
+    RunError
+        If a condition cannot be read or names no column of numbers.
+    """
+    kept = lines[lines["status"] == "done"]
+    for condition in conditions:
+        match = re.fullmatch(r"\s*(\w[\w.]*)\s*(<=|>=|<|>)\s*([-+\d.eE]+)\s*", condition)
+        if match is None:
+            msg = f"--where {condition}: write NAME, one of {' '.join(OPERATORS)}, and a number"
+            raise RunError(msg)
+        try:
+            bound = float(match[3])
+        except ValueError:
+            msg = f"--where {condition}: '{match[3]}' is no number"
+            raise RunError(msg) from None
+        column = numbers_in(kept, match[1], "--where")
+        kept = kept[OPERATORS[match[2]](column, bound)]
+    return kept
+
+
+def numbers_in(lines: pd.DataFrame, name: str, option: str) -> "pd.Series[float]":
+    """Return a column of numbers.
+
+    Raises
+    ------
+    RunError
+        If there is none of the name.
+    """
+    if name not in lines or not pd.api.types.is_numeric_dtype(lines[name]):
+        msg = (
+            f"{option} {name}: no column of numbers has that name; an indicator's name is accepted"
+        )
+        raise RunError(msg)
+    column: pd.Series[float] = lines[name].astype("float64")
+    return column
+
+
+def ranked(lines: pd.DataFrame, by: str) -> pd.DataFrame:
+    """Order places by a column: best first, no answer last, gates that are shut after all others.
+
+    Raises
+    ------
+    RunError
+        If no column of numbers has the name.
+    """
+    worth = numbers_in(lines, by, "--rank")
+    key = worth if less_is_better(by) else -worth
+    order = pd.DataFrame({"shut": lines["gates_shut"] != "", "key": key, "place": lines["place"]})
+    return lines.loc[order.sort_values(["shut", "key", "place"], na_position="last").index]
+
+
+def less_is_better(name: str) -> bool:
+    """Say whether less of an indicator is better."""
+    return name == RATIO or (name in INDICATORS and INDICATORS[name].better == "less")
