@@ -229,6 +229,23 @@ def test_a_poorer_harvest_feeds_fewer_people_and_sells_less(book):
     np.testing.assert_allclose(book.row("people.who_vegetables.persons"), before[only])
 
 
+def test_a_part_that_a_ration_no_longer_asks_for_holds_nobody_back(book, plan):
+    key = book.made.fed.headline
+    moved = {f"ration.{key}.vegetables": np.zeros(1)}
+    before = book.row(f"people.{key}.persons")
+    book.put(f"ration.{key}.vegetables", [0.0])
+    book.engine.evaluate_all()
+    after, cost = book.row(f"people.{key}.persons"), book.at("people.alternative_cost")
+    book.put(f"ration.{key}.vegetables", np.ravel(book.made.values[f"ration.{key}.vegetables"]))
+    book.engine.evaluate_all()
+    sized = plan("qasr_adhra", "solar_supply")
+    fed = made_of(sized, with_moved(sized, moved)).fed
+    np.testing.assert_allclose(after, fed.rations[key].persons[0], rtol=CLOSE)
+    assert after.max() > before.max()
+    assert cost == pytest.approx(float(fed.alternative_cost_person_day[0, 0]))
+    np.testing.assert_allclose(book.row(f"people.{key}.persons"), before)
+
+
 def test_nobody_is_counted_in_ramp_up_whom_the_full_years_do_not_hold(book):
     full = book.row("people.full")
     assert 0 < full.sum() < full.size

@@ -32,6 +32,9 @@ from sitefare.people.rations import (
 #: Rows that these formulas read and that the farm, or the length of the sheet, rests on.
 LOCKED = frozenset({"project.ramp_months", "project.construction", "project.years"})
 
+#: People that a part feeds where the ration asks for none of it: it holds nobody back. [person]
+NO_BOUND = "10^12"
+
 #: Nutrients whose name holds a letter.
 VITAMINS = ("vitamin_a", "vitamin_c", "vitamin_b12")
 
@@ -192,7 +195,8 @@ def part_formula(fed: Fed, key: str, part: str) -> str:
     """Return the people that one part of a ration feeds in a month."""
     ration, share = fed.asked[key], f"{{in:ration.{key}.share}}"
     if ration.counted == "grams":
-        return f"{{people.{part}_g}}/({{in:ration.{key}.{part}}}*{share})"
+        asked = f"{{in:ration.{key}.{part}}}"
+        return f"IF({asked}>0,{{people.{part}_g}}/({asked}*{share}),{NO_BOUND})"
     if ration.counted == "full_ration":
         return f"{{people.energy_supply}}/({{in:people.full_ration_energy}}*{share})"
     if ration.counted == "bed_area":
