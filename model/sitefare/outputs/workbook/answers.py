@@ -10,6 +10,7 @@ from sitefare.appraisal import FULL_TIME
 from sitefare.money.indicators import COSTS
 from sitefare.outputs.workbook.made import Made
 from sitefare.outputs.workbook.rates import RATES
+from sitefare.outputs.workbook.years import NO_COVER
 
 NO_RATE, SEVERAL, ONE_WAY = "no rate", "several rates", "money flows one way"
 NO_LOAN, NOBODY, NOTHING = "no loan is repaid", "nobody is fed", "nothing to divide by"
@@ -140,7 +141,9 @@ def yearly_answers(made: Made) -> dict[str, Answer]:
             f"IF({lowest}<0,MATCH({lowest},{{project.cash_so_far:}},0)-1,0)"
         ),
         "min_dscr": Answer(
-            f'IF(COUNT({{years.cover:}})=0,"{NO_LOAN}",MIN({{years.cover:}}))', NO_LOAN
+            f'IF(COUNTIF({{years.cover:}},"{NO_COVER}")={made.timeline.years + 1},"{NO_LOAN}",'
+            "MIN({years.cover:}))",
+            NO_LOAN,
         ),
         "loan_life_cover": cover if loans else Answer(f'"{NO_LOAN}"', NO_LOAN),
         "subsidy_year_after_grant": Answer(

@@ -89,12 +89,16 @@ def cover_items(made: Made) -> Iterator[Item]:
         "cover.due", "Month, where debt is serviced", "month",
         "IF(AND({debt.service}>0,{month}>{cover.begun}),{month},0)", life.due, kind="count",
     )  # fmt: skip
+    yield Line(
+        "cover.count", "Months of service so far", "month",
+        "{cover.count<}+IF({cover.due}>0,1,0)", np.cumsum(life.due > 0, axis=1) + 0.0,
+        kind="count",
+    )  # fmt: skip
     first, second = life.payments
     for n, (key, value) in enumerate((("first", first), ("second", second)), 1):
         yield Scalar(
             f"cover.{key}", f"The {key} month of service", "month",
-            f'IF(COUNTIF({{cover.due:}},">0")<{n},0,'
-            f"SMALL({{cover.due:}},COUNTIF({{cover.due:}},0)+{n}))", value, kind="count",
+            f"IF({{cover.count@end}}<{n},0,MATCH({n},{{cover.count:}},0)-1)", value, kind="count",
         )  # fmt: skip
     yield Scalar(
         "cover.before", "Service belongs to months after", "month",

@@ -37,8 +37,8 @@ def gaps(made: Made) -> Iterator[Gap]:
     apart = balance["total_assets"] - balance["total_claims"]
     yield Gap(
         "balance", "Assets equal claims in every month",
-        "SQRT(SUMPRODUCT(({balance.total_assets:}-{balance.total_claims:})"
-        "*({balance.total_assets:}-{balance.total_claims:})))", float(np.sqrt(np.sum(apart**2))),
+        "(SUMPRODUCT(({balance.total_assets:}-{balance.total_claims:})"
+        "*({balance.total_assets:}-{balance.total_claims:})))^0.5", float(np.sqrt(np.sum(apart**2))),
     )  # fmt: skip
     closing = float(np.sum(cash["net"]))
     ends = {name: float(balance[name][0, -1]) for name in balance}
@@ -60,9 +60,9 @@ def gaps(made: Made) -> Iterator[Gap]:
     uses, sources = paid.need + paid.extra, granted + paid.equity + debt.drawn
     yield Gap(
         "sources", "Sources equal uses while the farm is built and started",
-        "SQRT(SUMPRODUCT(({funding.need:}+{funding.extra:}-{funding.granted:}-{funding.equity:}"
+        "(SUMPRODUCT(({funding.need:}+{funding.extra:}-{funding.granted:}-{funding.equity:}"
         "-{debt.drawn:})*({funding.need:}+{funding.extra:}-{funding.granted:}-{funding.equity:}"
-        "-{debt.drawn:})))", float(np.sqrt(np.sum((uses - sources) ** 2))),
+        "-{debt.drawn:})))^0.5", float(np.sqrt(np.sum((uses - sources) ** 2))),
     )  # fmt: skip
     charged = debt.capitalised + debt.interest + debt.fees + debt.exchange_loss
     yield Gap(

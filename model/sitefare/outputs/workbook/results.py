@@ -35,15 +35,15 @@ SECTIONS = (
 )  # fmt: skip
 
 KINDS: dict[str, Kind] = {
-    "money": "money", "money/year": "money", "money/person/day": "price", "money/kg": "price",
+    "money": "money", "money/year": "money", "money/person/day": "number", "money/kg": "number",
     "1/year": "rate", "person": "number", "year": "number", "money/person": "money",
 }  # fmt: skip
 
 
 def sections_of(names: list[str]) -> dict[str, list[str]]:
-    """Sort indicators under the titles of `SECTIONS`."""
+    """Sort indicators under the titles of `SECTIONS`, those of single rations last."""
     found: dict[str, list[str]] = {title: [] for title, _ in SECTIONS}
-    for name in names:
+    for name in sorted(names, key=lambda name: "." in name):
         title = next(t for t, starts in SECTIONS if name.startswith(starts))
         found[title].append(name)
     return found
@@ -63,9 +63,12 @@ def described(made: Made, name: str) -> tuple[str, str, str, Kind]:
         )  # fmt: skip
     title = entry.title
     if ration:
-        title += f", by the ration: {made.fed.rations[ration].title}"
+        title += f": {made.fed.rations[ration].title}"
     kind = KINDS.get(entry.unit, "number")
-    return title, entry.unit.replace("money", made.currency), entry.meaning, kind
+    meaning = (
+        entry.meaning.replace("the headline ration", "this ration") if ration else entry.meaning
+    )
+    return title, entry.unit.replace("money", made.currency), meaning, kind
 
 
 def found_value(made: Made, name: str, empty: str) -> Number:

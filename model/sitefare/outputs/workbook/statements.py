@@ -201,7 +201,7 @@ def _activity(made: Made, activity: str, keys: list[str]) -> Line:
     """Return the sum of one activity."""
     lines = made.statements[activity]
     return Line(
-        f"cash.{activity}_activities", f"Cash from {activity}", made.currency,
+        f"cash.{activity}_activities", f"Cash from {activity} activities", made.currency,
         "+".join(f"{{cash.{key}}}" for key in keys),
         sum((lines[key] for key in keys), np.zeros((1, 1))), total=True, strong=True,
     )  # fmt: skip

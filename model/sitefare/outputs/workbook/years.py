@@ -65,7 +65,7 @@ def cash_items(made: Made) -> Iterator[Item]:
         for key, label, _ in lines:
             yield summed(made, f"cash.{key}", label, cash[key])
         whole = sum((cash[key] for key, _, _ in lines), np.zeros((1, 1)))
-        yield summed(made, f"cash.{activity}_activities", f"Cash from {activity}", whole,
+        yield summed(made, f"cash.{activity}_activities", f"Cash from {activity} activities", whole,
                      strong=True)  # fmt: skip
     yield summed(made, "cash.net", "Change of cash", cash["net"], strong=True)
     yield at_end(made, "cash.closing", "Cash at year end", np.cumsum(cash["net"], axis=1))
