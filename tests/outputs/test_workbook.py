@@ -321,3 +321,27 @@ def test_the_same_appraisal_gives_the_same_bytes(plan):
 @pytest.mark.parametrize(("site", "scenario"), CHANGED)
 def test_the_file_stays_small(plan, site, scenario):
     assert len(written(plan, site, scenario)) < LARGEST
+
+
+def test_tax_classes_of_their_own_are_live(plan, tmp_path):
+    sized = plan(
+        "norhaven", "as_planned", "allowance.structure.method=declining_balance",
+        "allowance.fish.method=straight_line", "allowance.fish.life=5",
+        "allowance.water.at_once=0.4", "allowance.design.method=sum_of_years",
+        "tax.convention=half_year",
+    )  # fmt: skip
+    data = workbook(made_of(sized))
+    path = tmp_path / "workbook.xlsx"
+    path.write_bytes(data)
+    engine, book = formualizer.Workbook.load_path(str(path)), cells(data)
+    change = {"bill.fish_tank.price": 1234.0, "allowance.water.at_once": 0.25}
+    for row, x in change.items():
+        put(engine, book.names[input_name(row)], x)
+    timing = made_of(sized, values_at(sized.case, change)).money.timing
+    keys = {x: at for at, x in book.values["Capital"].items() if isinstance(x, str)}
+    for key, want in (("timing_profit", timing.profit), ("timing_initial", timing.initial)):
+        row = int(row_of(keys[f"capital.{key}"]))
+        for month in (6, 12, 13, 24, 96, sized.case.timeline.months):
+            found = engine.evaluate_cell("Capital", row, 6 + month)
+            assert found == pytest.approx(want[0, month], rel=CLOSE, abs=1e-4), (key, month)
+    assert np.any(timing.profit != 0)
