@@ -37,7 +37,7 @@ CANCELLED = 1e-9
 #: Functions that every spreadsheet program knows; none is volatile, none makes an array of cells.
 PLAIN = {
     "ABS", "AND", "CHOOSE", "COUNTIF", "EXP", "IF", "INDEX", "INT", "LN", "MATCH", "MAX", "MIN",
-    "MOD", "NOT", "OR", "ROUND", "ROUNDUP", "SMALL", "SUM", "SUMIF", "SUMIFS", "SUMPRODUCT",
+    "MOD", "NOT", "OR", "ROUND", "ROUNDUP", "SIGN", "SUM", "SUMIF", "SUMIFS", "SUMPRODUCT",
 }  # fmt: skip
 
 #: Largest file. [byte]

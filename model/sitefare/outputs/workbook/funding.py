@@ -234,6 +234,16 @@ def together_items(made: Made, found: Mapping[str, FundingItem]) -> Iterator[Ite
         yield Line(key, label, currency, formula, values, total=True)
 
 
+def flat_balloons(made: Made, found: Mapping[str, FundingItem]) -> set[str]:
+    """Return the balloon rows of loans of flat interest, which the model refuses to have one."""
+    lent = [str(item.terms) for item in found.values() if item.kind == "loan"]
+    return {
+        f"loan.{terms}.balloon"
+        for terms in lent
+        if made.values[f"loan.{terms}.quoted"] in ("add_on", "discount")
+    }
+
+
 def sheet(made: Made) -> Sheet:
     """Return the sheet Funding."""
     found, uses = sources(made.values), needs_of(made)
@@ -254,5 +264,5 @@ def sheet(made: Made) -> Sheet:
         "Every source pays its share of the need as planned, in the month money is spent.",
         items,
         axis="months",
-        locked=frozenset(LOCKED),
+        locked=frozenset(LOCKED).union(flat_balloons(made, found)),
     )
