@@ -1,6 +1,7 @@
 """Blocks display in a notebook without scripts, and charts without Altair's renderers."""
 
 import base64
+import dataclasses
 import json
 import subprocess
 import sys
@@ -11,7 +12,7 @@ import vl_convert
 from nbclient import NotebookClient
 
 from sitefare.errors import RunError
-from sitefare.outputs.cells import VEGALITE, cell, cells
+from sitefare.outputs.cells import VEGALITE, cell, cells, show
 from sitefare.outputs.document import Figure, Paragraph, Table
 from sitefare.outputs.drawn import svg
 
@@ -111,3 +112,22 @@ def test_importing_converts_nothing():
         "assert 'vl_convert' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
+
+
+def test_a_section_is_headed_once(document, monkeypatch):
+    shown = []
+    monkeypatch.setattr("IPython.display.display", shown.append)
+    cells_of = cells(document, "summary")
+    show(document, "summary")
+    assert shown == list(cells_of[1:])
+    shown.clear()
+    show(
+        dataclasses.replace(
+            document, metadata=dataclasses.replace(document.metadata, language="fr")
+        ),
+        "summary",
+    )
+    assert len(shown) == len(cells_of)
+    shown.clear()
+    show(document)
+    assert len(shown) == len(cells(document))

@@ -82,10 +82,14 @@ def cell(block: Block, document: Document) -> Cell:
 
 
 def show(document: Document, section: str = "") -> None:
-    """Display the blocks of one section, one after another, in the running notebook."""
+    """Display the blocks of one section, one after another, in the running notebook.
+
+    The notebook's own text heads an English section; in another language its heading is shown.
+    """
     from IPython.display import display  # noqa: PLC0415
 
-    for one in cells(document, section):
+    headed = bool(section) and document.metadata.language.startswith("en")
+    for one in cells(document, section)[int(headed) :]:
         display(one)  # type: ignore[no-untyped-call]
 
 
