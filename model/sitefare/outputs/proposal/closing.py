@@ -19,12 +19,11 @@ from sitefare.outputs.register import register
 
 def reasonableness(view: View) -> list[Block]:
     """Return the table of figures against published bands."""
-    f = view.formats
     found = view.bands
     lines = tuple(
         (
             b.title,
-            f.number(b.figure, 2, b.unit) if b.applies else "does not apply",
+            view.band_figure(b),
             b.band,
             b.verdict,
             plain(b.why) + view.behind(f"band.{b.key}.*"),
@@ -213,9 +212,9 @@ def assumptions(view: View) -> list[Block]:
     return [
         Heading(1, "Annex: register of assumptions", "register", annex=True),
         Paragraph(
-            f"{len(entries)} values stand here in {len(lines)} lines, of an item table the one with a range; fixed "
-            f"values of one table and source share a line, from least to greatest. {judged} of them are judgement or "
-            f"invented; {cited} cite a source, and say so where the number is judged from it. Prices stand in "
+            f"{view.formats.count(len(entries))} values stand here in {view.formats.count(len(lines))} lines, of an item table the one with a range; fixed "
+            f"values of one table and source share a line, from least to greatest. {view.formats.count(judged)} of them are judgement or "
+            f"invented; {view.formats.count(cited)} cite a source, and say so where the number is judged from it. Prices stand in "
             "the currency and at the date of their source; the appraisal moves them to "
             f"{view.price_date}. The rest stand in the tables behind this document, where any of them can be changed."
         ),

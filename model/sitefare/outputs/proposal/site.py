@@ -56,7 +56,10 @@ def place(view: View) -> list[Block]:
 def fact_words(view: View, fact: str) -> str:
     """Name a site fact in words; a table by its own name."""
     row = view.appraisal.case.rows.get(fact)
-    tables = {"acceptance": "Which foods people here eat"}
+    tables = {
+        "acceptance": "Which foods people here eat",
+        "allowance": "How tax law writes off works and equipment, by class",
+    }
     return row_words(row) if row else tables.get(fact, fact.replace("_", " "))
 
 
