@@ -198,14 +198,14 @@ def assumptions(view: View) -> list[Block]:
         for name, low, base, high, unit, layer, source in sorted(gathered(entries))
     )
     columns = (
-        Column("Name", weight=2.3),
+        Column("Name", weight=2.2),
         Column("Low", align="right", weight=0.9),
         Column("Base", align="right", weight=1.25),
-        Column("High", align="right", weight=0.9),
-        Column("Unit", weight=1.45),
-        Column("Layer", weight=1.05),
-        Column("Source", weight=2),
-        Column("Moves", weight=0.85),
+        Column("High", align="right", weight=0.95),
+        Column("Unit", weight=1.4),
+        Column("Layer", weight=1.3),
+        Column("Source", weight=1.8),
+        Column("Moves", weight=1),
     )
     judged = sum(e.basis in ("judgement", "invented") for e in entries)
     cited = sum(e.source not in UNLISTED for e in entries)

@@ -387,5 +387,10 @@ def _what_says_no(view: View) -> list[Block]:
         return [Paragraph(lead), Bullets((*names, always))]
     if _already_no(view):
         never = "No single assumption, moved across its 1-in-10 range, turns either."
+        if not math.isfinite(view.value("cost_per_person_day")):
+            never = (
+                "No single assumption, moved across its 1-in-10 range, makes the farm pay, or its "
+                "food as cheap as the same food locally."
+            )
         return [Paragraph(f"{no} {never} {besides}")]
     return [Paragraph(f"{single} none. {besides}")]
