@@ -131,7 +131,7 @@ def contingency(case: Case, design: Design) -> tuple[float, str]:
     drawn = capital_cost(draw_values(case, CONTINGENCY_DRAWS, CONTINGENCY_SEED), design)
     amount = max(order_statistic(np.sort(drawn[:, 0]), level) - base, 0.0)
     note = (
-        f"P{100 * level:.0f} of {CONTINGENCY_DRAWS} draws of the capital budget less its base "
+        f"P{100 * level:.0f} of {CONTINGENCY_DRAWS:,} draws of the capital budget less its base "
         f"(seed {CONTINGENCY_SEED}); {amount / base:.0%} of the base"
     )
     return amount, note

@@ -76,7 +76,7 @@ def test_the_base_case_is_explained(study):
 
 def test_section_reads_as_a_page(study):
     html = page(study.document)
-    assert "What moves together" in html
+    assert "Annex: what moves together" in html
     assert html.count("<figure") >= 2
     assert "Price drift: electricity and fuels" in html
 

@@ -41,12 +41,12 @@ def people_by_model(frame: pd.DataFrame, formats: Formats, title: str = "") -> P
     require(frame, "model people days planned", once="model")
     data = frame.sort_values("people", ascending=False, kind="stable").reset_index(drop=True)
     data["words"] = [
-        f"{formats.count(people)} · {formats.count(days)} days a year"
+        f"{_people(people, formats)} · {formats.count(days)} days a year"
         for people, days in zip(data["people"], data["days"], strict=True)
     ]
     data["told"] = [
-        f"{row.model}: {formats.count(row.people)} people on {formats.count(row.days)} days a year"
-        + (", as planned" if row.planned else "")
+        f"{row.model}: {_people(row.people, formats)} people "
+        f"on {formats.count(row.days)} days a year" + (", as planned" if row.planned else "")
         for row in each(data)
     ]
     data["kind"] = [PLANNED if planned else OTHER for planned in data["planned"]]
@@ -86,5 +86,10 @@ def people_by_model(frame: pd.DataFrame, formats: Formats, title: str = "") -> P
 def _finding(data: pd.DataFrame, formats: Formats) -> str:
     """Say which model reaches most people, and on how many days."""
     most = data.iloc[0]
-    people, days = formats.count(most["people"]), formats.count(most["days"])
+    people, days = _people(most["people"], formats), formats.count(most["days"])
     return f"{most['model']} would reach most people, {people}, on {days} days a year"
+
+
+def _people(count: float, formats: Formats) -> str:
+    """Write people as the text does: two figures, three from a hundred on."""
+    return formats.number(count, 3 if count >= 100 else 2)  # noqa: PLR2004

@@ -4,6 +4,7 @@ Jinja escapes every text; the only markup that passes is what the templates and 
 of charts wrote.
 """
 
+import re
 from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
@@ -24,6 +25,10 @@ TEMPLATES = Path(__file__).parent / "templates"
 
 #: Characters from which a table cell is given room to wrap.
 LONG = 28
+
+#: A link in a cell's markup, and a month or a day, which must not break at its dashes.
+LINK = re.compile(r"\[([^\]]*)\]\([^)]*\)")
+DATE = re.compile(r"\b\d{4}-\d{2}(?:-\d{2})?\b")
 
 
 @lru_cache(maxsize=1)
@@ -127,12 +132,12 @@ class Tools:
 
     @staticmethod
     def is_long(text: str) -> bool:
-        """Say whether a cell needs room to wrap."""
-        return len(text) > LONG
+        """Say whether a cell needs room to wrap; where its links lead is not read."""
+        return len(LINK.sub(r"\1", text)) > LONG
 
     def breakable(self, text: str) -> Markup:
         """Let a dotted name break after its dots and underscores."""
-        safe = escape(text)
+        safe = Markup(DATE.sub(r'<span class="whole">\g<0></span>', str(escape(text))))  # noqa: S704
         if " " not in text and len(text) >= LONG // 2:
             safe = Markup(str(safe).replace(".", ".<wbr>").replace("_", "_<wbr>"))  # noqa: S704
         return spoken(text, self.document, safe)

@@ -3,7 +3,7 @@
 import csv
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sitefare.assumptions.case import Case
 from sitefare.assumptions.draws import method
@@ -69,6 +69,14 @@ def layer_words(case: Case, row: Row) -> str:
     return row.layer if row.name in case.given else "computed"
 
 
+def _in_money_of(case: Case, row: Row) -> Row:
+    """Return a computed row in the money in which it was computed: the site's, at the appraisal."""
+    if not row.currency:
+        return row
+    unit = row.unit.replace(row.currency, case.currency)
+    return replace(row, unit=unit, as_of=case.timeline.label(0))
+
+
 def register(case: Case) -> Iterator[Entry]:
     """Yield every value in force that the case uses; computed rows as the case holds them."""
     for name, row in case.given.items():
@@ -76,7 +84,7 @@ def register(case: Case) -> Iterator[Entry]:
             continue
         held = case.rows[name]
         computed = held.note != row.note
-        shown = held if computed else row
+        shown = _in_money_of(case, held) if computed else row
         yield entry(shown, "computed" if computed else layer_words(case, row))
 
 

@@ -24,7 +24,7 @@ class StorageInputs:
         "1", low=0, high=1, doc="Share of waiting vegetables lost in each month of waiting."
     )
     fish_window: Array = quantity(
-        "month", low=1, high=12, doc="Months over which a month's fish, frozen or live, is eaten."
+        "month", low=1, high=12, doc="Months over which a month's fish is eaten, frozen or live."
     )
     fish_loss: Array = quantity(
         "1", low=0, high=1, doc="Share of waiting fish lost in each month of waiting."

@@ -100,6 +100,8 @@ def chances(appraisal: Appraisal, drawn: Uncertainty) -> tuple[Chance, ...]:
             "a person-day costs more than the same food bought locally",
         ),
     }
+    if not people > 0:
+        missed.pop("people")  # fewer than nobody cannot be
     return tuple(Chance(key, words, chance(happened)) for key, (happened, words) in missed.items())
 
 

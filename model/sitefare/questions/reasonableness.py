@@ -30,7 +30,10 @@ class BandInputs:
 
 @dataclass(frozen=True)
 class Band:
-    """One line of the reasonableness table; `figure` is nan where it does not apply."""
+    """One line of the reasonableness table; `figure` is nan where it does not apply.
+
+    It is infinite where it has no end: a cost for each person-day where nobody is fed.
+    """
 
     key: str
     title: str
@@ -44,7 +47,7 @@ class Band:
     @property
     def applies(self) -> bool:
         """Whether the case has such a figure."""
-        return bool(np.isfinite(self.figure))
+        return not np.isnan(self.figure)
 
     @property
     def verdict(self) -> str:
@@ -72,9 +75,9 @@ def _band(key: str, item: BandInputs, figure: float) -> Band:
     """Judge one figure."""
     bottom, top = float(item.bottom[0, 0]), float(item.top[0, 0])
     words = {
-        "above": f"up to {top:g}",
-        "below": f"{bottom:g} or more",
-        "both": f"{bottom:g} to {top:g}",
+        "above": f"up to {top:,.6g}",
+        "below": f"{bottom:,.6g} or more",
+        "both": f"{bottom:,.6g} to {top:,.6g}",
     }
     low = item.side != "above" and figure < bottom
     high = item.side != "below" and figure > top

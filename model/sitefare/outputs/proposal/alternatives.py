@@ -26,7 +26,6 @@ from sitefare.outputs.proposal.kilograms import kilogram_words
 from sitefare.outputs.proposal.view import View, printed_unit
 from sitefare.people.haulage import MonthsOpenInputs
 from sitefare.people.meal import GROUPS
-from sitefare.questions.crop_mix import leanest
 from sitefare.questions.crossing import FARM, LEVERS, Crossing, chance_cheaper, crossings
 from sitefare.questions.routes import (
     Route,
@@ -177,9 +176,10 @@ def _first(x: Array) -> float:
 
 
 def _served_months(view: View, name: str) -> int:
-    """Count the months of the poorest full year in which the farm's food of a group reaches people."""
-    fed, line = view.appraisal.fed, view.appraisal.case.timeline
-    return int(np.sum(leanest(fed.edible_g[name][:1], fed.full, line)[0] > 0.0))
+    """Count the months in which the farm's food of a group reaches people, in its worst full year."""
+    fed = view.appraisal.fed
+    years = fed.edible_g[name][0, 1:].reshape(-1, YEAR)
+    return int(np.sum(years[fed.full[0] > 0.0] > 0.0, axis=1).min())
 
 
 def _crossings(told: _Told) -> list[str]:
@@ -313,7 +313,7 @@ def _still(told: _Told) -> list[str]:
         months = _served_months(view, name)
         said.append(
             f"Local markets have {name} for {f.number(part, 2)} months of the year{gap}; the farm serves "
-            f"{name} in {months} months of a full year."
+            f"{name} in {'at least ' if months < YEAR else ''}{months} months of a full year."
         )
     said += _season(told)
     if "road" in told.base:

@@ -19,12 +19,11 @@ from sitefare.outputs.register import register
 
 def reasonableness(view: View) -> list[Block]:
     """Return the table of figures against published bands."""
-    f = view.formats
     found = view.bands
     lines = tuple(
         (
             b.title,
-            f.number(b.figure, 2, b.unit) if b.applies else "does not apply",
+            view.band_figure(b),
             b.band,
             b.verdict,
             plain(b.why) + view.behind(f"band.{b.key}.*"),
@@ -199,23 +198,23 @@ def assumptions(view: View) -> list[Block]:
         for name, low, base, high, unit, layer, source in sorted(gathered(entries))
     )
     columns = (
-        Column("Name", weight=2.3),
+        Column("Name", weight=2.2),
         Column("Low", align="right", weight=0.9),
         Column("Base", align="right", weight=1.25),
-        Column("High", align="right", weight=0.9),
-        Column("Unit", weight=1.45),
-        Column("Layer", weight=1.05),
-        Column("Source", weight=2),
-        Column("Moves", weight=0.85),
+        Column("High", align="right", weight=0.95),
+        Column("Unit", weight=1.4),
+        Column("Layer", weight=1.3),
+        Column("Source", weight=1.8),
+        Column("Moves", weight=1),
     )
     judged = sum(e.basis in ("judgement", "invented") for e in entries)
     cited = sum(e.source not in UNLISTED for e in entries)
     return [
         Heading(1, "Annex: register of assumptions", "register", annex=True),
         Paragraph(
-            f"{len(entries)} values stand here in {len(lines)} lines, of an item table the one with a range; fixed "
-            f"values of one table and source share a line, from least to greatest. {judged} of them are judgement or "
-            f"invented; {cited} cite a source, and say so where the number is judged from it. Prices stand in "
+            f"{view.formats.count(len(entries))} values stand here in {view.formats.count(len(lines))} lines, of an item table the one with a range; fixed "
+            f"values of one table and source share a line, from least to greatest. {view.formats.count(judged)} of them are judgement or "
+            f"invented; {view.formats.count(cited)} cite a source, and say so where the number is judged from it. Prices stand in "
             "the currency and at the date of their source; the appraisal moves them to "
             f"{view.price_date}. The rest stand in the tables behind this document, where any of them can be changed."
         ),

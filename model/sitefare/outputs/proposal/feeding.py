@@ -219,7 +219,7 @@ def _surplus(view: View) -> list[Block]:
         mean, worst = found.portions.get(name, (0.0, 0.0))
         portions = (
             f", the ration's {name} for {view.people(mean)} more people on the mean day and "
-            f"{view.people(worst)} in the worst month"
+            f"{view.people(worst)} in the leanest month, full years averaged"
             if mean > 0
             else ""
         )
@@ -231,7 +231,7 @@ def _surplus(view: View) -> list[Block]:
         title = made.fed.rations[found.alone].title
         alone = (
             f" By a ration of vegetables alone ({plain(title)}) the vegetables beyond it would feed "
-            f"{view.people(found.more[0])} more on the mean day, {view.people(found.more[1])} in the worst month."
+            f"{view.people(found.more[0])} more on the mean day, {view.people(found.more[1])} in the leanest month."
         )
     return [
         Paragraph(

@@ -1,11 +1,12 @@
 """What the diet of the people fed still lacks, and what a whole ration would cost them."""
 
 from sitefare.arrays import day_mean
+from sitefare.assumptions.declaration import build
 from sitefare.outputs.citations import cite
 from sitefare.outputs.document import Block, Bullets, Column, Heading, Paragraph, Table, plain
 from sitefare.outputs.proposal.view import View
 from sitefare.people.lack import MACRO, Lack, lack
-from sitefare.people.need import population_need
+from sitefare.people.need import DietInputs, population_need
 from sitefare.people.words import UNITS, nutrient_name
 
 #: What a full ration is held against, in words.
@@ -18,15 +19,11 @@ REQUIREMENT = {
 def lacking(view: View) -> list[Block]:
     """Return what must come from elsewhere for a full ration, its cost, and what is short still."""
     found = lack(view.base, view.appraisal.fed)
-    asked = ", ".join(
-        f"{view.formats.number(float(found.required[n][0, 0]), 3, UNITS[n])} of {n}" for n in MACRO
-    )
     fed = view.value("people_fed") > 0
     return [
         Heading(2, "What the diet still lacks", "lack"),
         Paragraph(
-            f"Held against {REQUIREMENT[found.requirement]}{_asked_by(found)} ({asked.replace(' of energy', '')} a person a "
-            f"day), {_finding(view, found) if fed else 'the farm gives nothing by the headline ration.'} "
+            f"Held against {_asked(view, found)}, {_finding(view, found) if fed else 'the farm gives nothing by the headline ration.'} "
             f"{_other_need(view, found)}The rest must come from elsewhere: oil fills fat, the staple and "
             "pulses energy and protein."
         ),
@@ -36,9 +33,20 @@ def lacking(view: View) -> list[Block]:
     ]
 
 
-def _asked_by(found: Lack) -> str:
-    """Cite who asks for the requirement."""
-    return cite(["sphere_2018"]) if found.requirement == "planning_ration" else ""
+def _asked(view: View, found: Lack) -> str:
+    """Say what a full ration is here; a planning ration's fat is a choice of the diet, not its own."""
+    f, words = view.formats, REQUIREMENT[found.requirement]
+    energy, protein, fat = (
+        f.number(float(found.required[n][0, 0]), 3, UNITS[n]).strip() for n in MACRO
+    )
+    if found.requirement != "planning_ration":
+        return f"{words} ({energy}, {protein} of protein, {fat} of fat a person a day)"
+    share = f.share(float(build(DietInputs, view.base).fat_energy_share[0, 0]))
+    source = view.behind("diet.fat_energy_share")
+    return (
+        f"{words}{cite(['sphere_2018'])} ({energy}, {protein} of protein a person a day) with {fat} "
+        f"of fat, {share} of energy{source}"
+    )
 
 
 def _finding(view: View, found: Lack) -> str:

@@ -21,6 +21,9 @@ from sitefare.questions.dictionary import INDICATORS
 #: Share of running costs below which a purpose is told with others. [1]
 SMALL = 0.01
 
+#: Share of capital under which a difference is one of floating point. [1]
+NOTHING = 1e-9
+
 
 def costs(view: View) -> list[Block]:
     """Return the section on capital and running costs."""
@@ -61,12 +64,15 @@ def budget(view: View) -> list[Block]:
 
 
 def _capital_table(view: View) -> Table:
-    """Return capital by part of the budget."""
+    """Return capital by part of the budget; prices that drift while building make a part."""
     f = view.formats
     parts: dict[str, float] = {}
     for item in view.appraisal.finances.capital_items:
         parts[item.category] = parts.get(item.category, 0.0) + item.landed_cost
-    total = sum(parts.values())
+    total = view.value("capex")
+    drift = total - sum(parts.values())
+    if abs(drift) > NOTHING * total:
+        parts["Real price drift until it is built"] = drift
     lines: list[tuple[Cell, ...]] = [
         (printed_line(name), cost, *both(view, cost), f.share(cost / total))
         for name, cost in parts.items()

@@ -1,8 +1,10 @@
 """Would another mix of crops feed more people, or feed each for less?"""
 
+import math
+
 from sitefare.outputs.document import Block, Bullets, Column, Heading, Paragraph, Table
 from sitefare.outputs.drawing import lowered
-from sitefare.outputs.numbers import Formats
+from sitefare.outputs.numbers import NBSP, Formats
 from sitefare.outputs.proposal.feeding import bound, nutrient_words
 from sitefare.outputs.proposal.view import View, sentence
 from sitefare.people.words import bound_words
@@ -56,9 +58,14 @@ def mix_finding(mix: CropMix, f: Formats, currency: str) -> str:
     now, then = mix.planned, mix.found
     return (
         f"For the {aim}, the mix below feeds {f.number(then.people, 2)} people instead of "
-        f"{f.number(now.people, 2)} by the headline ration, at {f.answer(then.cost, f.amount, 'nobody is fed')} instead of "
-        f"{f.answer(now.cost, f.amount, 'nobody is fed')} {currency} a person-day."
+        f"{f.number(now.people, 2)} by the headline ration, where a person-day costs "
+        f"{_cost(f, then.cost, currency)} instead of {_cost(f, now.cost, currency)}."
     )
+
+
+def _cost(f: Formats, x: float, currency: str) -> str:
+    """Write the cost of a person-day of a mix."""
+    return f"{currency}{NBSP}{f.amount(x)}" if math.isfinite(x) else "nothing, for nobody is fed,"
 
 
 def shares_table(mix: CropMix, f: Formats) -> Table:

@@ -182,7 +182,8 @@ def _means(view: View, frame: ResultsFrame) -> Table:
 def _cost(view: View, frame: ResultsFrame) -> list[Block]:
     """Set what collecting costs beside the budget's line for monitoring."""
     f = view.formats
-    held = float(np.asarray(view.base["overhead.monitoring.cost"], dtype=np.float64)[0, 0])
+    money = view.appraisal.finances
+    held = -view.full_mean(money.at_date("monitoring")) if "monitoring" in money.lines else 0.0
     said = (
         f"Collecting all of it costs {f.money(frame.cost)} a year; the budget's line for monitoring "
         f"holds {f.money(held)} a year."

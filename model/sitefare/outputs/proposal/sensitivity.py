@@ -271,7 +271,11 @@ def _said(view: View, found: Switches, words: str) -> str:
     start = f"**{words}.** "
     if count:
         turns = "One assumption changes" if count == 1 else f"{count} assumptions change"
-        return f"{start}{turns} this alone, {inside} of them within the 1-in-10 ends."
+        within = "none" if inside == 0 else "all" if inside == count > 1 else f"{inside}"
+        of_them = f", {within} of them within the 1-in-10 ends"
+        if count == 1:
+            of_them = f", {'within' if inside else 'beyond'} its 1-in-10 end"
+        return f"{start}{turns} this alone{of_them}."
     best = found.rows[0]
     closed = 1.0 - abs(best.best_answer / found.gap)
     nearest = row_words(best.row).replace(" (acts by whole people)", "")

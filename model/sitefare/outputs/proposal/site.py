@@ -53,11 +53,21 @@ def place(view: View) -> list[Block]:
     ]
 
 
+#: Foods of a completed ration that a site may name.
+BASKET = ("staple", "pulse", "oil")
+
+
 def fact_words(view: View, fact: str) -> str:
     """Name a site fact in words; a table by its own name."""
     row = view.appraisal.case.rows.get(fact)
-    tables = {"acceptance": "Which foods people here eat"}
-    return row_words(row) if row else tables.get(fact, fact.replace("_", " "))
+    tables = {
+        "acceptance": "Which foods people here eat",
+        "allowance": "How tax law writes off works and equipment, by class",
+    }
+    tables |= {f"completion.{food}": f"{food.capitalize()} that people buy" for food in BASKET}
+    if fact in tables:
+        return tables[fact]
+    return row_words(row) if row else fact.replace("_", " ")
 
 
 def _temperatures(view: View) -> Figure:

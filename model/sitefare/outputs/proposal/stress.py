@@ -32,19 +32,30 @@ def stress(view: View) -> list[Block]:
 def _lead(view: View, found: Stresses) -> str:
     """Say what is done and which event takes most cash and food."""
     f, worst = view.formats, found.worst[0]
-    hungriest = max((*found.effects, *found.combined), key=lambda e: e.people_lost)
-    months = "not again within the appraisal"
-    if hungriest.recovery is not None:
-        months = f"after {hungriest.recovery} months"
     ends = out_of_money(found.cash)
     label = view.appraisal.case.timeline.label
     base = f"In the base cash runs out in {label(ends)}. " if ends is not None else ""
+    cash = f"Most cash is taken by **“{worst.title}”**: up to {f.money(worst.most_lost)}."
+    if worst.most_lost <= 0.0:
+        cash = "None takes cash."
     return (
         f"{len(found.effects)} events are laid over the base case one at a time, and some together; "
-        f"the farm stays as it is built. {base}**{worst.title}** takes most cash, up to "
-        f"{f.money(worst.most_lost)}. **{hungriest.title}** takes most food, "
-        f"{f.number(hungriest.people_lost / 12.0)} person-years by the ration, back {months}."
+        f"the farm stays as it is built. {base}{cash} {_hungriest(view, found)}"
     )
+
+
+def _hungriest(view: View, found: Stresses) -> str:
+    """Say which event takes most food from the people fed, if any does."""
+    most = max((*found.effects, *found.combined), key=lambda e: e.people_lost)
+    if most.people_lost <= 0.0:
+        return "None takes food from people whom the ration counts as fed" + (
+            "." if view.value("people_fed") > 0.0 else ": it counts nobody."
+        )
+    months = "not again within the appraisal"
+    if most.recovery is not None:
+        months = f"again after {most.recovery} months"
+    lost = view.formats.number(most.people_lost / 12.0)
+    return f"Most food is taken by **“{most.title}”**: {lost} person-years by the ration, fed {months}."
 
 
 def _figure(view: View, found: Stresses) -> list[Block]:
@@ -83,14 +94,24 @@ def _table(view: View, found: Stresses) -> Table:
     note = f"Lowest cash in the base: {f.money(float(found.cash.min()))}. " + _uncounted(
         view, found
     )
+    note = " ".join((note.strip(), *_together(found)))
     return Table(
         columns,
         lines,
         "Events, alone and together",
-        note=note.strip(),
+        note=note,
         wide=True,
         anchor="stress-table",
     )
+
+
+def _together(found: Stresses) -> list[str]:
+    """Say which events make up each combination."""
+    titles = {e.name: e.title for e in found.effects}
+    return [
+        f"{e.title}: “{'”, “'.join(titles.get(key, key) for key in e.events)}” together."
+        for e in found.combined
+    ]
 
 
 def span(effect: Effect, label: Callable[[int], str]) -> str:

@@ -19,7 +19,6 @@ from sitefare.outputs.proposal.made import linked, made_anchor
 from sitefare.outputs.proposal.reporting import also
 from sitefare.outputs.proposal.view import View, row_value, row_words, sentence
 from sitefare.people.words import bound_words, when
-from sitefare.questions.reasonableness import Band
 from sitefare.questions.tornado import Bar, Tornado
 from sitefare.questions.weakest import unsupported_share, weakest
 
@@ -143,17 +142,10 @@ def _data_caution(view: View) -> list[Block]:
     outside = [band for band in view.bands if band.outside]
     if outside:
         found = "; ".join(
-            f"{band.title.lower()} {_figure(view, band)} (band: {band.band})" for band in outside
+            f"{band.title.lower()} {view.band_figure(band)} (band: {band.band})" for band in outside
         )
         words.append(f"**Outside the usual bands:** {plain(found)}. See [](#bands-table).")
     return [Caution(" ".join(words), "caution", "Read first")] if words else []
-
-
-def _figure(view: View, band: Band) -> str:
-    """Write a figure held against a band; 'no answer' where there is none."""
-    if not math.isfinite(band.figure):
-        return "no answer"
-    return view.formats.number(band.figure, 2, band.unit)
 
 
 def _cards(view: View) -> Facts:
@@ -317,7 +309,8 @@ def _judged_by(view: View) -> Tornado:
 
 def _no_words(view: View) -> str:
     """Name what would turn the answer in a line."""
-    already = "cost and net present value already do; " if _already_no(view) else ""
+    what = "cost" if math.isfinite(view.value("cost_per_person_day")) else "the count"
+    already = f"{what} and net present value already do; " if _already_no(view) else ""
     return f"{already}a refused permit, no lawful hold on the land, water too salty or too scarce"
 
 
@@ -394,5 +387,10 @@ def _what_says_no(view: View) -> list[Block]:
         return [Paragraph(lead), Bullets((*names, always))]
     if _already_no(view):
         never = "No single assumption, moved across its 1-in-10 range, turns either."
+        if not math.isfinite(view.value("cost_per_person_day")):
+            never = (
+                "No single assumption, moved across its 1-in-10 range, makes the farm pay, or its "
+                "food as cheap as the same food locally."
+            )
         return [Paragraph(f"{no} {never} {besides}")]
     return [Paragraph(f"{single} none. {besides}")]

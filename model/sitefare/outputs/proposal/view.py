@@ -21,6 +21,7 @@ from sitefare.outputs.citations import MOST, behind
 from sitefare.outputs.design_sheet import DesignSheet
 from sitefare.outputs.document import plain
 from sitefare.outputs.numbers import NBSP, Formats
+from sitefare.people.need import GROUP_WORDS
 from sitefare.questions.reasonableness import Band, bands
 from sitefare.questions.stress import Stresses, stress
 from sitefare.questions.tornado import Tornado, tornado
@@ -34,6 +35,9 @@ NAME = r"[a-z_]+(?:\.[a-z_]+)+"
 
 #: Rows that move money only when the staff gains or loses a whole person.
 STEPPED = ("task", "labour")
+
+#: Tables whose meanings begin with what they are of, a colon after it: both are said.
+TOPICAL = ("garden", "haulage", "shipping")
 
 
 @dataclass(frozen=True)
@@ -73,6 +77,14 @@ class View:
         if self.value(name) < 0 or not recovered:
             return "below zero: the money is not recovered"
         return self.shown(name, self.formats.share)
+
+    def band_figure(self, band: Band) -> str:
+        """Write a figure held against a band; in words where there is none."""
+        if not band.applies:
+            return "does not apply"
+        if np.isinf(band.figure):
+            return "no answer: nobody is fed"
+        return self.formats.number(band.figure, 2, band.unit)
 
     def span(self, name: str, how: Callable[[float], str]) -> str:
         """Write an indicator's P10–P90 and median, or nothing without draws."""
@@ -203,13 +215,14 @@ def raised(words: str) -> str:
 def row_words(row: Row) -> str:
     """Name a row in words: its meaning, and the key of a keyed one."""
     parts = row.name.split(".")
-    words = row.spec.doc.split(";")[0].split(",")[0].split(":")[0].rstrip(".")
+    words = row.spec.doc.split(";")[0].split(",")[0]
+    words = (words if parts[0] in TOPICAL else words.split(":")[0]).rstrip(".")
     if parts[0] in STEPPED:
         words = f"{shortened(words)} (acts by whole people)"
         return f"{parts[1].replace('_', ' ').capitalize()}: {words}" if len(parts) > 2 else words  # noqa: PLR2004
     if len(parts) == 2:  # noqa: PLR2004
         return shortened(words) + (" (all years alike)" if row.varies == "year" else "")
-    return f"{shortened(words)} ({parts[1].replace('_', ' ')})"
+    return f"{shortened(words)} ({GROUP_WORDS.get(parts[1], parts[1].replace('_', ' '))})"
 
 
 def sentence(words: str) -> str:
