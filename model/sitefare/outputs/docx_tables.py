@@ -21,6 +21,7 @@ from sitefare.outputs.docx_text import (
     link,
     paragraph,
     run,
+    said,
     sequence,
     shown,
     strong,
@@ -182,9 +183,9 @@ def cards(facts: Facts, writing: Writing, total: int) -> str:
 def _card(facts: Facts, index: int, writing: Writing) -> str:
     """Return the paragraphs of one card."""
     fact = facts.facts[index]
-    value = link(fact.value, fact.target, writing, "") if fact.target else run(fact.value)
+    value = link(fact.value, fact.target, writing, "") if fact.target else said(fact.value, writing)
     lines = [
-        paragraph(run(fact.label), "Card Label", writing),
+        paragraph(said(fact.label, writing), "Card Label", writing),
         paragraph(
             value,
             "Card Lead" if index < facts.lead else "Card Value",
@@ -193,9 +194,11 @@ def _card(facts: Facts, index: int, writing: Writing) -> str:
         ),
     ]
     if fact.range:
-        lines.append(paragraph(run(fact.range), "Card Note", writing))
+        lines.append(paragraph(said(fact.range, writing), "Card Note", writing))
     if fact.note:
-        lines.append(paragraph(run(fact.note, writing.styles["Unit"]), "Card Note", writing))
+        lines.append(
+            paragraph(said(fact.note, writing, writing.styles["Unit"]), "Card Note", writing)
+        )
     return "".join(lines)
 
 
@@ -216,7 +219,7 @@ def _head(table: Table, fitting: Fit, writing: Writing) -> str:
     style = "Table Head Small" if fitting.small else "Table Head"
     cells = []
     for column, width in zip(table.columns, fitting.widths, strict=True):
-        words = run(column.header)
+        words = said(column.header, writing)
         if column.unit:
             unit = run(column.unit, writing.styles["Unit"])
             words += f"<w:r><w:br/></w:r>{unit}"
