@@ -25,6 +25,7 @@ from sitefare.outputs.docx_text import (
     sequence,
     shown,
     strong,
+    tongued,
 )
 
 #: Sizes of table text, ordinary and small, as in the house style. [pt]
@@ -238,7 +239,7 @@ def _row(table: Table, index: int, fitting: Fit, writing: Writing) -> str:
         if number in table.rich:
             words = inline(text, writing, bold=bold)
         else:
-            words = (strong if bold else run)(_loose(text))
+            words = tongued((strong if bold else run)(_loose(text)), text, writing)
         if number == 0 and table.row_anchors:
             words = bookmarked(words, table.row_anchors[index], writing)
         inner = paragraph(words, style, writing, keep=keep, align=_align(column.align))
