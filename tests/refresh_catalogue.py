@@ -34,7 +34,9 @@ SMALL_SET = (
 )
 
 #: Kinds of label that a catalogue must hold; the others it may.
-ASKED = frozenset({"title", "heading", "column", "unit", "card", "caution", "axis", "document"})
+ASKED = frozenset(
+    {"title", "heading", "column", "unit", "card", "caution", "caption", "axis", "document"}
+)
 
 #: Tables whose first column names rows of the register, which stay as the register has them.
 OF_THE_REGISTER = re.compile(r"\([a-z][a-z ,]*\)$|…|Hours per driver")
@@ -82,6 +84,12 @@ def entry_of(text, templates, currency="", known=()):
     return re.sub(r"\b\d{4}-\d{2}\b", "{date}", text)
 
 
+def piece_of(text, kind, names):
+    """Say whether a chart's text is a line of a name that was wrapped."""
+    pieces = ((f"{name} ".startswith(f"{text} "), name.endswith(f" {text}")) for name in names)
+    return kind == "chart" and any(map(any, pieces))
+
+
 def documents():
     """Yield every document whose labels are collected, its currency, and names to leave alone."""
     places = set()
@@ -105,7 +113,7 @@ def collected(known):
         for kind, text in asked_of(document):
             if text and wanted(kind, text):
                 key = entry_of(text, templates, currency, known)
-                if key in known or key not in left_alone:
+                if key in known or not (key in left_alone or piece_of(key, kind, left_alone)):
                     found.setdefault(key, set()).add(kind)
     # what stands inside another entry, or what no demo site shows, stays
     for key in known:

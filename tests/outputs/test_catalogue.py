@@ -100,7 +100,7 @@ def test_months_and_units_are_those_of_cldr(language):
         ("Tasks of 2027-01 prices", "Tasks of 2027-01 prices"),
         ("Cash recovered and cost by model, FJD at 2027-01 prices",
          "Recettes et coût par modèle, FJD aux prix de janvier 2027"),
-        ("−5,700 to −3,240 FJD", "−5,700 à −3,240 FJD"),
+        ("−5,700 to −3,240 FJD", "−5,700 à −3,240\u00a0FJD"),
         ("Kaldre: what could happen", "Kaldre\u00a0: ce qui pourrait arriver"),
         ("12\u00a0years", "12\u00a0ans"),
         ("Permits, tenure,\nwater test, quotes", "Permis, foncier, analyse d’eau, devis"),

@@ -367,6 +367,36 @@ def test_a_language_from_right_to_left_turns_pages_tables_and_text(document):
     assert {e.get(W + "bidi") for e in trees["word/styles.xml"].iter(W + "lang")} == {"ar-EG"}
 
 
+def test_english_left_in_french_pages_is_spelt_as_english():
+    columns = (Column("Poste"), Column("Coût", "FJD", "right"))
+    rows = (("A pump of some size.", "1,200 FJD"), ("janv.", "Eau"))
+    blocks = (Paragraph("It needs a **pump**, 12 kW."), Table(columns, rows, "Pompes"))
+    said = frozenset({"Poste", "Coût", "Pompes", "Eau"})
+    paper = read(word(Document(replace(META, language="fr"), blocks, said)))
+
+    def tongues(line):
+        """The languages that the runs of a paragraph name."""
+        return {tag.get(qn("w:val")) for r in line.r_lst for tag in r.iter(qn("w:lang"))}
+
+    (sentence,) = styled(paper, "Body Text")
+    assert [tongues(r.getparent()) for r in sentence._p.r_lst] == [{"en-GB"}] * 3
+    assert all(r.rPr.find(qn("w:lang")) is not None for r in sentence._p.r_lst)
+    (table,) = tables(paper)
+    lines = [cell.paragraphs[0]._p for row in table.rows for cell in row.cells]
+    assert [tongues(line) for line in lines] == [
+        set(), set(), {"en-GB"}, set(), set(), set(),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("language", "date"), [("fr", "février 2027"), ("ar", "فبراير 2027")])
+def test_the_date_below_the_title_and_at_the_foot_is_in_words(language, date):
+    # Unicode CLDR's pattern for month and year, as in the PDF and the page.
+    paper = read(word(Document(replace(META, language=language), (Paragraph("x"),))))
+    assert date in styled(paper, "Imprint")[0].text
+    assert date in "".join(t.text for t in paper.sections[-1].footer._element.iter(qn("w:t")))
+    assert META.date not in styled(paper, "Imprint")[0].text
+
+
 def test_english_left_in_arabic_pages_reads_from_left_to_right():
     columns = (Column("اسم"), Column("قدر", align="right"))
     rows = (("ماء", "1,200 JOD"), ("A pump of some size.", "مضخة"))

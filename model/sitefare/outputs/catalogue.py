@@ -35,8 +35,15 @@ KINDS = {
     "date": r"\d{4}-\d{2}(?:-\d{2})?",
     "letter": "[A-Z]",
     "number": NUMBER,
+    "target": r"#[^)\s]+",
     "figure": rf"(?:[−+-]?[A-Z]{{3}} )?{NUMBER}(?: (?:[A-Z]{{3}}|%))?",
 }
+
+#: Placeholders whose value a line must not part: an amount keeps its currency, a range its unit.
+HELD = ("figure", "span", "base")
+
+#: No-break space.
+NBSP = "\u00a0"
 
 PLACEHOLDER = re.compile(r"\{([a-z]+)(\d*)\}")
 
@@ -100,6 +107,10 @@ class Catalogue:
             kind, value = match[1], values[match[1] + match[2]]
             if kind == "date":
                 return month_and_year(value, self.language)
+            if kind == "target":
+                return value
+            if kind in HELD:
+                value = value.replace(" ", NBSP)
             return self.set_apart(value if kind in KINDS else self.said(value) or value)
 
         return PLACEHOLDER.sub(one, said)

@@ -153,7 +153,7 @@ def people_by_month(
         marks = _counted(counted, words, end, under=under)
         return alt.layer(marks[0], *lines, *marks[1:]).properties(height=HEIGHT)
 
-    month = names[int(low["month"]) - 1]
+    month = formats.month_in_sentence(int(low["month"]))
     finding = title or (
         f"{low['what']} of {month} would feed {formats.number(low['people'], 2)}, the fewest"
     )

@@ -142,9 +142,9 @@ def month_runs(found: list[int], formats: Formats) -> str:
     if len(runs) > 1 and runs[0][0] == 1 and runs[-1][-1] == len(range(12)):
         runs = [runs.pop() + runs[0], *runs[1:]]
     words = [
-        formats.month_name(run[0])
+        formats.month_in_sentence(run[0])
         if len(run) == 1
-        else f"{formats.month_name(run[0])}–{formats.month_name(run[-1])}"
+        else f"{formats.month_in_sentence(run[0])}–{formats.month_in_sentence(run[-1])}"
         for run in runs
     ]
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

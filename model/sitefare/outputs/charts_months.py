@@ -151,7 +151,7 @@ def month_words(
     lead = f"{part} of {whole} {'goes to' if by == 'use' else 'comes from'} {lowered(first)}"
     high, low = int(str(sums.idxmax())), int(str(sums.idxmin()))
     most, least = float(sums.max()), float(sums.min())
-    names = (formats.month_name(high), formats.month_name(low))
+    names = (formats.month_in_sentence(high), formats.month_in_sentence(low))
     extremes = (
         f"The most is {formats.number(most, unit=unit)} in {names[0]}, the least "
         f"{formats.number(least, unit=unit)} in {names[1]}."

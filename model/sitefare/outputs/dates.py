@@ -1,9 +1,18 @@
 """How does a document write a date? By month and year, as its language does."""
 
 import datetime as dt
+from functools import cache
 
 from babel import Locale
-from babel.dates import format_date, format_skeleton
+from babel.dates import format_date, format_skeleton, get_month_names
+
+
+@cache
+def month_names(language: str) -> tuple[str, ...]:
+    """Return the twelve short names of the months of a language, January first."""
+    locale = Locale.parse(language.replace("-", "_"))
+    names = get_month_names("abbreviated", context="stand-alone", locale=locale)
+    return tuple(str(names[month]) for month in range(1, 13))
 
 
 def month_and_year(date: str, language: str) -> str:

@@ -16,6 +16,7 @@ from typing import Literal
 
 from sitefare.errors import RunError
 from sitefare.outputs.catalogue import ARABIC_OR_HEBREW, SOURCE, base, right_to_left
+from sitefare.outputs.dates import month_names
 from sitefare.outputs.markup import Span, plain, spans
 from sitefare.outputs.picture import Drawing, Picture
 
@@ -42,6 +43,9 @@ __all__ = [
 
 #: Runs of letters, and the length from which one beside a number is a word and no unit.
 LETTERS, WORD = re.compile(r"[^\W\d_]+"), 4
+
+#: A currency's code, which belongs to no language.
+CURRENCY = re.compile("[A-Z]{3}")
 
 Cell = str | float | None
 CautionKind = Literal["note", "caution", "stop"]
@@ -278,6 +282,8 @@ class Document:
         Numbers with their units, codes and names in other scripts belong to no language.
         """
         if base(self.metadata.language) == SOURCE or text in self.said:
+            return ""
+        if CURRENCY.fullmatch(text) or text in month_names(self.metadata.language):
             return ""
         letters = LETTERS.findall(text)
         words = [run for run in letters if run.isascii()]

@@ -8,6 +8,7 @@ import struct
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from sitefare.outputs.catalogue import catalogue
 from sitefare.outputs.document import (
     Bullets,
     Caution,
@@ -28,9 +29,11 @@ from sitefare.outputs.docx_text import (
     link,
     paragraph,
     run,
+    said,
     sequence,
 )
 from sitefare.outputs.drawn import png
+from sitefare.outputs.imprint import draft_line, imprint
 from sitefare.outputs.words import caution_title
 
 #: Units of a drawing in a twip; and the scale of pictures, for 300 dots an inch at full width.
@@ -147,7 +150,7 @@ class Flow:
             case Heading():
                 self.new_page |= content.annex and not self.annexed
                 self.annexed |= content.annex
-                words = bookmarked(run(content.text), placed.anchor, self.writing)
+                words = bookmarked(said(content.text, self.writing), placed.anchor, self.writing)
                 self.text(words, f"Heading {content.level}")
             case Paragraph():
                 style = {"body": "Body Text", "lead": "Lead", "small": "Small Print"}[content.kind]
@@ -194,25 +197,18 @@ class Flow:
     def title(self) -> None:
         """Write what stands over the summary: title, case, date, and what is still missing."""
         meta, own = self.writing.document.metadata, self.writing.words
-        self.text(run(meta.title), "Title")
+        self.text(said(meta.title, self.writing), "Title")
         if meta.subtitle:
             self.text(run(meta.subtitle), "Subtitle")
-        imprint = " · ".join(
-            (
-                meta.site,
-                f"{own['scenario']}: {meta.scenario}",
-                f"{own['date']}: {meta.date}",
-                f"{own['inputs']}: {meta.input_hash}",
-                f"{own['version']} {meta.version}",
-            )
-        )
-        self.text(run(imprint), "Imprint")
+        known = imprint(meta)
+        site = catalogue(meta.language).set_apart(meta.site)
+        self.text(run(" · ".join((site, *known))), "Imprint")
         if meta.draft:
             mark = run(own["draft"].upper() + " ", self.writing.styles["Draft Mark"])
-            self.text(mark + run(draft_line(self.writing)), "Draft Notice")
+            self.text(mark + run(draft_line(meta)), "Draft Notice")
         for label, value in meta.cover:
             head = run(label, self.writing.styles["Unit"])
-            self.text(f"{head}<w:r><w:br/></w:r>{run(value)}", "Body Text")
+            self.text(f"{head}<w:r><w:br/></w:r>{said(value, self.writing)}", "Body Text")
         self.new_page = bool(meta.cover)
 
     def caution(self, caution: Caution) -> None:
@@ -220,13 +216,13 @@ class Flow:
         language = self.writing.document.metadata.language
         style = caution.kind.capitalize()
         head = caution_title(caution.kind, caution.title, language)
-        self.text(run(head), f"{style} Title", keep=True)
+        self.text(said(head, self.writing), f"{style} Title", keep=True)
         self.text(inline(caution.text, self.writing), style)
 
     def figure(self, figure: Figure, placed: Placed) -> None:
         """Write a figure: its finding, its picture, its numbered caption."""
         writing = self.writing
-        self.text(run(figure.picture.title), "Finding", keep=True)
+        self.text(said(figure.picture.title, self.writing), "Finding", keep=True)
         self.text(self.picture(figure), "Figure", keep=True)
         number = sequence(writing.words["figure"], "Figure", placed.number, writing)
         caption = bookmarked(number, placed.anchor, writing)
@@ -282,11 +278,3 @@ class Flow:
         """End a section of pages in a line too small to be seen."""
         self.done.append(paragraph("", "Section End", self.writing, section=section))
         self.after_table = self.new_page = False
-
-
-def draft_line(writing: Writing) -> str:
-    """Return what a draft says of itself on its first page."""
-    meta, own = writing.document.metadata, writing.words
-    if not meta.missing:
-        return own["no_missing"]
-    return f"{own['draft_line']} {own['missing']}: {'; '.join(meta.missing)}."

@@ -13,6 +13,7 @@ from docx.oxml.ns import qn
 
 from sitefare.outputs.docx_body import SPACES
 from sitefare.outputs.docx_text import Writing, held, paragraph, run
+from sitefare.outputs.imprint import foot as foot_line
 
 PLACE = re.compile(r"\{(title|draft|foot|page)\}")
 
@@ -23,7 +24,7 @@ def fill(package: Any, writing: Writing) -> None:  # noqa: ANN401
     texts = {
         "title": meta.title,
         "draft": own["draft"].upper() if meta.draft else "",
-        "foot": f"{meta.site} · {meta.scenario} · {meta.date} · {own['inputs']} {meta.input_hash}",
+        "foot": foot_line(meta),
         "page": own["page"],
     }
     for head in _heads(package):

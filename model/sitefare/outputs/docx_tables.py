@@ -21,9 +21,11 @@ from sitefare.outputs.docx_text import (
     link,
     paragraph,
     run,
+    said,
     sequence,
     shown,
     strong,
+    tongued,
 )
 
 #: Sizes of table text, ordinary and small, as in the house style. [pt]
@@ -182,9 +184,9 @@ def cards(facts: Facts, writing: Writing, total: int) -> str:
 def _card(facts: Facts, index: int, writing: Writing) -> str:
     """Return the paragraphs of one card."""
     fact = facts.facts[index]
-    value = link(fact.value, fact.target, writing, "") if fact.target else run(fact.value)
+    value = link(fact.value, fact.target, writing, "") if fact.target else said(fact.value, writing)
     lines = [
-        paragraph(run(fact.label), "Card Label", writing),
+        paragraph(said(fact.label, writing), "Card Label", writing),
         paragraph(
             value,
             "Card Lead" if index < facts.lead else "Card Value",
@@ -193,9 +195,11 @@ def _card(facts: Facts, index: int, writing: Writing) -> str:
         ),
     ]
     if fact.range:
-        lines.append(paragraph(run(fact.range), "Card Note", writing))
+        lines.append(paragraph(said(fact.range, writing), "Card Note", writing))
     if fact.note:
-        lines.append(paragraph(run(fact.note, writing.styles["Unit"]), "Card Note", writing))
+        lines.append(
+            paragraph(said(fact.note, writing, writing.styles["Unit"]), "Card Note", writing)
+        )
     return "".join(lines)
 
 
@@ -216,7 +220,7 @@ def _head(table: Table, fitting: Fit, writing: Writing) -> str:
     style = "Table Head Small" if fitting.small else "Table Head"
     cells = []
     for column, width in zip(table.columns, fitting.widths, strict=True):
-        words = run(column.header)
+        words = said(column.header, writing)
         if column.unit:
             unit = run(column.unit, writing.styles["Unit"])
             words += f"<w:r><w:br/></w:r>{unit}"
@@ -235,7 +239,7 @@ def _row(table: Table, index: int, fitting: Fit, writing: Writing) -> str:
         if number in table.rich:
             words = inline(text, writing, bold=bold)
         else:
-            words = (strong if bold else run)(_loose(text))
+            words = tongued((strong if bold else run)(_loose(text)), text, writing)
         if number == 0 and table.row_anchors:
             words = bookmarked(words, table.row_anchors[index], writing)
         inner = paragraph(words, style, writing, keep=keep, align=_align(column.align))

@@ -27,7 +27,8 @@ MOSTLY = 3
 
 #: What is set of English words in Arabic pages; the opening of a run with what is set of its words;
 #: styles of text that fills a column.
-ENGLISH = '<w:rtl w:val="0"/><w:lang w:val="en-GB"/>'
+SPELT_ENGLISH = '<w:lang w:val="en-GB"/>'
+ENGLISH = f'<w:rtl w:val="0"/>{SPELT_ENGLISH}'
 RUN = re.compile(r"<w:r>(?:<w:rPr>(.*?)</w:rPr>)?")
 RUNNING = (
     "Body Text",
@@ -118,7 +119,22 @@ def inline(text: str, writing: Writing, *, bold: bool = False) -> str:
             parts.append(link(own, span.target, writing))
         else:
             parts.append(strong(own) if span.strong or bold else run(own))
-    return "".join(parts)
+    return tongued("".join(parts), text, writing)
+
+
+def tongued(inner: str, text: str, writing: Writing) -> str:
+    """Mark the runs of a text that stays English for spelling and for screen readers.
+
+    Where the language runs from right to left, the paragraph that holds them does.
+    """
+    if writing.right_to_left or not writing.document.tongue(text):
+        return inner
+    return RUN.sub(rf"<w:r><w:rPr>\1{SPELT_ENGLISH}</w:rPr>", inner)
+
+
+def said(text: str, writing: Writing, style: str = "") -> str:
+    """Return a run of text marked where it stays English; `style` is a character style's key."""
+    return tongued(run(text, style), text, writing)
 
 
 def shown(text: str, writing: Writing) -> str:

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 
 from babel import Locale
-from babel.dates import get_month_names
 from babel.numbers import format_decimal
+
+from sitefare.outputs.catalogue import SOURCE
+from sitefare.outputs.dates import month_names
 
 #: No-break space, between a currency code or a unit and its number.
 NBSP = "\u00a0"
@@ -129,10 +131,11 @@ class Formats:
 
     def month_name(self, month: int) -> str:
         """Return the short name of a calendar month, 1 to 12."""
-        name: str = get_month_names("abbreviated", context="stand-alone", locale=self._locale)[
-            month
-        ]
-        return name
+        return month_names(self.language)[month - 1]
+
+    def month_in_sentence(self, month: int) -> str:
+        """Return the short name of a calendar month, 1 to 12, in the sentences' own language."""
+        return month_names(SOURCE)[month - 1]
 
     @property
     def _locale(self) -> Locale:

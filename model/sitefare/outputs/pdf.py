@@ -11,11 +11,10 @@ import typst
 
 from sitefare.errors import RunError
 from sitefare.outputs import theme
-from sitefare.outputs.catalogue import catalogue
-from sitefare.outputs.dates import month_and_year
 from sitefare.outputs.document import Document
 from sitefare.outputs.drawn import fonts
 from sitefare.outputs.fragments import TEMPLATES
+from sitefare.outputs.imprint import draft_line, foot, imprint
 from sitefare.outputs.typst_source import body, said, string
 from sitefare.outputs.words import direction, words
 
@@ -53,15 +52,7 @@ def source(document: Document) -> str:
 def _settings(document: Document) -> str:
     """Return what the template asks of the document, as a Typst dictionary."""
     meta, own = document.metadata, words(document.metadata.language)
-    day, date = _day(meta.date), month_and_year(meta.date, meta.language)
-    apart = catalogue(meta.language).set_apart
-    told = {"scenario": apart(meta.scenario), "date": date, "inputs": apart(meta.input_hash)}
-    imprint = "   ".join(f"{own[key]}{own['colon']}{value}" for key, value in told.items())
-    imprint += f"   {own['version']} {apart(meta.version)}"
-    draft_line = own["no_missing"]
-    if meta.missing:
-        listed = own["and_then"].join(map(apart, meta.missing))
-        draft_line = f"{own['draft_line']} {own['missing']}{own['colon']}{listed}."
+    day = _day(meta.date)
     before, between, after = re.split(r"\{number\}|\{total\}", own["page"])
     pages = f"(n, m) => {string(before)} + str(n) + {string(between)} + str(m) + {string(after)}"
     texts = {
@@ -70,16 +61,9 @@ def _settings(document: Document) -> str:
         "subtitle": meta.subtitle,
         "language": meta.language.split("-", maxsplit=1)[0],
         "family": theme.FAMILY,
-        "imprint": imprint,
-        "draft-line": draft_line,
-        "foot": " · ".join(
-            (
-                apart(meta.site),
-                apart(meta.scenario),
-                date,
-                f"{own['inputs']} {apart(meta.input_hash)}",
-            )
-        ),
+        "imprint": "   ".join(imprint(meta)),
+        "draft-line": draft_line(meta),
+        "foot": foot(meta),
     }
     return (
         "("

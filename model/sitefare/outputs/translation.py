@@ -34,11 +34,13 @@ OF_THE_REGISTER = (
     "bill-table",
     "citations-table",
     "checks-table",
+    "procurement-table",
     "swings-table",
     "together-table",
+    "unsupplied-table",
 )
 
-#: A cell that is one link and nothing else.
+#: A link in a cell, which may be all of it.
 LINK = re.compile(r"\[([^\[\]\\*]+)\]\((#[^)\s]+)\)")
 
 #: Longest text of a cell that is taken for a name. [characters]
@@ -164,7 +166,7 @@ def _table(table: Table, anchor: str, speaker: Speaker) -> Table:
     say = speaker.say
 
     def cell(content: Cell, column: int) -> Cell:
-        if not isinstance(content, str) or len(content) > NAME:
+        if not isinstance(content, str) or len(LINK.sub(r"\1", content)) > NAME:
             return content
         link = LINK.fullmatch(content) if column in table.rich else None
         if link is None:

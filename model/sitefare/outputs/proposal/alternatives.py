@@ -308,7 +308,7 @@ def _still(told: _Told) -> list[str]:
         if part >= YEAR:
             said.append(f"Local markets have {name} all year: the farm fills no gap.")
             continue
-        none = ", ".join(f.month_name(m) for m in months_named(season))
+        none = ", ".join(f.month_in_sentence(m) for m in months_named(season))
         gap = f", none in {none}" if none else ""
         months = _served_months(view, name)
         said.append(
@@ -339,8 +339,8 @@ def _season(told: _Told) -> list[str]:
         return []
     low, high = (pick(known, key=lambda m: months[m]) for pick in (min, max))
     said = (
-        f"Where markets are open, the ration costs {f.money(months[low])} in {f.month_name(low + 1)} and "
-        f"{f.money(months[high])} in {f.month_name(high + 1)}."
+        f"Where markets are open, the ration costs {f.money(months[low])} in {f.month_in_sentence(low + 1)} and "
+        f"{f.money(months[high])} in {f.month_in_sentence(high + 1)}."
     )
     return [said]
 

@@ -81,6 +81,7 @@ def case_rows(made: Made) -> Iterator[tuple[str, str]]:
     yield "Currency", f"{made.currency}; all money is nominal unless a row says otherwise"
     yield "Appraisal date", f"{time.label(0)}, the end of month 0; prices are of that date"
     yield "Appraised", f"{time.years} years, {time.construction} months of building among them"
+    yield "Language", "English, whatever the language of the documents; months are YYYY-MM"
     yield "Made by", f"Sitefare {__version__}"
     yield "Input hash", case.input_hash
 
