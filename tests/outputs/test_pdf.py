@@ -24,7 +24,7 @@ from sitefare.outputs.document import (
 from sitefare.outputs.pdf import pdf
 
 #: Pages of the body at most, cover, contents and risk register included.
-BODY = 28
+BODY = 29
 
 
 @pytest.fixture(scope="module")

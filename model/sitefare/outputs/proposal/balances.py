@@ -74,7 +74,6 @@ def water(view: View) -> list[Block]:
             "Where water goes, by month of full production.",
             half=True,
         ),
-        *_sources(view),
         Table(
             (Column("Use"), Column("Water", "m³/year", "right"), Column("Share", align="right")),
             (*rows, ("All water", f.number(total), f.share(1.0))),
@@ -88,7 +87,7 @@ def water(view: View) -> list[Block]:
     ]
 
 
-def _sources(view: View) -> list[Block]:
+def water_sources(view: View) -> list[Block]:
     """Draw where water comes from by month; a sentence where one source gives nearly all."""
     flows = view.appraisal.flows
     sources = {"Make-up water": flows.water_makeup_m3, "Rain": flows.rain_m3}
@@ -97,7 +96,7 @@ def _sources(view: View) -> list[Block]:
     if not FEW < rain < 1.0 - FEW:
         share = view.formats.share(rain)
         return [
-            Paragraph(f"Rain that is caught and used gives {share} of it, make-up water the rest.")
+            Paragraph(f"Rain that is caught and used gives {share} of the water, make-up water the rest.")
         ]
     frame = pd.DataFrame(
         [
@@ -110,7 +109,7 @@ def _sources(view: View) -> list[Block]:
         "Where water comes from: rain that is caught and used, and make-up water that must be bought or "
         "drawn. Together they are what the uses take."
     )
-    return [Figure(charts.water(frame, view.formats, by="source"), words)]
+    return [Figure(charts.water(frame, view.formats, by="source"), words, half=True)]
 
 
 def _used(view: View) -> dict[str, Array]:

@@ -41,6 +41,7 @@ def _cost(view: View) -> list[Block]:
             "price in the base case. The bar below holds 8 in 10 draws, its dot the middle one. The "
             "outermost bars gather what lies beyond.",
             anchor="cost-outcome",
+            half=True,
         )
     ]
 
@@ -69,5 +70,6 @@ def _worth(view: View) -> list[Block]:
             "Project view, before funding, constant prices. The bar below holds 8 in 10 draws, its dot "
             "the middle one; the outermost bars gather what lies beyond.",
             anchor="npv-outcome",
+            half=True,
         )
     ]

@@ -309,12 +309,13 @@ def _utilities(view: View) -> list[Block]:
     most = max(given, key=lambda name: view.full_mean(given[name]))
     share = view.full_mean(given[most]) / total
     by_source: Block = (
-        Paragraph(f"{'All' if len(given) == 1 else f.share(share)} of it is {lowered(most)}.")
+        Paragraph(f"{'All' if len(given) == 1 else f.share(share)} of the electricity is {lowered(most)}.")
         if share > 1.0 - balances.FEW
         else Figure(
             charts.energy(frame(dict(given)), f, by="source"),
             "Electricity by source and month, solar power straight or through the battery. What no standby "
             "carries while the grid is down is not supplied.",
+            half=True,
         )
     )
     return [
@@ -326,5 +327,6 @@ def _utilities(view: View) -> list[Block]:
             "Electricity by use and month in full production.",
             half=True,
         ),
+        *balances.water_sources(view),
         by_source,
     ]
