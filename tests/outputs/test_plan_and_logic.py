@@ -95,7 +95,7 @@ def test_a_permit_of_a_document_nobody_lists_is_refused(library):
 
 def test_the_screening_carries_this_farms_figures(view):
     rows = {row[0]: row for row in table(permits_section(view), "screening-table").rows}
-    water = view.formats.number(view.value("water_makeup_m3_year"), 2, "m³ a year")
+    water = view.formats.number(view.value("water_makeup_m3_year"), 3, "m³ a year")
     assert f"Here {water}" in rows["Water taken"][1]
     assert all(row[2] in ("low", "medium", "high") and row[3] and row[4] for row in rows.values())
 

@@ -210,7 +210,10 @@ def _built(money: Finances, name: str) -> Terms:
     spent = {n: -x for n, x in _weighted(view, 1.0 / view.deflator, "capital").items()}
     whole = total(spent.values())
     terms = {n: x / whole * _answer(money, name) for n, x in spent.items()}
-    words = "each part of the capital budget, in constant prices"
+    words = (
+        "each part of the capital budget, with its share of items not listed, of overrun and of "
+        "value-added tax, in constant prices"
+    )
     return Terms(terms, view.group, _answer(money, name), words)
 
 

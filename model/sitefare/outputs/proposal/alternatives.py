@@ -166,7 +166,12 @@ def _emissions(told: _Told) -> str:
         for k in CARRIED
         if k in told.base
     )
-    cited = told.view.behind("replaced.*")
+    cited, fed = told.view.behind("replaced.*"), told.view.value("people_fed")
+    if fed > 0.0:
+        own = told.view.value("emissions_tco2e_year") * 1000.0 / (fed * 365.0)
+        said += (
+            f"; this farm {f.number(own, 2)} kg, all that running it emits laid on those it feeds"
+        )
     return f"Carbon dioxide equivalent of a person-day, grown and carried{cited}: {said}."
 
 

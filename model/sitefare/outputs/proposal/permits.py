@@ -116,5 +116,5 @@ def _figure(view: View, name: str) -> str:
     if name == "discharge":
         uses = view.appraisal.flows.water_uses_m3
         cubic = sum(view.full_mean(uses[k]) for k in ("discharge", "sludge") if k in uses)
-        return f" Here {view.formats.number(cubic, 2)} m³ a year."
+        return f" Here {view.formats.number(cubic, 3)} m³ a year."
     return f" Here {figure_words(view, name, view.value(name))}."

@@ -211,6 +211,10 @@ def _effect(view: View, one: Risk) -> str:
     return f"{one.inputs.effect}: {'; '.join(said)}"
 
 
+#: The indicator whose persons are posts.
+POSTS = "jobs_fte"
+
+
 def figure_words(view: View, name: str, x: float) -> str:
     """Write an indicator's figure with its unit."""
     unit = unit_in(INDICATORS[name].unit, view.appraisal.case.currency)
@@ -218,4 +222,6 @@ def figure_words(view: View, name: str, x: float) -> str:
         each = unit.removeprefix(view.formats.currency).replace("/", " a ")
         return view.formats.money(x) + each
     words = printed_unit(unit).replace("/", " a ")
-    return view.formats.number(x, 2, "people" if words == "person" else words)
+    if words == "person":
+        return view.formats.number(x, 2, "full-time posts" if name == POSTS else "people")
+    return view.formats.number(x, 3, words)

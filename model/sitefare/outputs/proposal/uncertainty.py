@@ -9,7 +9,7 @@ from sitefare.outputs.charts_uncertainty import fan as fan_chart
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
 from sitefare.outputs.numbers import scale_of
 from sitefare.outputs.proposal.outcomes import outcomes
-from sitefare.outputs.proposal.view import View, printed_unit, row_words, shortened
+from sitefare.outputs.proposal.view import View, printed_unit, raised, row_words, shortened
 from sitefare.outputs.results import unit_in
 from sitefare.questions.dictionary import INDICATORS
 from sitefare.questions.fan import Fan
@@ -99,7 +99,7 @@ def _figures(view: View, found: Outlook) -> Table:
         *(Column(head, align="right") for head in ("Base", "P10", "P50", "P90", "Mean")),
     )
     without = [
-        f"{INDICATORS[one.name].title}: {one.reason or 'no answer in the draws'}."
+        f"{INDICATORS[one.name].title}: {raised(one.reason or 'no answer in the draws')}."
         for one in told
         if not _answered(one)
     ]
