@@ -67,6 +67,7 @@ def test_ranges_carry_the_unit_once():
     assert said(ENGLISH.span(0.1, 0.3, ENGLISH.share)) == "10–30 %"
     assert said(GERMAN.span(1, 2, GERMAN.money)) == "1,00–2,00 EUR"
     assert said(ENGLISH.span(-3, 2, lambda x: ENGLISH.decimal(x, 0, "°C"))) == "−3 to 2 °C"
+    assert said(ENGLISH.span(-20, 20, ENGLISH.money)) == "−USD 20.0 to USD 20.0"
 
 
 def test_no_answer_says_why():

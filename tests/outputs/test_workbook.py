@@ -13,11 +13,13 @@ import formualizer
 import numpy as np
 import openpyxl
 import pytest
+import xlsxwriter
 from spreadsheets import cells, changed, place
 
 from sitefare.assumptions.case import moved_values
 from sitefare.outputs.workbook import about
 from sitefare.outputs.workbook.book import SHEETS, workbook
+from sitefare.outputs.workbook.looks import BASE, STYLES
 from sitefare.outputs.workbook.made import Made, made_of
 from sitefare.outputs.workbook.resolve import input_name
 
@@ -311,6 +313,17 @@ def test_text_that_starts_with_a_sign_stays_text(plan, office, tmp_path):
         assert any(x.startswith("=1+1") for x in kept)
         written_formulas = {f for sheet in book.formulas.values() for f in sheet.values()}
         assert not written_formulas & {"1+1", "SUM(A1)", "@SUM(A1)"}
+
+
+def test_a_place_named_in_arabic_does_not_turn_a_cell_round():
+    # ISO/IEC 29500-1, 18.8.1: readingOrder 1 is left to right, 0 asks the cell's first letter.
+    file = io.BytesIO()
+    with xlsxwriter.Workbook(file) as book:
+        title = book.add_format({**BASE, **STYLES["title"]})
+        book.add_worksheet().write(0, 0, "قصر: workbook of the appraisal", title)
+    cell = openpyxl.load_workbook(file).active["A1"]
+    assert cell.alignment.readingOrder == 1
+    assert all("reading_order" not in style for style in STYLES.values())
 
 
 def test_the_same_appraisal_gives_the_same_bytes(plan):

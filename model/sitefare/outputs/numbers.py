@@ -176,6 +176,6 @@ def _joined(low: str, high: str) -> str:
     if len(first) == len(last) and len(first) > 1:
         if first[0] == last[0] and between == "–":
             return f"{low}–{NBSP.join(last[1:])}"
-        if first[1:] == last[1:]:
+        if first[1:] == last[1:] and any(map(str.isdigit, first[0])):
             return f"{first[0]}{between}{high}"
     return f"{low}{between}{high}"

@@ -32,7 +32,14 @@ NUMBER_FORMATS: dict[Kind, str] = {
     "finest": "0.00######",
 }
 
-BASE: dict[str, Any] = {"font_name": FAMILY, "font_size": 9, "font_color": INK, "valign": "top"}
+#: Cells read from left to right also where a place's name that begins them does not.
+BASE: dict[str, Any] = {
+    "font_name": FAMILY,
+    "font_size": 9,
+    "font_color": INK,
+    "valign": "top",
+    "reading_order": 1,
+}
 
 STYLES: dict[str, dict[str, Any]] = {
     "plain": {},
