@@ -96,7 +96,9 @@ def water_sources(view: View) -> list[Block]:
     if not FEW < rain < 1.0 - FEW:
         share = view.formats.share(rain)
         return [
-            Paragraph(f"Rain that is caught and used gives {share} of the water, make-up water the rest.")
+            Paragraph(
+                f"Rain that is caught and used gives {share} of the water, make-up water the rest."
+            )
         ]
     frame = pd.DataFrame(
         [

@@ -309,7 +309,9 @@ def _utilities(view: View) -> list[Block]:
     most = max(given, key=lambda name: view.full_mean(given[name]))
     share = view.full_mean(given[most]) / total
     by_source: Block = (
-        Paragraph(f"{'All' if len(given) == 1 else f.share(share)} of the electricity is {lowered(most)}.")
+        Paragraph(
+            f"{'All' if len(given) == 1 else f.share(share)} of the electricity is {lowered(most)}."
+        )
         if share > 1.0 - balances.FEW
         else Figure(
             charts.energy(frame(dict(given)), f, by="source"),

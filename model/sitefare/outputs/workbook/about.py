@@ -3,13 +3,23 @@
 from collections.abc import Iterator
 
 from sitefare import __version__
-from sitefare.outputs.workbook.frame import Cell, Heading, Item, Sheet, Table, TableCell, Words
+from sitefare.outputs.workbook import checks, results
+from sitefare.outputs.workbook.frame import (
+    Cell,
+    Heading,
+    Item,
+    Scalar,
+    Sheet,
+    Table,
+    TableCell,
+    Words,
+)
 from sitefare.outputs.workbook.made import Made
 
 #: What each sheet holds, in the order they stand.
 SHEETS = (
-    ("Inputs", "Every value in force, one a row, with unit, range, source and note."),
-    ("Items", "Tables of items: bill of quantities, loans, grants, prices, food, staff."),
+    ("Inputs", "Input: every value in force, one a row, with unit, range, source and note."),
+    ("Items", "Input: tables of items, such as the bill of quantities, loans, prices, staff."),
     ("Clock", "Months, days, project years."),
     ("Farm", "What the farm gives and takes by month, from the farm model, times its multipliers."),
     ("Prices", "Inflation, real drift of each group of prices, exchange rate."),
@@ -22,33 +32,48 @@ SHEETS = (
     ("People", "Where the harvest goes, and who is fed by which ration."),
     ("Running", "Running costs by line."),
     ("Income", "What the harvest brings."),
-    ("Working", "What is tied up: stocks, credit, tax to be refunded."),
-    ("Funding", "Grants, loans, own money, overdraft."),
+    ("Working", "Working capital: stocks, credit, tax to be refunded."),
+    ("Funding", "Grants, loans, own money, cash reserve for debt service."),
     ("Tax", "Tax as if unfunded, and of the books."),
-    ("Statements", "Income statement, cash flow and balance sheet by month."),
+    ("Statements", "Overdraft, income statement, cash flow and balance sheet by month."),
     ("Views", "The project, nominal, equity and economic views."),
     ("Rates", "Rates of return, step by step."),
-    ("Years", "The statements by project year."),
-    ("Results", "Every indicator."),
-    ("Checks", "Whether everything closes."),
-    ("Charts", "Cash, cost and people by year."),
+    ("Years", "Answer: the statements by project year."),
+    ("Results", "Answer: every indicator, with its low and high."),
+    ("Checks", "Answer: whether everything closes."),
+    ("Charts", "Answer: cash, cost, harvest and people by year."),
 )
+
+#: Indicators that stand on the first sheet, and the words for them.
+FIRST_ANSWERS = (
+    "people_fed", "cost_per_person_day", "alternative_cost_person_day", "capex", "npv",
+    "irr", "payback_years",
+    "payback_years_equity", "min_dscr",
+)  # fmt: skip
 
 LIVE = (
     (
         "Live: prices, costs, shares, lives, price drift, taxes, loans and grants, the bill of "
-        "quantities, and a multiplier for each flow of the farm (sheet Inputs, group adjust). Change "
-        "an ochre cell and everything after it moves, to the last indicator."
+        "quantities, and a multiplier for each flow of the farm (the first rows of sheet Inputs; the "
+        "first is the yield of crops). Change an ochre cell and everything after it moves, to the "
+        "last indicator. Typing outside what a row accepts is refused."
     ),
     (
         "From the farm model, as values: kilograms, kilowatt-hours, cubic metres and hours by month, "
         "and the sizes of the farm. They do not move when a set point, a climate or a crop is changed: "
         "change those in the model and make the workbook again."
     ),
-    "Values that rest on sampling, so not live: contingency, ranges, the grant needed, break-evens.",
+    (
+        "From sampling or searching with the model, as values: contingency, low and high, the grant "
+        "needed, break-evens."
+    ),
     (
         "Choices of words (tenure, tax method, exchange path) are locked: the formulas are written for "
         "the choice in force."
+    ),
+    (
+        "An ochre row may move nothing in this case: where what it multiplies is nothing here, such "
+        "as the tariff of a farm without a grid, or where a threshold is not reached."
     ),
     "The calendar is locked: start, months of building, years appraised.",
 )
@@ -101,13 +126,29 @@ def prose(title: str, lines: tuple[str, ...]) -> Iterator[Item]:
     yield Table((), rows)
 
 
+def answers(made: Made) -> Table:
+    """Return the first answers, live, and the verdict on all checks."""
+    rows: list[tuple[TableCell, ...]] = []
+    for item in results.indicator_items(made):
+        name = getattr(item, "key", "").removeprefix("out.")
+        if isinstance(item, Scalar) and name in FIRST_ANSWERS:
+            value = Cell(item.value, item.kind, formula=f"{{out.{name}}}", strong=True)
+            words = item.label if item.unit in ("1", "1/year") else f"{item.label}, {item.unit}"
+            rows.append((value, Cell(words, "text", style="wrapped_plain")))
+    rows.append((checks.verdict(made), Cell("Checks", "text", link="Checks")))
+    return Table((), tuple(rows))
+
+
 def colours() -> Table:
     """Return what the colours of cells say."""
     rows: tuple[tuple[TableCell, ...], ...] = (
-        (Cell("may be changed", "text", style="input_sample"), "An input that formulas follow."),
+        (
+            Cell("may be changed", "text", style="input_sample"),
+            "An input that formulas follow: sheets Inputs and Items.",
+        ),
         (
             Cell("from the model", "text", style="given"),
-            "A value that the farm model gives; locked.",
+            "A value that the model gives; locked.",
         ),
         (Cell("formula", "text", style="plain"), "A formula, or an input that is locked."),
         (Cell("OK", "text", style="holds"), "A check that holds."),
@@ -122,6 +163,10 @@ def sheet(made: Made) -> Sheet:
     items: list[Item] = [*draft(made), Heading("What was appraised")]
     items.append(Table((), tuple((Cell(word, "text", style="word"), Cell(line, "text", style="paragraph"))
                                  for word, line in case_rows(made))))  # fmt: skip
+    items += [
+        Heading("What comes out", "Live: these cells follow every ochre cell."),
+        answers(made),
+    ]
     items += [*prose("What moves and what does not", LIVE), Heading("Colours"), colours()]
     items += [Heading("Sheets")]
     items.append(Table((), tuple((Cell(name, "text", link=name), words) for name, words in SHEETS)))
@@ -130,4 +175,4 @@ def sheet(made: Made) -> Sheet:
         items += [*prose("Evidence that is missing", made.missing)]
     lead = "The money of one proposal as live formulas, from inputs to indicators."
     return Sheet("About", f"{title}: workbook of the appraisal", lead, tuple(items),
-                 widths={0: 24.0, 1: 110.0, 2: 10.0, 3: 10.0})  # fmt: skip
+                 widths={0: 26.0, 1: 110.0, 2: 10.0, 3: 10.0}, part="words")  # fmt: skip

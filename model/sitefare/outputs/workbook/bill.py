@@ -72,7 +72,7 @@ def row(made: Made, n: int) -> tuple[TableCell, ...]:
              strong=True),
         str(item.category).replace("_", " "), str(item.phase),
         cell("quantity", quantity(key, item), amount),
-        Cell(price, "price", formula=f"{{in:bill.{key}.price}}"),
+        Cell(price, "number", formula=f"{{in:bill.{key}.price}}"),
         cell("units", f"{size}*{scale}", units),
         cell("wind", f"{{bill.stronger}}^({{in:wind.cost_exponent}}*{{in:bill.{key}.wind}})", wind),
         cell("abroad", lives.abroad(made, key, item), float(bill.imported[n]), "count"),

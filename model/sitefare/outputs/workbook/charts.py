@@ -14,8 +14,8 @@ def sheet(made: Made) -> Sheet:
     unit, ration = made.currency, made.fed.rations[made.fed.headline].title
     items: list[Item] = [
         Chart(
-            "The project before funding: net cash by year and so far, constant prices", "line",
-            (("Net cash of the year", "years.real.net"), ("So far", "years.real_so_far")),
+            "The project before funding: net cash by year and its running sum, constant prices", "line",
+            (("Net cash of the year", "years.real.net"), ("Running sum", "years.real_so_far")),
             unit, "Net project cash by year and its running sum, in constant prices.",
         ),
         Chart(
@@ -38,4 +38,5 @@ def sheet(made: Made) -> Sheet:
             f"People fed by the ration of {ration}, mean of each project year.",
         ),
     ]  # fmt: skip
-    return Sheet("Charts", "Charts", "Drawn from sheet Years; they follow the inputs.", items)
+    return Sheet("Charts", "Charts", "Drawn from sheet Years; they follow the inputs.", items,
+                 widths={0: 72.0}, part="answers")  # fmt: skip

@@ -10,8 +10,16 @@ import numpy as np
 
 from sitefare.money.phases import PHASES
 from sitefare.outputs.workbook import money_checks
-from sitefare.outputs.workbook.frame import Check, Sheet
+from sitefare.outputs.workbook.frame import ALL_OK, LOOK, Cell, Check, Item, Sheet, Table
 from sitefare.outputs.workbook.made import Made
+from sitefare.outputs.workbook.resolve import FIRST, VALUE, VERDICT, address
+
+#: What the columns of checks hold.
+TITLES = Table(
+    ("What must hold", "Unit", "Key", "Difference", "", "Tolerance", "Verdict"),
+    (),
+    right=(VALUE, FIRST),
+)
 
 #: What a sum of shares may miss. [1]
 SHARE = 1e-9
@@ -68,6 +76,23 @@ def farm(made: Made) -> Iterator[Check]:
 
 def sheet(made: Made) -> Sheet:
     """Return the sheet Checks."""
-    lead = "Each difference must be nothing within what it may miss: tolerance, then the verdict."
-    items = (*farm(made), *capital(made), *money_checks.items(made))
-    return Sheet("Checks", "Checks", lead, items, widths={5: 12.0, 6: 9.0, 7: 60.0, 0: 60.0})
+    lead = "Each difference must be zero within its tolerance. Any that is not says look, in red."
+    widths = {0: 76.0, 4: 2.0, 5: 14.0, 6: 9.0, 7: 60.0}
+    return Sheet("Checks", "Checks", lead, (TITLES, *checks(made)), widths=widths, part="answers")
+
+
+def checks(made: Made) -> Iterator[Item]:
+    """Yield every check."""
+    yield from (*farm(made), *capital(made), *money_checks.items(made))
+
+
+def verdict(made: Made) -> Cell:
+    """Return a cell that repeats the one verdict on all checks."""
+    found = [item for item in checks(made) if isinstance(item, Check)]
+    holds = all(abs(item.value) <= item.tolerance for item in found)
+    return Cell(
+        ALL_OK if holds else LOOK,
+        "number",
+        formula=f"Checks!{address(VERDICT, VALUE, fixed=True)}",
+        strong=True,
+    )

@@ -34,6 +34,9 @@ Axis = Literal["", "months", "years", "steps"]
 #: Significant digits of values from the model, which formulas read, and of cached values.
 GIVEN_DIGITS, CACHED_DIGITS = 12, 10
 
+#: What the one verdict on all checks says: they hold, or one does not.
+ALL_OK, LOOK = "all OK", "look below"
+
 Number: TypeAlias = float | str
 
 #: A row's values as an array, (1, columns), (columns,) or one value, or one by one.
@@ -164,11 +167,16 @@ TableCell: TypeAlias = Cell | str | float | None
 
 @dataclass(frozen=True)
 class Table:
-    """A table of its own columns, from column A on; a blank column title is never written."""
+    """A table of its own columns, from column A on.
+
+    `right` are columns whose titles stand at the right though no row here tells that they hold
+    numbers.
+    """
 
     columns: tuple[str, ...]
     rows: tuple[tuple[TableCell, ...], ...]
     title: str = ""
+    right: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -193,7 +201,8 @@ class Sheet:
     """One sheet: its items from top to bottom.
 
     `locked` names input rows that its formulas read but do not follow in full, so that their
-    cells stay locked. `widths` are column widths by column number, A being 0. [characters]
+    cells stay locked. `part` says what the sheet is, which colours its tab; `wraps` that words in
+    its tables are wrapped. `widths` are column widths by column number, A being 0. [characters]
     """
 
     name: str
@@ -202,8 +211,23 @@ class Sheet:
     items: Sequence[Item]
     axis: Axis = ""
     columns: int = 0
+    part: Literal["words", "inputs", "workings", "answers"] = "workings"
+    wraps: bool = False
     locked: frozenset[str] = frozenset()
     widths: Mapping[int, float] = field(default_factory=dict)
+
+
+def number_columns(table: Table) -> frozenset[int]:
+    """Return the columns of a table that hold numbers, whose titles stand at the right."""
+    found = set(table.right)
+    for cells in table.rows:
+        column = 0
+        for cell in cells:
+            value = cell.value if isinstance(cell, Cell) else cell
+            many = value if isinstance(value, tuple) else (value,)
+            found.update(column + n for n, x in enumerate(many) if isinstance(x, float | int))
+            column += len(many)
+    return frozenset(found)
 
 
 def row_values(

@@ -14,12 +14,17 @@ from sitefare.assumptions.declaration import DECLARED, Declared, Spec
 from sitefare.assumptions.rows import MONTHS, Row, declared_field, item_columns
 from sitefare.outputs.workbook.frame import Cell, Kind, Sheet, Table, TableCell
 from sitefare.outputs.workbook.made import Made
+from sitefare.outputs.workbook.resolve import spread
 
 #: Inputs below this show more decimals. [any unit]
 SMALL = 0.01
 
 #: Columns after a value: range and origin.
-ORIGIN = ("Low", "High", "Source", "Place in it", "As of", "Basis", "Note")
+ORIGIN = ("Low", "High", "Source", "Where in it", "As of", "Basis", "Note")
+
+#: Narrowest and widest columns of item tables, that of the items' titles, that of notes at the
+#: end of the widest. [character]
+NARROW, BROAD, TITLES, NOTES = 11.0, 21.0, 40.0, 60.0
 
 #: Groups that money reads stand first, multipliers of the farm's flows at the head.
 FIRST_GROUPS = (
@@ -40,7 +45,7 @@ def unit_words(spec: Spec, currency: str) -> str:
 def given_as(case: Case, name: str) -> str:
     """Say what a money row's own file gives, where it is not the value shown."""
     row, given = case.rows[name], case.given.get(name)
-    if given is None or not given.currency or given.base == row.base:
+    if given is None or not given.currency or given.base in (0.0, row.base):
         return row.note
     own = given.spec.unit.replace("money", given.currency)
     words = f"Given as {given.base:.6g} {own} of {given.as_of}."
@@ -160,20 +165,52 @@ def inputs_sheet(made: Made) -> Sheet:
     """Return the sheet of single values."""
     lead = (
         "Every value in force. Ochre cells may be changed and all that follows moves; the others "
-        "shape the farm itself or a choice that formulas are written for: change them in the model."
+        "shape the farm itself or a choice that formulas are written for: change them in the model. "
+        "A cell is named in_ and the row's name, dots as underscores; unit 1 is a share or a ratio."
     )
-    widths = {0: 52.0, 1: 16.0, 2: 34.0, 3: 15.0, 4: 11.0, 5: 11.0, 6: 18.0, 7: 18.0, 8: 9.0,
-              9: 11.0, 10: 90.0}  # fmt: skip
-    return Sheet("Inputs", "Inputs", lead, (inputs_table(made.case),), widths=widths)
+    widths = {0: 56.0, 1: 15.0, 2: 34.0, 3: 15.0, 4: 11.0, 5: 11.0, 6: 19.0, 7: 22.0, 8: 9.0,
+              9: 11.0, 10: 76.0}  # fmt: skip
+    return Sheet(
+        "Inputs",
+        "Inputs",
+        lead,
+        (inputs_table(made.case),),
+        widths=widths,
+        part="inputs",
+        wraps=True,
+    )
 
 
 def items_sheet(made: Made) -> Sheet:
     """Return the sheet of item tables and monthly values."""
     lead = (
-        "Tables of items, one item a row, and values by calendar month. Ochre cells may be changed."
+        "Tables of items, one item a row, and values by calendar month. Ochre cells may be changed. "
+        "A cell is named in_, then the word before the table's colon, the item, the column: "
+        "in_bill_pump_price."
     )
     monthly = monthly_table(made.case)
     tables = (*((monthly,) if monthly else ()), *item_tables(made.case))
     return Sheet(
-        "Items", "Items", lead, tables, widths={0: 26.0, 1: 24.0, 2: 24.0, 3: 13.0, 4: 13.0}
+        "Items", "Items", lead, tables, widths=widths_of(tables), part="inputs", wraps=True
     )
+
+
+def widths_of(tables: tuple[Table, ...]) -> dict[int, float]:
+    """Return widths of columns in which every word and number of some tables fits. [character]"""
+    widths: dict[int, float] = {}
+    for table in tables:
+        for cells in table.rows:
+            for column, cell in spread(cells):
+                for n, x in enumerate(words_of(cell)):
+                    most = TITLES if column == 1 else BROAD
+                    wide = min(max(len(x) + 2.5, NARROW), most)
+                    widths[column + n] = max(widths.get(column + n, NARROW), wide)
+    return widths | {max(widths, default=0): NOTES}
+
+
+def words_of(cell: TableCell) -> tuple[str, ...]:
+    """Return the words that a cell shows, longest for numbers."""
+    if not isinstance(cell, Cell):
+        return (str(cell or ""),)
+    many = cell.value if isinstance(cell.value, tuple) else (cell.value,)
+    return tuple(x if isinstance(x, str) else f"{x:,.5f}".rstrip("0") for x in many)

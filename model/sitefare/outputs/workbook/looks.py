@@ -4,7 +4,8 @@ The colours are our own: what may be typed over stands on ochre, what the farm m
 pale blue-grey, formulas on white.
 """
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -18,6 +19,14 @@ FROM_MODEL, HEADING = "#e6eef1", "#eef2f3"
 #: Text of a check that holds, and of one that does not. [sRGB]
 HOLDS, FAILS = PALETTE["sage"], PALETTE["brick"]
 
+#: Colours of tabs: what is read, typed, worked out, answered. [sRGB]
+TABS = {
+    "words": LINE,
+    "inputs": PALETTE["ochre"],
+    "workings": MUTED,
+    "answers": PALETTE["deep"],
+}
+
 NUMBER_FORMATS: dict[Kind, str] = {
     "money": '#,##0;-#,##0;"–"',
     "price": '#,##0.00##;-#,##0.00##;"–"',
@@ -30,6 +39,16 @@ NUMBER_FORMATS: dict[Kind, str] = {
     "general": "General",
     "fine": "#,##0.00###",
     "finest": "0.00######",
+}
+
+#: What a protected sheet still allows; there is no password.
+PROTECTION = {
+    "format_columns": True,
+    "format_rows": True,
+    "select_locked_cells": True,
+    "select_unlocked_cells": True,
+    "autofilter": True,
+    "sort": False,
 }
 
 #: Cells read from left to right also where a place's name that begins them does not.
@@ -54,14 +73,19 @@ STYLES: dict[str, dict[str, Any]] = {
     "unit": {"font_color": MUTED},
     "head": {"bold": True, "align": "right", "bottom": 1, "bottom_color": LINE},
     "head_left": {"bold": True, "bottom": 1, "bottom_color": LINE, "text_wrap": True},
+    "head_text": {"bold": True, "bottom": 1, "bottom_color": LINE, "text_wrap": True, "indent": 1,
+                  "align": "left"},
+    "head_right": {"bold": True, "bottom": 1, "bottom_color": LINE, "text_wrap": True,
+                   "align": "right"},
     "input": {"bg_color": BAND, "locked": False, "border": 1, "border_color": PALETTE["ochre"]},
     "input_sample": {"bg_color": BAND, "border": 1, "border_color": PALETTE["ochre"]},
     "given": {"bg_color": FROM_MODEL},
     "caution": {"bold": True, "font_color": FAILS},
     "paragraph": {"text_wrap": True},
-    "aside": {"font_color": MUTED, "font_size": 8, "align": "left", "indent": 1},
-    "aside_plain": {"align": "left", "indent": 1},
-    "wrapped": {"text_wrap": True, "align": "left", "indent": 1, "font_color": MUTED, "font_size": 8},
+    "aside": {"font_color": MUTED, "font_size": 8, "indent": 1, "align": "left"},
+    "aside_plain": {"indent": 1, "align": "left"},
+    "wrapped_plain": {"indent": 1, "align": "left", "text_wrap": True},
+    "wrapped": {"text_wrap": True, "indent": 1, "align": "left", "font_color": MUTED, "font_size": 8},
     "holds": {"bold": True, "font_color": HOLDS},
     "link": {"font_color": PALETTE["brick"], "underline": 1},
     "word": {"text_wrap": True, "bold": True, "font_color": MUTED},
@@ -100,6 +124,23 @@ class Book:
                 settings["bold"] = True
             self.formats[key] = self.file.add_format(settings)
         return self.formats[key]
+
+
+def lines_of(words: Iterable[tuple[str, float]]) -> int:
+    """Return the lines that words take in columns so wide, the most of them. [characters]"""
+    return max((math.ceil(len(text) / width) for text, width in words if text), default=1)
+
+
+def head_style(*, number: bool, beyond: bool) -> str:
+    """Return the style of a column's title: over numbers, over words, over words after numbers."""
+    return "head_right" if number else ("head_text" if beyond else "head_left")
+
+
+def word_style(*, beyond: bool, runs_on: bool) -> str:
+    """Return the style of words in a table: after numbers or not, run on or wrapped."""
+    if runs_on:
+        return "aside_plain" if beyond else "plain"
+    return "wrapped_plain" if beyond else "label"
 
 
 def bounds(cell: Cell) -> dict[str, Any]:

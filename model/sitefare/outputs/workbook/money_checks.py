@@ -1,4 +1,4 @@
-"""Checks of the money for sheet Checks: do the books close, and do the answers answer?
+"""Checks of the money for sheet Checks: do the books close, and are the rates rates of return?
 
 Each value should be nothing. It is rounded well below its tolerance, so that what arithmetic
 leaves over is not shown.
@@ -111,8 +111,8 @@ def items(made: Made) -> list[Item]:
     """Return the checks of the money."""
     return [
         Heading("Do the books close"), *(_of_gap(gap, made.currency) for gap in gaps(made)),
-        Heading("Do the answers answer"), *answer_checks(made),
-        Heading("May the sources be as they are"), *source_checks(made),
+        Heading("Are the rates rates of return"), *answer_checks(made),
+        Heading("Are the sources within their limits"), *source_checks(made),
     ]  # fmt: skip
 
 
@@ -163,7 +163,7 @@ def answer_checks(made: Made) -> Iterator[Check]:
         if np.isfinite(x):
             value = one.worth(float(np.log1p(x))) / one.size(float(np.log1p(x)))
         yield Check(
-            f"check.{name}", f"Value at the rate, over the sum of its terms: {title}", "1",
+            f"check.{name}", f"Net present value is zero at it: {title}", "1",
             f"IF({{rates.{name}.count}}=1,ROUND({worth}/({size}),9),0)", rounded(value, 9), PART,
         )  # fmt: skip
     npv, nominal = (float(made.appraisal.indicators[n][0, 0]) for n in ("npv", "npv_nominal"))

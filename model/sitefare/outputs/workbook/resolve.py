@@ -42,6 +42,9 @@ LABEL, UNIT, KEY, VALUE, OPENING, FIRST = range(6)
 #: Rows: title, lead, blank, number at the head, its label, project year; then the items. [row]
 TITLE, LEAD, HEAD, HEAD_LABEL, HEAD_YEAR, TOP = 0, 1, 3, 4, 5, 7
 
+#: Row of the titles over single cells, or of the verdict on all checks. [row]
+VERDICT = 2
+
 #: Rows that a chart takes. [row]
 CHART_ROWS = 21
 

@@ -17,6 +17,7 @@ from sitefare.outputs.workbook.answers import NO_RATE, SEVERAL, answers, costs_f
 from sitefare.outputs.workbook.frame import GivenScalar, Heading, Item, Kind, Number, Scalar, Sheet
 from sitefare.outputs.workbook.made import Made
 from sitefare.outputs.workbook.rates import RATES, Search, flows_of
+from sitefare.outputs.workbook.resolve import KEY
 from sitefare.questions.dictionary import INDICATORS
 
 #: What a value that only the model can say is marked with.
@@ -175,4 +176,6 @@ def sheet(made: Made) -> Sheet:
         "Unmarked indicators are the project's: after tax, before funding, in constant prices. "
         + ranges(made),
         items,
+        widths={KEY: 32.0},
+        part="answers",
     )

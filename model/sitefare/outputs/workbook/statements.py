@@ -134,7 +134,7 @@ def income_items(made: Made, own: Earned) -> Iterator[Item]:
     granted = np.sum(books.funding.capital_grants, axis=1, keepdims=True)
     worth = np.sum(capital.works + capital.land, axis=1, keepdims=True)
     spent = "(SUM({capital.works:})+SUM({capital.land:}))"
-    yield Heading("Income statement", "Costs are negative.")
+    yield Heading("Workings of the income statement")
     yield Line(
         "profit.interest_written_off", "Interest of building written off, evenly", money,
         "SUM({debt.capitalised:})*{running}/SUM({running:})", interest_written_off(books),
@@ -145,6 +145,7 @@ def income_items(made: Made, own: Earned) -> Iterator[Item]:
         f"SUM({{funding.capital_grants:}})*{{capital.depreciation_initial}}/IF({spent}>0,{spent},1)",
         granted * capital.depreciation_initial / np.where(worth > 0, worth, 1.0), total=True,
     )  # fmt: skip
+    yield Heading("Income statement", "Costs are negative.")
     for key, label, formula in INCOME:
         yield Line(
             f"profit.{key}", label, money, formula.replace("LAST", str(last)), values[key],

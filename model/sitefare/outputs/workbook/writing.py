@@ -14,8 +14,10 @@ from typing import Any
 from sitefare.outputs.workbook import resolve
 from sitefare.outputs.workbook.charting import draw
 from sitefare.outputs.workbook.frame import (
+    ALL_OK,
     CACHED_DIGITS,
     GIVEN_DIGITS,
+    LOOK,
     Cell,
     Chart,
     Check,
@@ -31,10 +33,20 @@ from sitefare.outputs.workbook.frame import (
     TableCell,
     Words,
     finite,
+    number_columns,
     row_values,
     short,
 )
-from sitefare.outputs.workbook.looks import Book, bounds
+from sitefare.outputs.workbook.looks import (
+    PROTECTION,
+    TABS,
+    Book,
+    bounds,
+    head_style,
+    lines_of,
+    word_style,
+)
+from sitefare.outputs.workbook.paper import heads_until, set_page
 from sitefare.outputs.workbook.resolve import (
     FIRST,
     HEAD,
@@ -48,6 +60,7 @@ from sitefare.outputs.workbook.resolve import (
     TOP,
     UNIT,
     VALUE,
+    VERDICT,
     Resolver,
     address,
 )
@@ -62,25 +75,13 @@ COLUMN = 11.0
 NOTE, NOTES = FIRST + 1, 90.0
 
 #: Height of a line of text [pt], letters in a unit of a column's width, and those of notes [1].
-LINE_HEIGHT, FILLED, SMALLER = 12.5, 1.15, 1.4
+LINE_HEIGHT, FILLED, SMALLER = 12.5, 1.22, 1.4
 
 #: Narrowest column in which notes are wrapped. [character]
 WRAPPED = 30.0
 
 #: Decimals of a row's sum: what cancels out is nothing, not the last digits of its terms.
 PLACES = 4
-
-#: Row of the sentence that says whether every check holds.
-ALL_CHECKS = 2
-
-PROTECTION = {
-    "format_columns": True,
-    "format_rows": True,
-    "select_locked_cells": True,
-    "select_unlocked_cells": True,
-    "autofilter": True,
-    "sort": False,
-}
 
 
 @dataclass
@@ -106,6 +107,17 @@ class SheetWriter:
         """Whether the column of notes is wide enough to wrap them."""
         return self.sheet.widths.get(NOTE, NOTES) >= WRAPPED
 
+    def wrapped(self, cells: Sequence[TableCell]) -> list[tuple[int, str]]:
+        """Return the words of a table's row that are wrapped, each with its column."""
+        found = [(at, getattr(x, "value", x)) for at, x in resolve.spread(cells)]
+        return [(at, x) for at, x in found if isinstance(x, str) and not self.runs_on(at, cells)]
+
+    def runs_on(self, column: int, cells: Sequence[TableCell]) -> bool:
+        """Say whether words at the end of a table's row run on to the right of their column."""
+        last = list(resolve.spread(cells))[-1][0]
+        wide = self.sheet.widths.get(column, 0.0) >= WRAPPED
+        return not self.sheet.wraps or (column == last and not wide)
+
     def write(self) -> None:
         """Write the sheet."""
         self.to.hide_gridlines(2)
@@ -118,12 +130,12 @@ class SheetWriter:
             self._heads()
         else:
             self._titles()
-            starts = bool(self.sheet.items) and isinstance(self.sheet.items[0], Table)
-            self.to.freeze_panes(HEAD + starts, 0)
+            self.to.freeze_panes(heads_until(self.sheet) + 1, 0)
         for row, item in resolve.rows_of(self.sheet):
             self.item(row, item)
         self._all_checks()
-        self._print()
+        set_page(self.to, self.sheet, self.columns, sum(self.sheet.widths.values()))
+        self.to.set_tab_color(TABS[self.sheet.part])
         self.to.protect("", PROTECTION)
 
     def _widths(self) -> None:
@@ -142,24 +154,20 @@ class SheetWriter:
         if not cells or checks:
             return
         ranged = any(cell.ends for cell in cells)
-        titles = [
-            "What it is",
-            "Unit",
-            "Key",
-            "Value",
-            *(("Low", "High") if ranged else ("", "")),
-            "Note",
-        ]
+        ends = ("Low", "High") if ranged else ("", "")
+        titles = ("What it is", "Unit", "Key", "Value", *ends, "Note")
         for column, title in enumerate(titles):
-            self.to.write_string(ALL_CHECKS, column, title, self.book.look("head_left"))
+            look = self.book.look(head_style(number=VALUE <= column < NOTE, beyond=column >= NOTE))
+            self.to.write_string(VERDICT, column, title, look)
 
     def _heads(self) -> None:
         """Write the numbers and labels at the head of the columns."""
         axis, heads, head = self.sheet.axis, self.book.heads, self.book.look("head")
         named = {"months": "Month", "years": "Project year", "steps": "Step"}[axis]
         left = self.book.look("head_left")
-        for column, word in ((LABEL, named), (UNIT, "Unit"), (KEY, "Key"), (VALUE, "Value, total")):
+        for column, word in ((LABEL, named), (UNIT, "Unit"), (KEY, "Key")):
             self.to.write_string(HEAD, column, word, left)
+        self.to.write_string(HEAD, VALUE, "Value, total", self.book.look("head_right"))
         for n in range(self.columns):
             self.to.write_number(HEAD, FIRST + n, heads.number[axis][n], head)
             if axis in heads.label:
@@ -172,23 +180,6 @@ class SheetWriter:
             for n, year in enumerate(heads.year):
                 self.to.write_number(HEAD_YEAR, FIRST + n, year, self.book.look("unit", "count"))
         self.to.freeze_panes(TOP - 1, FIRST)
-
-    def _print(self) -> None:
-        """Set the page for printing."""
-        self.to.set_landscape()
-        self.to.set_paper(9)
-        self.to.set_footer("&L&F&C&A&R&P / &N")
-        if self.sheet.axis:
-            self.to.repeat_columns(LABEL, UNIT)
-            self.to.repeat_rows(TITLE, TOP - 2)
-            self.to.set_print_scale(60)
-        elif any(isinstance(item, Chart) for item in self.sheet.items):
-            last = max(row for row, _ in resolve.rows_of(self.sheet)) + resolve.CHART_ROWS
-            self.to.set_portrait()
-            self.to.print_area(TITLE, LABEL, last, VALUE)
-            self.to.fit_to_pages(1, 1)
-        else:
-            self.to.fit_to_pages(1, 0)
 
     def text(self, row: int, column: int, words: str, style: str = "plain") -> None:
         """Write text as text, whatever sign it starts with."""
@@ -241,7 +232,8 @@ class SheetWriter:
         if not self.sheet.axis:
             self._wrap(row, ((LABEL, item.label), *(((NOTE, item.note),) if self.wraps else ())))
         self.text(row, UNIT, item.unit, "unit")
-        self.text(row, KEY, item.key, "key")
+        named = item.key.startswith("out.")
+        self.text(row, KEY, resolve.output_name(item.key) if named else item.key, "key")
         if not item.note:
             return
         if self.sheet.axis:
@@ -254,12 +246,12 @@ class SheetWriter:
     def _wrap(self, row: int, words: Iterable[tuple[int, str]]) -> None:
         """Make a row high enough for the words in its columns: not every program does it."""
         widths = WIDTHS | {NOTE: NOTES} | dict(self.sheet.widths)
-        lines = [
-            math.ceil(len(text) / ((SMALLER if at == NOTE else FILLED) * widths.get(at, COLUMN)))
+        lines = lines_of(
+            (text, (SMALLER if at == NOTE else FILLED) * widths.get(at, COLUMN))
             for at, text in words
-        ]
-        if max(lines, default=1) > 1:
-            self.to.set_row(row, 3 + LINE_HEIGHT * max(lines))
+        )
+        if lines > 1:
+            self.to.set_row(row, 3 + LINE_HEIGHT * lines)
 
     def line(self, row: int, item: Line) -> None:
         """Write a computed row."""
@@ -336,30 +328,37 @@ class SheetWriter:
         checks = [item for item in self.sheet.items if isinstance(item, Check)]
         bad = sum(abs(item.value) > item.tolerance for item in checks)
         where = f"{address(rows[0], FIRST + 1)}:{address(rows[-1], FIRST + 1)}"
-        formula = f'=IF(COUNTIF({where},"OK")={len(rows)},"all OK","look below")'
-        self.text(ALL_CHECKS, LABEL, "All checks", "strong")
-        found = "look below" if bad else "all OK"
-        self.to.write_formula(ALL_CHECKS, VALUE, formula, self.book.look("holds"), found)
-        rule = {"type": "cell", "criteria": "!=", "value": '"all OK"',
+        formula = f'=IF(COUNTIF({where},"OK")={len(rows)},"{ALL_OK}","{LOOK}")'
+        self.text(VERDICT, LABEL, "All checks", "strong")
+        found = LOOK if bad else ALL_OK
+        self.to.write_formula(VERDICT, VALUE, formula, self.book.look("holds"), found)
+        rule = {"type": "cell", "criteria": "!=", "value": f'"{ALL_OK}"',
                 "format": self.book.look("fails")}  # fmt: skip
-        self.to.conditional_format(ALL_CHECKS, VALUE, ALL_CHECKS, VALUE, rule)
+        self.to.conditional_format(VERDICT, VALUE, VERDICT, VALUE, rule)
 
     def table(self, row: int, table: Table) -> None:
         """Write a table."""
         self.text(row, LABEL, table.title, "strong")
         top = resolve.table_top(row, table)
+        numbers = number_columns(table)
         for column, title in enumerate(table.columns):
-            self.to.write_string(top, column, title, self.book.look("head_left"))
+            look = self.book.look(head_style(number=column in numbers, beyond=column > VALUE))
+            self.to.write_string(top, column, title, look)
+        self._wrap(top, enumerate(table.columns))
         for n, cells in enumerate(table.rows):
             for column, cell in resolve.spread(cells):
-                self.cell(top + 1 + n, column, cell)
+                if isinstance(cell, str):
+                    plain = self.runs_on(column, cells)
+                    self.text(
+                        top + 1 + n, column, cell, word_style(beyond=column > VALUE, runs_on=plain)
+                    )
+                else:
+                    self.cell(top + 1 + n, column, cell)
+            self._wrap(top + 1 + n, self.wrapped(cells))
 
-    def cell(self, row: int, column: int, cell: TableCell) -> None:
-        """Write one cell of a table."""
+    def cell(self, row: int, column: int, cell: Cell | float | None) -> None:
+        """Write one cell of a table that is not plain words."""
         if cell is None:
-            return
-        if isinstance(cell, str):
-            self.text(row, column, cell, "plain" if column <= VALUE else "aside_plain")
             return
         if not isinstance(cell, Cell):
             self.to.write_number(row, column, float(cell), self.book.look("plain", "number"))
@@ -385,7 +384,8 @@ class SheetWriter:
     def input(self, row: int, column: int, cell: Cell) -> None:
         """Write the cells of an input row, unlocked where formulas follow it."""
         free = cell.row in self.book.unlocked
-        look = self.book.look("input" if free else "plain", cell.kind)
+        style = "label" if self.sheet.wraps else "plain"
+        look = self.book.look("input" if free else style, cell.kind)
         values = cell.value if isinstance(cell.value, tuple) else (cell.value,)
         for n, x in enumerate(values):
             self.number(row, column + n, finite(x, cell.row), look)

@@ -142,4 +142,5 @@ def sheet(made: Made) -> Sheet:
         "Sums of the months; year 0 is month 0, the appraisal date.",
         items,
         axis="years",
+        part="answers",
     )
