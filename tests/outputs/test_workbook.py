@@ -224,13 +224,29 @@ def evaluated(engine, sheet, at):
     return float(x) if isinstance(x, int | float) else x
 
 
-def test_a_yield_multiplier_moves_people_and_payback(plan):
-    pair = ("kaldre", "as_planned")
-    base = made(plan, *pair).appraisal.indicators
-    more = values_at(plan(*pair).case, {"adjust.vegetables": 1.3, "adjust.fish": 1.3})
-    found = made_of(plan(*pair), more).appraisal.indicators
-    assert found["people_fed"][0, 0] > base["people_fed"][0, 0]
-    assert found["npv"][0, 0] > base["npv"][0, 0]
+def test_payback_follows_prices_and_a_yield_multiplier(plan, office, tmp_path):
+    # As planned the food is given away and the money never comes back: sold dear, it does.
+    pair = ("qasr_adhra", "as_planned")
+    rows = plan(*pair).case.rows
+    dear = {name: 6.0 * rows[name].base for name in unlocked(plan, *pair).values()
+            if name.startswith("market.") and name.endswith(".price")}  # fmt: skip
+    sold = {"distribution_model.kitchens.paid_share": 1.0, "sales.served_price_share": 1.0}
+    changes = [{**dear, **sold, "adjust.vegetables": x, "adjust.fish": 3.0} for x in (4.0, 5.0)]
+    paths = [tmp_path / f"yield_{n}.xlsx" for n, _ in enumerate(changes)]
+    for path, change in zip(paths, changes, strict=True):
+        typed = {input_name(row): x for row, x in change.items()}
+        path.write_bytes(changed(written(plan, *pair), typed))
+    folder, found = office(paths, "xlsx", tmp_path / "out"), []
+    for path, change in zip(paths, changes, strict=True):
+        book = cells((folder / path.name).read_bytes())
+        want = made_of(plan(*pair), values_at(plan(*pair).case, change)).appraisal.indicators
+        for name in ("payback_years", "cost_per_person_day", "people_fed", "npv"):
+            got = book.named(f"out_{name}")
+            assert got == pytest.approx(want[name][0, 0], rel=CLOSE), (name, change)
+            assert got in book.values["About"].values()
+        found.append(book.named("out_payback_years"))
+    assert read(plan, *pair).named("out_payback_years") == "not within 15 years"
+    assert 0.0 < found[1] < found[0] < 15.0
 
 
 @pytest.mark.parametrize(("site", "scenario"), CHANGED)

@@ -113,7 +113,7 @@ def inputs_table(case: Case) -> Table:
 def group_title(group: str) -> str:
     """Return a group's title: the first sentence of its declaration."""
     words = (DECLARED[group].cls.__doc__ or group).strip().splitlines()[0]
-    return words.rstrip(".")
+    return words.rstrip(".").replace("`", "")
 
 
 def monthly_table(case: Case) -> Table | None:

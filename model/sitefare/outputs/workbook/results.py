@@ -38,6 +38,7 @@ SECTIONS = (
 KINDS: dict[str, Kind] = {
     "money": "money", "money/year": "money", "money/person/day": "number", "money/kg": "number",
     "1/year": "rate", "person": "number", "year": "number", "money/person": "money",
+    "month": "count",
 }  # fmt: skip
 
 

@@ -20,6 +20,9 @@ from sitefare.outputs.workbook.tax import statements_tax
 #: What a year that repays nothing shows in place of a cover.
 NO_COVER = "none"
 
+#: Decimals of balances. [1]
+PLACES = 4
+
 
 def summed(made: Made, key: str, label: str, values: Array, *, strong: bool = False) -> Line:
     """Return the yearly sums of a monthly line, key `years.…`."""
@@ -34,9 +37,11 @@ def summed(made: Made, key: str, label: str, values: Array, *, strong: bool = Fa
 def at_end(made: Made, key: str, label: str, values: Array, *, strong: bool = False) -> Line:
     """Return a monthly balance at each year's end, key `years.…`."""
     held = np.broadcast_to(values, (1, made.timeline.months + 1))[:, ::12]
+    # Rounded, so that what sums leave over at the end is not printed as -0.
     return Line(
-        f"years.{key}", label, made.currency, f"INDEX({{{key}:}},1,12*{{project_year}}+1)", held,
-        strong=strong,
+        f"years.{key}", label, made.currency,
+        f"ROUND(INDEX({{{key}:}},1,12*{{project_year}}+1),{PLACES})",
+        np.round(held, PLACES) + 0.0, strong=strong,
     )  # fmt: skip
 
 
