@@ -322,6 +322,7 @@ def test_choose_finds_farms_for_a_budget(sitefare):
     assert [x["title"] for x in found["limits"]] == ["Budget"]
     shown = sitefare(*words, "--budget", "1000000")
     assert "Most people fed, counted by the base case" in " ".join(shown.stdout.split())
+    assert shown.stdout.startswith("People by 200 g of vegetables and 30 g of fish fillet a person")
 
 
 CHOOSE_REFUSED = {

@@ -1,5 +1,6 @@
 """The set chosen is the best of all sets, its limits are priced by what easing them brings."""
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -160,6 +161,9 @@ def test_what_cannot_be_is_refused_in_a_sentence():
         portfolio(THREE, Terms(regions={"north": RegionLimit()}))
     with pytest.raises(RunError, match="nothing to choose from"):
         portfolio([], Terms())
+    other = replace(THREE[0], ration="energy")
+    with pytest.raises(RunError, match="people of different rations do not add up"):
+        portfolio([other, *THREE[1:]], Terms())
     with pytest.raises(RunError, match="least cost needs people"):
         portfolio(THREE, Terms(aim="least_cost"))
 

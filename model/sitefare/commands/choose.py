@@ -102,6 +102,7 @@ def choose(
         return
     for why in offered.refused:
         out.print(f"Left out: {why[0]}: {why[1]}", highlight=False, markup=False, soft_wrap=True)
+    out.print(f"People by {offered.candidates[0].ration}", highlight=False, markup=False)
     _shown(found, BASES[basis.value])
 
 

@@ -87,6 +87,8 @@ def screen(
         sys.stdout.write(json.dumps(numbers, indent=1, ensure_ascii=False) + "\n")
     else:
         out.print(screened_table(best.head(first), rank))
+        for ration in sorted(set(best["ration"].head(first))):
+            out.print(f"People by {ration}", highlight=False, markup=False, soft_wrap=True)
         words = f"{len(best)} of {len(places)} places kept: {output / TABLE}"
         out.print(words, highlight=False, markup=False, soft_wrap=True)
         for path in folders:

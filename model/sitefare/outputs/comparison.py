@@ -218,7 +218,11 @@ def _table(lines: Sequence[SiteLine], f: Formats) -> Table:
         Column("Needed a year after the grant", "USD", "right", f.amount, weight=1.4),
         Column("Site facts supplied", align="right", weight=1.1),
     )
-    note = "A site that rests on defaults (few facts supplied) is known less well than its range shows."
+    by = dict.fromkeys(x.appraisal.fed.rations[x.appraisal.fed.headline].title for x in lines)
+    note = (
+        f"People are counted by {'; '.join(map(plain, by))}. A site that rests on defaults (few facts "
+        "supplied) is known less well than its range shows."
+    )
     return Table(columns, rows, "Sites in order", note, wide=True, anchor="sites-table")
 
 

@@ -76,10 +76,9 @@ def offer(
 
 def _candidate(plan: Plan, region: str, basis: Basis, draws: int, seed: int) -> Candidate:
     """Count one farm."""
-    case = plan.case
+    case, made = plan.case, appraise(plan)
     if basis == "base":
-        made = appraise(plan).indicators
-        people, capital, cost = (float(made[name][0, 0]) for name in COUNTED)
+        people, capital, cost = (float(made.indicators[name][0, 0]) for name in COUNTED)
     else:
         spreads = uncertainty(plan, draws, seed)
         people, capital, cost = (
@@ -94,6 +93,7 @@ def _candidate(plan: Plan, region: str, basis: Basis, draws: int, seed: int) -> 
         capital / case.exchange_rate,
         cost / case.exchange_rate,
         region,
+        made.fed.rations[made.fed.headline].title,
     )
 
 

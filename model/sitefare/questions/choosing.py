@@ -36,8 +36,9 @@ GAP = 1e-9
 class Candidate:
     """One farm that could be built: where, which, and what it is counted to give and cost.
 
-    `people` are fed by the headline ration in a full year, `capital` is what building takes and
-    `cost` the level yearly sum worth as much as all project costs. [person, USD, USD/year]
+    `people` are fed by `ration`, the headline one, in a full year, `capital` is what building
+    takes and `cost` the level yearly sum worth as much as all project costs. [person, USD,
+    USD/year]
     """
 
     site: str
@@ -47,6 +48,7 @@ class Candidate:
     capital: float
     cost: float
     region: str = ""
+    ration: str = ""
 
     @property
     def title(self) -> str:
@@ -170,6 +172,12 @@ def _check(candidates: Sequence[Candidate], terms: Terms) -> None:
     """
     if not candidates:
         msg = "nothing to choose from: no farm of any site can be built as asked"
+        raise RunError(msg)
+    rations = sorted({one.ration for one in candidates})
+    if len(rations) > 1:
+        msg = (
+            f"people of different rations do not add up: {'; '.join(rations)}; set people.headline"
+        )
         raise RunError(msg)
     there = {one.region for one in candidates}
     for region in terms.regions:

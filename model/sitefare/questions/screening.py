@@ -95,11 +95,16 @@ def screened(library: Library, place: Place, asked: Asked) -> dict[str, Any]:
     except SitefareError as error:
         return {**line, "status": "failed", "reason": str(error)}
     shut = [gate.title for gate in gates(case) if gate.state == "shut"]
-    made = appraise(plan).indicators
-    line |= {"bed_area": plan.design.bed_area, "gates_shut": "; ".join(shut)}
+    base = appraise(plan)
+    made = base.indicators
+    line |= {
+        "bed_area": plan.design.bed_area,
+        "gates_shut": "; ".join(shut),
+        "ration": base.fed.rations[base.fed.headline].title,
+    }
     names = [name for name in INDICATORS if name in made]
-    for name, base in [*((n, made[n]) for n in names), (RATIO, ratio_of(made))]:
-        line |= _entry(name, float(base[0, 0]), drawn)
+    for name, found in [*((n, made[n]) for n in names), (RATIO, ratio_of(made))]:
+        line |= _entry(name, float(found[0, 0]), drawn)
     return {**line, "status": "done", "reason": ""}
 
 
