@@ -152,6 +152,8 @@ def test_plain_terminals_are_served(root):
 
 def test_ctrl_c_stops_with_a_word(root):
     code = (
+        # Whoever runs the tests may ignore the signal, which a command at a terminal never does.
+        "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
         "import sitefare.cli as cli, time; print('up', flush=True); "
         "cli.library = lambda folder: time.sleep(60); cli.main()"
     )
