@@ -3,7 +3,6 @@
 from pathlib import Path
 
 from sitefare.outputs.document import Document
-from sitefare.outputs.docx_document import word
 from sitefare.outputs.page import page
 from sitefare.outputs.pdf import pdf
 
@@ -20,6 +19,9 @@ def written(
     list of Path
         The files written.
     """
+    # The libraries behind a Word file are slow to import, and most commands write none.
+    from sitefare.outputs.docx_document import word  # noqa: PLC0415
+
     target = Path(folder)
     target.mkdir(parents=True, exist_ok=True)
     html, portable, editable = (target / f"{stem}.{kind}" for kind in ("html", "pdf", "docx"))

@@ -41,7 +41,6 @@ from sitefare.outputs.proposal.uncertainty import uncertainty as could_happen
 from sitefare.outputs.proposal.view import View
 from sitefare.outputs.results import results, write_results
 from sitefare.outputs.translation import translated
-from sitefare.outputs.workbook.book import workbook
 from sitefare.outputs.workbook.made import Made
 from sitefare.outputs.written import written
 from sitefare.questions.tornado import swings
@@ -100,6 +99,9 @@ class Proposal:
         list of Path
             The files written.
         """
+        # As for Word files: most commands write no workbook.
+        from sitefare.outputs.workbook.book import workbook  # noqa: PLC0415
+
         numbers = Path(folder) / "results.json"
         files = written(self.document, folder, "proposal", house_style)
         write_results(self.results, numbers)
