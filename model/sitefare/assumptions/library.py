@@ -8,6 +8,7 @@ import hashlib
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import NoReturn
 
@@ -146,6 +147,12 @@ def read_library(folder: Path) -> Library:
     files = [p for p in tables(common) if p.name != "sources.csv"]
     version = (common / "VERSION").read_text(encoding="utf-8").strip()
     return Library(folder, version, sources, read_layer("common", files, sources))
+
+
+@lru_cache(maxsize=2)
+def library_once(folder: Path) -> Library:
+    """Read the assumptions of a folder once in this process, for a worker's many tasks."""
+    return read_library(folder)
 
 
 def project_library(root: Path | None = None) -> Library:

@@ -11,7 +11,6 @@ import json
 import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -19,7 +18,7 @@ import pandas as pd
 
 from sitefare.appraisal import appraise
 from sitefare.assumptions.case import make_case
-from sitefare.assumptions.library import Library, read_library
+from sitefare.assumptions.library import library_once, read_library
 from sitefare.errors import RunError
 from sitefare.outputs.progress import Progress
 from sitefare.outputs.results import as_json, package_versions, results
@@ -67,12 +66,6 @@ class Batch:
     kept: frozenset[str]
 
 
-@lru_cache(maxsize=2)
-def _library(folder: Path) -> Library:
-    """Read the assumptions once a process."""
-    return read_library(folder)
-
-
 def appraised(task: Task) -> str:
     """Appraise one run; return what its results.json holds.
 
@@ -84,7 +77,7 @@ def appraised(task: Task) -> str:
     run = task.run
     if run.wrong:
         raise RunError(run.wrong)
-    case = make_case(_library(task.root / "assumptions"), run.site, run.scenario, run.settings)
+    case = make_case(library_once(task.root / "assumptions"), run.site, run.scenario, run.settings)
     plan = plan_for(case)
     return as_json(results(appraise(plan), uncertainty(plan, run.draws, run.seed)))
 

@@ -9,13 +9,12 @@ import hashlib
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 
 import pandas as pd
 from rich.table import Table
 
-from sitefare.assumptions.library import Library, read_library
+from sitefare.assumptions.library import library_once
 from sitefare.assumptions.places import Place
 from sitefare.outputs.charts_map import places_map
 from sitefare.outputs.drawn import svg
@@ -44,15 +43,9 @@ class Task:
     assumptions: Path
 
 
-@lru_cache(maxsize=2)
-def _library(folder: Path) -> Library:
-    """Read the assumptions once a process."""
-    return read_library(folder)
-
-
 def lines_of(task: Task) -> bytes:
     """Appraise the places of a task; return their lines as Parquet."""
-    library = _library(task.assumptions)
+    library = library_once(task.assumptions)
     return parquet([screened(library, place, task.asked) for place in task.places])
 
 
