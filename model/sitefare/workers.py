@@ -189,7 +189,7 @@ class Cluster:
     ) -> Iterator[Outcome[R]]:
         """Yield every task's outcome as it is ready; a lost worker's tasks go to others.
 
-        A task beyond its limit is given up here; a cluster cannot end it on the worker.
+        No limit of time is held: a cluster cannot end a task on its worker.
         """
         from distributed import as_completed  # noqa: PLC0415
 
@@ -223,8 +223,6 @@ def _cluster_words(error: BaseException | None) -> str:
     return f"unexpected {name}: {error}"
 
 
-def workers(count: int, cluster: str = "") -> Here | Processes | Cluster:
-    """Return the workers asked for: a cluster, processes, or this process where one is asked."""
-    if cluster:
-        return Cluster(cluster)
-    return Processes(count)
+def workers(count: int, cluster: str = "") -> Processes | Cluster:
+    """Return the workers asked for: those of a cluster at an address, else processes."""
+    return Cluster(cluster) if cluster else Processes(count)
