@@ -1,7 +1,8 @@
 """Which value of every assumption is in force for a site and a scenario, and which layer gave it?
 
-Layers, later wins, whole rows at a time: common/, sites/NAME/, scenarios/NAME.csv (and item
-tables in scenarios/NAME/), then overrides from the command line.
+Layers, later wins, whole rows at a time: common/, sites/NAME/, designs/NAME.csv where a design
+other than the site's own is asked for, scenarios/NAME.csv (and item tables in designs/NAME/ and
+scenarios/NAME/), then overrides from the command line.
 """
 
 import hashlib
@@ -76,6 +77,11 @@ class Library:
         """Names of the scenario files."""
         return [path.stem for path in tables(self.folder / "scenarios")]
 
+    @property
+    def designs(self) -> list[str]:
+        """Names of the design files."""
+        return [path.stem for path in tables(self.folder / "designs")]
+
     def site(self, name: str) -> Layer:
         """Read the layer of one site.
 
@@ -100,18 +106,36 @@ class Library:
         AssumptionError
             If there is no such scenario, or it is refused.
         """
-        if name not in self.scenarios:
-            folder = f"{self.folder.name}/scenarios"
-            known = self.scenarios
-            hint = nearest(name, known) or f"; those there are {', '.join(known)}"
-            msg = f"scenario '{name}' is not in {folder}{hint}"
+        return self._over("scenario", name, self.scenarios)
+
+    def design(self, name: str) -> Layer:
+        """Read the layer of one design: a farm that is laid over a site's own.
+
+        Raises
+        ------
+        AssumptionError
+            If there is no such design, or it is refused.
+        """
+        return self._over("design", name, self.designs)
+
+    def _over(self, kind: str, name: str, known: list[str]) -> Layer:
+        """Read a layer that is meant for any site.
+
+        Raises
+        ------
+        AssumptionError
+            If it is not there, or is refused, or holds money in another currency than USD.
+        """
+        start = self.folder / f"{kind}s"
+        if name not in known:
+            hint = nearest(name, known) or f"; those there are {', '.join(known) or 'none'}"
+            msg = f"{kind} '{name}' is not in {self.folder.name}/{start.name}{hint}"
             raise AssumptionError(msg)
-        start = self.folder / "scenarios"
         files = [start / f"{name}.csv", *tables(start / name)]
-        layer = read_layer(f"scenario {name}", files, self.sources)
+        layer = read_layer(f"{kind} {name}", files, self.sources)
         for row in layer.rows.values():
             if row.currency not in ("", "USD"):
-                msg = f"{row.where}: {row.name} is in {row.currency}; a scenario uses USD"
+                msg = f"{row.where}: {row.name} is in {row.currency}; a {kind} uses USD"
                 raise AssumptionError(msg)
         return layer
 
