@@ -11,6 +11,7 @@ from sitefare.errors import AssumptionError
 from sitefare.outputs.checking import check_all
 from sitefare.outputs.run_table import read_runs
 from sitefare.outputs.stored import Inputs
+from sitefare.sizing import plan_for
 
 DESIGN = "rafts_300"
 HEAD = "name,unit,low,base,high,varies,source,locator,as_of,basis,note\n"
@@ -40,9 +41,7 @@ def test_a_design_replaces_the_sites_rows_and_the_scenario_those_of_the_design(o
 
 @pytest.mark.parametrize("design", ["media_beds_200", "rafts_300", "rafts_900"])
 @pytest.mark.parametrize("site", ["kaldre", "norhaven", "port_anui", "qasr_adhra"])
-def test_every_design_stands_at_every_site(library, plan, site, design):
-    from sitefare.sizing import plan_for  # noqa: PLC0415
-
+def test_every_design_stands_at_every_site(library, site, design):
     made = plan_for(make_case(library, site, "as_planned", design=design))
     assert made.design.bed_area == float(design.rpartition("_")[2])
 

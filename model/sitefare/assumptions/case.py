@@ -16,10 +16,11 @@ from sitefare.arrays import Array, value
 from sitefare.assumptions import draws as sampling
 from sitefare.assumptions.correlation import Pair, check_names, site_of
 from sitefare.assumptions.declaration import Resolved, Values
-from sitefare.assumptions.library import Layer, Library, fingerprint, layered, overrides, tables
+from sitefare.assumptions.library import Layer, Library, fingerprint, layered, tables
 from sitefare.assumptions.mixing import correlated
 from sitefare.assumptions.prices import prices_to_date
 from sitefare.assumptions.rows import Row
+from sitefare.assumptions.settings import overrides
 from sitefare.assumptions.weather import HourlyYear
 from sitefare.assumptions.weather_rows import site_weather, weather_values
 from sitefare.errors import AssumptionError
