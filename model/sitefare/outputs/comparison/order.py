@@ -1,0 +1,161 @@
+"""In which order do the alternatives stand, and how far apart are they?"""
+
+import pandas as pd
+
+from sitefare.outputs import charts
+from sitefare.outputs.comparison.measure import Measure, people
+from sitefare.outputs.comparison.seen import Seen
+from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
+from sitefare.questions.figures import RATIO
+from sitefare.questions.lines import Line
+
+#: Money that stands side by side, after the figure that orders.
+MONEY = (
+    "cost_per_person_day",
+    "alternative_cost_person_day",
+    "capex",
+    "npv",
+    "subsidy_year_after_grant",
+)
+
+#: Mark of an alternative some of whose site facts are defaults.
+DEFAULTS = "†"
+
+
+def order(seen: Seen) -> list[Block]:
+    """Return the table in order, the money beside it, and the ranges side by side."""
+    blocks: list[Block] = [
+        Heading(1, "The order", "order"),
+        Paragraph(
+            f"All are judged by one ration, {plain(seen.ration)}, and on the same draws, so that what they "
+            "share cancels. Gates come before ranks: an alternative with a gate shut is listed, not "
+            f"ranked. Ranks follow {seen.measure.lower}, {seen.better_words}."
+        ),
+        order_table(seen),
+    ]
+    if seen.hidden:
+        blocks.append(Paragraph(seen.hidden, "small"))
+    blocks.append(money_table(seen))
+    figure = ranges(seen)
+    return [*blocks, figure] if figure else blocks
+
+
+def order_table(seen: Seen) -> Table:
+    """Return the alternatives in order: the figure, its range, how surely, on what facts."""
+    ratio = seen.compared.by == RATIO
+    columns = [
+        Column("Rank", weight=0.8),
+        Column("Alternative", weight=2.6),
+        Column(seen.measure.title, seen.measure.short_unit, "right", weight=1.2),
+        Column("P10–P90", align="right", weight=1.1),
+        Column("Chance of being best", align="right", weight=1.0),
+        Column("Chance of the first three", align="right", weight=1.0),
+        *([] if ratio else [Column("Cost over the local price", align="right", weight=1.1)]),
+        Column("People fed", align="right", weight=0.9),
+        Column("Need score", align="right", weight=0.9),
+        Column("Site facts supplied", align="right", weight=1.0),
+    ]
+    rows = []
+    for one in seen.shown:
+        line = one.line
+        low, high = line.usd_ends(seen.compared.by)
+        rows.append(
+            (
+                seen.mark(line) if line.rank else f"{seen.mark(line)}, not ranked",
+                seen.name(line),
+                seen.measure.number(line.usd(seen.compared.by)),
+                seen.measure.span(low, high),
+                seen.share(one.chance_best if line.rank else None),
+                seen.share(one.chance_first_three if line.rank else None),
+                *([] if ratio else [Measure(RATIO, seen.formats).number(line.usd(RATIO))]),
+                people(line.values["people_fed"], seen.formats),
+                seen.formats.number(line.need.score) if line.need else "not given",
+                facts_words(line),
+            )
+        )
+    return Table(
+        tuple(columns), tuple(rows), "Alternatives in order", _note(seen), wide=True,
+        anchor="order-table", sortable=True,
+    )  # fmt: skip
+
+
+def facts_words(line: Line) -> str:
+    """Say how many site facts are supplied, with a mark where some are defaults."""
+    supplied, asked = line.facts
+    mark = f" {DEFAULTS}" if supplied < asked else ""
+    return f"{supplied} of {asked}{mark}"
+
+
+def _note(seen: Seen) -> str:
+    """Say what the marks stand for, and where need scores are from."""
+    lines = [one.line for one in seen.shown]
+    words = [f"People are counted by {plain(seen.ration)}."]
+    if any(line.facts[0] < line.facts[1] for line in lines):
+        words.append(
+            f"{DEFAULTS} Facts that were not supplied are wide defaults: such a site is known less well than "
+            "its range shows."
+        )
+    given = {line.place: line.need for line in lines if line.need}
+    scored = [
+        f"{plain(place)} {seen.formats.number(need.score)}"
+        + (f" on {plain(need.scale)}" if need.scale else "")
+        + f" ({plain(need.source)})"
+        for place, need in given.items()
+    ]
+    if scored:
+        words.append(f"Need scores are the user's: {'; '.join(scored)}.")
+    else:
+        words.append("Nobody has given a need score.")
+    return " ".join(words)
+
+
+def money_table(seen: Seen) -> Table:
+    """Return money side by side in US dollars, each at its own appraisal-date rate."""
+    measures = [Measure(name, seen.formats) for name in MONEY]
+    rows = tuple(
+        (seen.mark(line), seen.name(line), *(m.number(line.usd(m.name)) for m in measures))
+        for line in (one.line for one in seen.shown)
+    )
+    heads = {"alternative_cost_person_day": "Same food bought locally"}
+    columns = (
+        Column("Rank", weight=0.6),
+        Column("Alternative", weight=2.4),
+        *(
+            Column(heads.get(m.name, m.title), m.short_unit, "right", weight=1.1)
+            for m in measures
+        ),
+    )
+    rates = dict.fromkeys(
+        f"{seen.formats.number(line.exchange_rate)} {line.currency} a USD ({line.date})"
+        for line in (one.line for one in seen.shown)
+        if line.currency != "USD"
+    )
+    note = "Money in US dollars at each appraisal-date rate" + (
+        f": {'; '.join(rates)}." if rates else "."
+    )
+    return Table(columns, rows, "Money side by side", note, wide=True, anchor="money-table")
+
+
+def ranges(seen: Seen) -> Figure | None:
+    """Draw the figure that orders with its ranges; nothing where nobody has one."""
+    by = seen.compared.by
+    factor = seen.measure.factor
+    rows = []
+    for one in seen.shown:
+        value = one.line.usd(by) * factor
+        ends = [x if x is None else x * factor for x in one.line.usd_ends(by)]
+        known = seen.finite(value)
+        low, high = (known if end is None else end for end in ends)
+        rows.append(
+            {"site": seen.name(one.line), "value": known, "low": low, "high": high,
+             "gated": not one.line.rank}
+        )  # fmt: skip
+    frame = pd.DataFrame(rows)
+    if frame["value"].isna().all():
+        return None
+    reference = {"reference": 1.0, "reference_label": "local price"} if by == RATIO else {}
+    picture = charts.sites(
+        frame, seen.measure.title, seen.measure.unit, seen.formats, **reference
+    )  # type: ignore[arg-type]
+    return Figure(picture, f"{seen.measure.title}: base, and the range that holds 8 in 10 draws.",
+                  anchor="ranges-figure")  # fmt: skip
