@@ -1,0 +1,179 @@
+"""Which first, how surely, what is not ranked and why, and what would change it?"""
+
+from sitefare.outputs.comparison import gates
+from sitefare.outputs.comparison.measure import people
+from sitefare.outputs.comparison.naming import listed
+from sitefare.outputs.comparison.seen import Seen
+from sitefare.outputs.comparison.turns import change_words
+from sitefare.outputs.document import (
+    Block,
+    Bullets,
+    Caution,
+    Fact,
+    Facts,
+    Heading,
+    Paragraph,
+    plain,
+)
+
+#: Chance of being best from which a first place is told as likely. [1]
+EVEN = 0.5
+
+#: Chance of being best from which another alternative is named beside the first. [1]
+NAMED = 0.05
+
+
+def answer(seen: Seen) -> list[Block]:
+    """Return the first page: the answer, its cards, and what it hangs on."""
+    blocks: list[Block] = [Heading(1, "The answer", "answer"), *_cautions(seen)]
+    blocks.append(Paragraph(lead(seen), "lead"))
+    if seen.first is not None:
+        blocks.append(Facts(_cards(seen), lead=1))
+    items = [*sure(seen), *_both(seen), *_score(seen), *_change(seen), *unranked(seen)]
+    items.append(_facts(seen))
+    return [*blocks, Bullets(tuple(items))]
+
+
+def _cautions(seen: Seen) -> list[Block]:
+    """Say that data are invented, and what cannot be built."""
+    found: list[Block] = []
+    if any(line.demonstration for line in seen.compared.lines):
+        words = "These places, their people and their prices are invented."
+        found.append(Caution(words, "caution", "Demonstration data"))
+    refused = seen.compared.refused
+    if refused:
+        shown = list(refused.items())[:REFUSED]
+        words = "; ".join(f"{plain(name)}: {plain(why)}" for name, why in shown)
+        if len(refused) > len(shown):
+            words += f"; and {len(refused) - len(shown)} more, in comparison.json"
+        found.append(Caution(words, "stop", "Cannot be built or run safely as asked"))
+    return found
+
+
+#: Refused alternatives that the first page tells the reason of.
+REFUSED = 6
+
+
+def lead(seen: Seen) -> str:
+    """Say which alternative comes first, by what, and by which ration."""
+    ranked = [one for one in seen.ranked if one.line.rank]
+    if not ranked:
+        return f"No alternative is ranked: a gate is shut at each of the {len(seen.ranked)}."
+    if seen.first is None:
+        return (
+            f"None of the {len(ranked)} ranked has an answer by {seen.measure.lower}, so none comes "
+            "first: nobody is fed in every month of a full year."
+        )
+    by, line = seen.compared.by, seen.first.line
+    span = seen.measure.span(*line.usd_ends(by))
+    told = f" ({span} in 8 of 10 draws)" if span else ""
+    return (
+        f"**{plain(seen.name(line))}** comes first of {len(ranked)} ranked by {seen.measure.lower}: "
+        f"{plain(seen.measure.text(line.usd(by)))}{told}. People are counted by one ration everywhere: "
+        f"{plain(seen.ration)}."
+    )
+
+
+def _cards(seen: Seen) -> tuple[Fact, ...]:
+    """Return the cards of the first alternative."""
+    assert seen.first is not None  # noqa: S101 the caller has asked
+    line, f = seen.first.line, seen.formats
+    low, high = line.usd_ends("people_fed")
+    cost = line.usd_ends("cost_per_person_day")
+    chance = seen.first.chance_best
+    return (
+        Fact("First", seen.name(line), note=f"of {len(seen.ranked)} compared", target="order"),
+        Fact(
+            "Chance of being best",
+            seen.share(chance) if seen.compared.draws else "no draws",
+            note=f"on {f.count(seen.compared.draws)} common draws" if seen.compared.draws else "",
+            target="order",
+        ),
+        Fact(
+            "People it would feed",
+            people(line.values["people_fed"], f),
+            range=f.span(low, high, lambda x: people(x, f)),
+            target="criteria",
+        ),
+        Fact(
+            "Cost of a person-day",
+            f.money(line.usd("cost_per_person_day")),
+            range=f.span(*cost, f.money),
+            target="criteria",
+        ),
+    )
+
+
+def sure(seen: Seen) -> list[str]:
+    """Say how often the first is the best, who else is, and what is regretted."""
+    if seen.first is None or not seen.compared.draws:
+        return []
+    chance = seen.first.chance_best
+    others = sorted(
+        (one for one in seen.ranked if one is not seen.first and one.chance_best >= NAMED),
+        key=lambda one: -one.chance_best,
+    )
+    words = f"**How surely.** It is the best in {seen.share(chance)} of the draws"
+    named = [f"{plain(seen.name(one.line))} in {seen.share(one.chance_best)}" for one in others]
+    words += f"; {listed(named, 3)}." if named else "."
+    if chance < EVEN and named:
+        words += " That is less than an even chance: read these as a short list, not as a winner."
+    elif named:
+        words += " Ranks below it are less sure than the first."
+    regret = seen.regret_words
+    return [words, f"**Regret.** {regret}"] if regret else [words]
+
+
+def _both(seen: Seen) -> list[str]:
+    """Say which stand on the efficient edge."""
+    words = seen.edge_words
+    return [f"**On two criteria.** {plain(words)} (see [](#edge-figure))."] if words else []
+
+
+def _score(seen: Seen) -> list[str]:
+    """Say who scores most, and whether the order agrees."""
+    words = seen.score_words
+    return [f"**By a weighted score.** {words}"] if words else []
+
+
+def _change(seen: Seen) -> list[str]:
+    """Say what would change the first place."""
+    words = change_words(seen)
+    return [f"**What would change it.** {words}"] if words else []
+
+
+def unranked(seen: Seen) -> list[str]:
+    """Say what is not ranked and why, and who feeds nobody."""
+    found = []
+    why = gates.reasons(seen)
+    if why:
+        found.append(f"**Not ranked while a gate is shut.** {why}.")
+    if seen.first is not None:
+        none = [
+            plain(seen.name(one.line))
+            for one in seen.ranked
+            if one.line.rank and seen.finite(one.line.usd(seen.compared.by)) is None
+        ]
+        if none:
+            found.append(f"**Last, with no answer by this ration.** {listed(none)}.")
+    return found
+
+
+def _facts(seen: Seen) -> str:
+    """Say what rests on defaults, and whether need is scored."""
+    lines = seen.compared.lines
+    places = {line.place: line for line in lines}
+    short = [plain(name) for name, line in places.items() if line.facts[0] < line.facts[1]]
+    words = (
+        f"Some site facts are defaults at {listed(short)}; such a site is known less well than its range shows."
+        if short
+        else "Every site fact asked for is supplied everywhere."
+    )
+    lacking = [plain(name) for name, line in places.items() if line.need is None]
+    if len(lacking) == len(places):
+        words += " No need score is given, so need plays no part in the order."
+    elif lacking:
+        words += f" No need score is given for {listed(lacking)}, so need plays no part in the score."
+    else:
+        words += " Need scores are the user's own, with their sources under the table."
+    return f"**What it rests on.** {words}"
