@@ -26,6 +26,7 @@ from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
+    Design,
     Draws,
     Folder,
     HouseStyle,
@@ -72,6 +73,7 @@ def propose(
     site: Site,
     output: Target,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: Draws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
@@ -85,11 +87,12 @@ def propose(
 
     checked(draws, seed, language, output)
     worn = house_style_file(styled)
-    case_of(None, site, scenario, settings)
+    case_of(None, site, scenario, settings, design)
     notebook = find_root(Path.cwd()) / "notebooks" / "proposal.ipynb"
     parameters = {
         "site": site,
         "scenario": scenario,
+        "design": design,
         "settings": settings or [],
         "draws": draws,
         "seed": seed,
@@ -106,6 +109,7 @@ def propose(
 def appraise(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: Draws = 0,
     seed: Seed = DEFAULT_SEED,
@@ -124,7 +128,7 @@ def appraise(
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     checked(draws, seed)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     with err.status("Appraising"):
         found = results(run_appraisal(plan), uncertainty(plan, draws, seed))
     if as_json:
@@ -139,6 +143,7 @@ def explain(
     site: Site,
     indicator: Annotated[str, typer.Argument(help="An indicator of money, such as npv.")],
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     chart: Annotated[Path | None, typer.Option(help="Write the chart to this .svg file.")] = None,
     language: Annotated[str, typer.Option(help="Language of the chart: en, fr, ar.")] = "en",
@@ -154,7 +159,7 @@ def explain(
 
     checked(0, 0, language)
     chart_file(chart)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     with err.status(f"Explaining {indicator}"):
         made = explained(plan, indicator)
     print_whole(out, explained_table(made))
@@ -168,6 +173,7 @@ def explain(
 def design(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     output: Annotated[
         Path | None,
@@ -186,7 +192,7 @@ def design(
 
     checked(0, 0, language, output)
     worn = house_style_file(styled)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     made = make_design(plan, language)
     if output is None:
         print_design(out, made.sheet)
@@ -254,6 +260,7 @@ def check(folder: Folder = None) -> None:
 def register(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     find: Annotated[str, typer.Option(help="Only names that hold this text.")] = "",
     csv_file: Annotated[
@@ -266,7 +273,7 @@ def register(
     from sitefare.outputs.terminal import print_unwrapped, register_table  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
-    case = plan_for(case_of(folder, site, scenario, settings)).case
+    case = plan_for(case_of(folder, site, scenario, settings, design)).case
     if csv_file is not None:
         csv_file.write_text(as_csv(case), encoding="utf-8-sig", newline="\n")
         out.print(str(csv_file), highlight=False)

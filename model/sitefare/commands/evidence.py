@@ -15,6 +15,7 @@ from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
+    Design,
     Folder,
     Json,
     ManyDraws,
@@ -50,6 +51,7 @@ def influence(
     site: Site,
     indicator: Annotated[str, typer.Argument(help="An indicator, such as npv.")] = "npv",
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: ManyDraws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
@@ -74,7 +76,7 @@ def influence(
     checked(draws, seed)
     checked(totals, seed)
     chart_file(chart)
-    base = _base(folder, site, scenario, settings)
+    base = _base(folder, site, scenario, settings, design)
     if indicator not in {*base.indicators, RATIO}:
         msg = f"'{indicator}' is not an indicator; `sitefare appraise` prints them all"
         raise RunError(msg)
@@ -111,6 +113,7 @@ def _print_influence(found: Influence, *, totals: bool) -> None:
 def check_first(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: ManyDraws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
@@ -125,7 +128,7 @@ def check_first(
     from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
 
     checked(draws, seed)
-    base = _base(folder, site, scenario, settings)
+    base = _base(folder, site, scenario, settings, design)
     with err.status("Weighing the evidence"):
         found = found_checks(base, uncertainty(base.plan, draws, seed))
     if found is None:
@@ -159,6 +162,7 @@ def check_first(
 def which_site(
     sites: Annotated[list[str], typer.Argument(help="Two or more site folders.")],
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: ManyDraws = 1024,
     seed: Seed = DEFAULT_SEED,
@@ -174,7 +178,7 @@ def which_site(
 
     checked(draws, seed)
     check_sites(sites)
-    bases = [_base(folder, site, scenario, settings) for site in sites]
+    bases = [_base(folder, site, scenario, settings, design) for site in sites]
     with err.status(f"Weighing {len(sites)} sites"):
         found = chosen(bases, draws, seed)
     if as_json:
@@ -192,11 +196,13 @@ def which_site(
     _print("Worth of knowing", ("Before choosing", "USD at most", "±"), lines)
 
 
-def _base(folder: Path | None, site: str, scenario: str, settings: list[str] | None) -> Appraisal:
+def _base(
+    folder: Path | None, site: str, scenario: str, settings: list[str] | None, design: str
+) -> Appraisal:
     """Appraise a case at its base values."""
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
-    return run_appraisal(plan_for(case_of(folder, site, scenario, settings)))
+    return run_appraisal(plan_for(case_of(folder, site, scenario, settings, design)))
 
 
 def _shares(title: str, lines: Sequence[Shares], *, whole: bool) -> None:

@@ -14,6 +14,7 @@ from rich.table import Table
 from sitefare.commands.options import (
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
+    Design,
     Folder,
     Json,
     Scenario,
@@ -61,6 +62,7 @@ def tornado(
     site: Site,
     indicator: Indicator = "npv",
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     *,
     groups: Annotated[bool, typer.Option(help="Bars of groups, by joint draws.")] = False,
@@ -79,7 +81,7 @@ def tornado(
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     checked(0, seed)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     check_indicator(plan, indicator)
     formats = Formats("en", plan.case.currency)
     if groups:
@@ -97,6 +99,7 @@ def switch(
     site: Site,
     indicator: Indicator = "npv",
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     *,
     target: Annotated[
@@ -113,7 +116,7 @@ def switch(
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     finite("--target", target)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     asked = decision(plan, indicator, target)
     with err.status("Searching every assumption"):
         found = switching(plan, asked)
@@ -127,6 +130,7 @@ def goal(
     name: Row,
     indicator: Indicator,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     *,
     target: Annotated[float, typer.Option("--to", help="What the indicator shall be.")],
@@ -144,7 +148,7 @@ def goal(
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     finite("--to", target)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     with err.status(f"Seeking {name}"):
         found = goal_seek(plan, name, indicator, target, resize=resize)
     words = answers.goal_words(plan.case, found, Formats("en", plan.case.currency))
@@ -154,6 +158,7 @@ def goal(
 def stress(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     *,
     events: Annotated[
@@ -169,7 +174,7 @@ def stress(
     from sitefare.questions.stress import stress as stress_tests  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     with err.status("Laying events over the base"):
         found = stress_tests(plan, events)
     shown = answers.stress_shown(plan.case, found, Formats("en", plan.case.currency))

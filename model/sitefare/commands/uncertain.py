@@ -8,6 +8,7 @@ from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
+    Design,
     Draws,
     Folder,
     Json,
@@ -25,6 +26,7 @@ from sitefare.commands.options import (
 def uncertain(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: Draws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
@@ -36,7 +38,7 @@ def uncertain(
     from sitefare.outputs.uncertain import print_study, study_of  # noqa: PLC0415
 
     checked(draws, seed)
-    case = case_of(folder, site, scenario, settings)
+    case = case_of(folder, site, scenario, settings, design)
     with err.status(f"Drawing {draws:,} times"):
         study = study_of(case, draws, seed)
     if as_json:

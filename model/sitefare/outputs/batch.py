@@ -77,7 +77,9 @@ def appraised(task: Task) -> str:
     run = task.run
     if run.wrong:
         raise RunError(run.wrong)
-    case = make_case(library_once(task.root / "assumptions"), run.site, run.scenario, run.settings)
+    case = make_case(
+        library_once(task.root / "assumptions"), run.site, run.scenario, run.settings, run.design
+    )
     plan = plan_for(case)
     return as_json(results(appraise(plan), uncertainty(plan, run.draws, run.seed)))
 
@@ -93,7 +95,9 @@ def documents(task: Task) -> dict[str, bytes]:
     from sitefare.outputs.proposal import make_proposal  # noqa: PLC0415
 
     run = task.run
-    made = make_proposal(run.site, run.scenario, run.settings, run.draws, run.seed, root=task.root)
+    made = make_proposal(
+        run.site, run.scenario, run.settings, run.draws, run.seed, root=task.root, design=run.design
+    )
     with tempfile.TemporaryDirectory(prefix="sitefare-") as folder:
         return {path.name: path.read_bytes() for path in made.write(folder)}
 
@@ -209,7 +213,8 @@ def _table(runs: Sequence[Run], making: _Making) -> bytes:
     lines = []
     for run in runs:
         found = _stored(making, run)
-        line: dict[str, Any] = {"run": run.name, "site": run.site, "scenario": run.scenario}
+        line: dict[str, Any] = {"run": run.name, "site": run.site, "design": run.design}
+        line["scenario"] = run.scenario
         if found:
             line["currency"] = found["case"]["currency"]
         for name, entry in found.get("indicators", {}).items():
@@ -231,6 +236,7 @@ def _manifest(batch: Batch, making: _Making) -> str:
         lines.append({
             "run": run.name,
             "site": run.site,
+            "design": run.design,
             "scenario": run.scenario,
             "settings": list(run.settings),
             "draws": run.draws,

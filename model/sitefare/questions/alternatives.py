@@ -40,8 +40,7 @@ class Alternative:
         AssumptionError
             If the site, the design, the scenario or a setting is refused.
         """
-        given = {"design": self.design} if self.design else {}
-        return make_case(library, self.site, self.scenario, self.settings, **given)
+        return make_case(library, self.site, self.scenario, self.settings, self.design)
 
 
 def check_sites(sites: Sequence[str]) -> None:
