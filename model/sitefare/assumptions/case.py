@@ -307,7 +307,8 @@ def draw_values(
     """Return every row as draws: fixed rows as one draw, uncertain ones as (draws, 1).
 
     `keys` widens the Sobol sequence to those of all cases compared, so that a shared row
-    shares its draw. `first` is the number of the first draw returned, a multiple of 4.
+    shares its draw; a row whose key is not among them is drawn by its name. `first` is the
+    number of the first draw returned, a multiple of 4.
 
     Raises
     ------
@@ -319,6 +320,8 @@ def draw_values(
     union = keys if keys is not None else [case.key(name) for name in life]
     columns = sampling.sobol(union, draws, seed, first)
     wanted = [case.key(name) for name in life]
+    for key in sorted(set(wanted) - set(columns)):
+        columns[key] = sampling.yearly(key, draws, 0, seed, first)
     columns = correlated(columns, case.moving_together(union), wanted)
     for name in life:
         row = case.rows[name]
