@@ -3,6 +3,7 @@
 from sitefare.outputs.comparison import gates
 from sitefare.outputs.comparison.measure import people
 from sitefare.outputs.comparison.naming import listed
+from sitefare.outputs.comparison.score import score_words
 from sitefare.outputs.comparison.seen import Seen
 from sitefare.outputs.comparison.turns import change_words
 from sitefare.outputs.document import (
@@ -56,9 +57,9 @@ REFUSED = 6
 
 def lead(seen: Seen) -> str:
     """Say which alternative comes first, by what, and by which ration."""
-    ranked = [one for one in seen.ranked if one.line.rank]
+    ranked = seen.ranked
     if not ranked:
-        return f"No alternative is ranked: a gate is shut at each of the {len(seen.ranked)}."
+        return f"No alternative is ranked: a gate is shut at each of the {len(seen.all)}."
     if seen.first is None:
         return (
             f"None of the {len(ranked)} ranked has an answer by {seen.measure.lower}, so none comes "
@@ -82,7 +83,7 @@ def _cards(seen: Seen) -> tuple[Fact, ...]:
     cost = line.usd_ends("cost_per_person_day")
     chance = seen.first.chance_best
     return (
-        Fact("First", seen.name(line), note=f"of {len(seen.ranked)} compared", target="order"),
+        Fact("First", seen.name(line), note=f"of {len(seen.all)} compared", target="order"),
         Fact(
             "Chance of being best",
             seen.share(chance) if seen.compared.draws else "no draws",
@@ -108,10 +109,10 @@ def sure(seen: Seen) -> list[str]:
     """Say how often the first is the best, who else is, and what is regretted."""
     if seen.first is None or not seen.compared.draws:
         return []
-    chance = seen.first.chance_best
+    chance = seen.first.chance_best or 0.0
     others = sorted(
-        (one for one in seen.ranked if one is not seen.first and one.chance_best >= NAMED),
-        key=lambda one: -one.chance_best,
+        (one for one in seen.ranked if one is not seen.first and (one.chance_best or 0.0) >= NAMED),
+        key=lambda one: -(one.chance_best or 0.0),
     )
     words = f"**How surely.** It is the best in {seen.share(chance)} of the draws"
     named = [f"{plain(seen.name(one.line))} in {seen.share(one.chance_best)}" for one in others]
@@ -132,7 +133,7 @@ def _both(seen: Seen) -> list[str]:
 
 def _score(seen: Seen) -> list[str]:
     """Say who scores most, and whether the order agrees."""
-    words = seen.score_words
+    words = score_words(seen)
     return [f"**By a weighted score.** {words}"] if words else []
 
 
@@ -152,7 +153,7 @@ def unranked(seen: Seen) -> list[str]:
         none = [
             plain(seen.name(one.line))
             for one in seen.ranked
-            if one.line.rank and seen.finite(one.line.usd(seen.compared.by)) is None
+            if seen.finite(one.line.usd(seen.compared.by)) is None
         ]
         if none:
             found.append(f"**Last, with no answer by this ration.** {listed(none)}.")
@@ -161,19 +162,22 @@ def unranked(seen: Seen) -> list[str]:
 
 def _facts(seen: Seen) -> str:
     """Say what rests on defaults, and whether need is scored."""
-    lines = seen.compared.lines
-    places = {line.place: line for line in lines}
-    short = [plain(name) for name, line in places.items() if line.facts[0] < line.facts[1]]
-    words = (
-        f"Some site facts are defaults at {listed(short)}; such a site is known less well than its range shows."
-        if short
-        else "Every site fact asked for is supplied everywhere."
-    )
+    places = {line.place: line for line in seen.compared.lines}
+    counts = sorted({line.facts for line in places.values()})
+    (least, _), (most, asked) = counts[0], counts[-1]
+    many = str(least) if least == most else f"{least} to {most}"
+    words = f"{many} of {asked} site facts are supplied; the rest are wide defaults."
+    if seen.weak:
+        at = "every place" if len(seen.weak) == len(places) else plain(listed(seen.weak))
+        words += (
+            f" Fewer than half are at {at}: what rests on defaults is known less well than its range "
+            "shows."
+        )
     lacking = [plain(name) for name, line in places.items() if line.need is None]
     if len(lacking) == len(places):
-        words += " No need score is given, so need plays no part in the order."
+        words += " No need score is given, so need plays no part."
     elif lacking:
-        words += f" No need score is given for {listed(lacking)}, so need plays no part in the score."
+        words += f" No need score is given for {listed(lacking)}, so need plays no part."
     else:
         words += " Need scores are the user's own, with their sources under the table."
     return f"**What it rests on.** {words}"

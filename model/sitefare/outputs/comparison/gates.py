@@ -38,7 +38,7 @@ def who(seen: Seen, lines: list[Line]) -> str:
     places = {line.place for line in lines}
     if len(places) == 1:
         place = next(iter(places))
-        of_place = [one.line for one in seen.ranked if one.line.place == place]
+        of_place = [one.line for one in seen.all if one.line.place == place]
         if len(of_place) == len(lines):
             return place
     return listed([seen.name(line) for line in lines])
@@ -86,7 +86,7 @@ def _list(seen: Seen, groups: Groups) -> Table | Paragraph:
 def reasons(seen: Seen) -> str:
     """Say in words which alternatives are not ranked, and for which gate; empty where all are."""
     shut: dict[tuple[str, ...], list[Line]] = {}
-    for one in seen.ranked:
+    for one in seen.all:
         if one.line.shut:
             shut.setdefault(tuple(g.title for g in one.line.shut), []).append(one.line)
     parts = [

@@ -4,7 +4,7 @@ import pandas as pd
 
 from sitefare.outputs import charts
 from sitefare.outputs.comparison.measure import Measure, people
-from sitefare.outputs.comparison.seen import Seen
+from sitefare.outputs.comparison.seen import Seen, rests_on_defaults
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
 from sitefare.questions.figures import RATIO
 from sitefare.questions.lines import Line
@@ -65,8 +65,8 @@ def order_table(seen: Seen) -> Table:
                 seen.name(line),
                 seen.measure.number(line.usd(seen.compared.by)),
                 seen.measure.span(low, high),
-                seen.share(one.chance_best if line.rank else None),
-                seen.share(one.chance_first_three if line.rank else None),
+                seen.share(one.chance_best),
+                seen.share(one.chance_first_three),
                 *([] if ratio else [Measure(RATIO, seen.formats).number(line.usd(RATIO))]),
                 people(line.values["people_fed"], seen.formats),
                 seen.formats.number(line.need.score) if line.need else "not given",
@@ -82,7 +82,7 @@ def order_table(seen: Seen) -> Table:
 def facts_words(line: Line) -> str:
     """Say how many site facts are supplied, with a mark where some are defaults."""
     supplied, asked = line.facts
-    mark = f" {DEFAULTS}" if supplied < asked else ""
+    mark = f" {DEFAULTS}" if rests_on_defaults(line) else ""
     return f"{supplied} of {asked}{mark}"
 
 
@@ -90,10 +90,10 @@ def _note(seen: Seen) -> str:
     """Say what the marks stand for, and where need scores are from."""
     lines = [one.line for one in seen.shown]
     words = [f"People are counted by {plain(seen.ration)}."]
-    if any(line.facts[0] < line.facts[1] for line in lines):
+    if any(map(rests_on_defaults, lines)):
         words.append(
-            f"{DEFAULTS} Facts that were not supplied are wide defaults: such a site is known less well than "
-            "its range shows."
+            f"{DEFAULTS} Rests on defaults: fewer than half of the facts asked are supplied, so it is known "
+            "less well than its range shows."
         )
     given = {line.place: line.need for line in lines if line.need}
     scored = [

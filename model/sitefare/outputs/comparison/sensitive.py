@@ -9,16 +9,15 @@ from sitefare.questions.lines import Line
 def sensitive(seen: Seen) -> list[Block]:
     """Return the widest bars of each alternative's tornado, as a list."""
     items = tuple(_item(seen, one.line) for one in seen.shown if one.line.sensitive_to)
-    if not items:
-        return []
-    return [
-        Heading(1, "What each is sensitive to", "sensitive"),
-        Paragraph(
-            f"The assumptions that move {seen.measure.lower} most, one at a time, with the figure at each end of "
-            "their range, all else as planned."
-        ),
-        Bullets(items),
-    ]
+    words = (
+        f"The assumptions that move {seen.measure.lower} most, one at a time, with the figure at each end of "
+        "their range, all else as planned."
+    )
+    left = len(seen.shown) - len(items)
+    if left:
+        words += f" The first {len(items)} alternatives are taken apart so."
+    heading = Heading(1, "What each is sensitive to", "sensitive")
+    return [heading, Paragraph(words), *([Bullets(items)] if items else [])]
 
 
 def _item(seen: Seen, line: Line) -> str:
