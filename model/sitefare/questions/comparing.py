@@ -140,9 +140,7 @@ def compare(
     named = sorted(alternatives, key=lambda one: one.name)
     asked = replace(asked, keys=_keys(_looked(hands, asked, named)))
     lines, refused = _lines(hands, asked, named)
-    order = [replace(line, rank=0) for line in sorted(lines, key=partial(_place, by))]
-    ranks = [0 if line.shut else i for i, line in enumerate(order, 1)]
-    ranked = [replace(line, rank=rank) for line, rank in zip(order, ranks, strict=True)]
+    ranked = _ranked_lines(by, lines)
     taken = _taken_apart(hands, asked, ranked[:closer])
     return Compared((*taken, *ranked[closer:]), refused, by, draws, seed, criteria, asked)
 
@@ -207,6 +205,16 @@ def _lines(
         msg = f"no farm can be built as asked: {words}"
         raise DesignError(msg)
     return lines, refused
+
+
+def _ranked_lines(by: str, lines: Sequence[Line]) -> list[Line]:
+    """Return lines in order with their ranks; equal ones share theirs, a shut gate has none."""
+    made: list[Line] = []
+    for i, line in enumerate(sorted(lines, key=partial(_place, by)), 1):
+        equal = bool(made) and _place(by, made[-1])[:2] == _place(by, line)[:2]
+        rank = made[-1].rank if equal else i
+        made.append(replace(line, rank=0 if line.shut else rank))
+    return made
 
 
 def _place(by: str, line: Line) -> tuple[bool, float, str]:

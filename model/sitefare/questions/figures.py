@@ -52,6 +52,20 @@ def subsidy_of(indicators: Mapping[str, Array]) -> Array:
     return np.where(fed, yearly / np.where(fed, people, 1.0), np.inf)
 
 
+def parts_of(name: str) -> tuple[str, ...]:
+    """Name the indicators of an appraisal that a figure is made of."""
+    if name == RATIO:
+        return ("cost_per_person_day", "alternative_cost_person_day")
+    return ("subsidy_year_after_grant", "people_fed") if name == SUBSIDY else (name,)
+
+
+def made_of(name: str, indicators: Mapping[str, Array]) -> Array:
+    """Return a figure from its parts, (draws, 1)."""
+    if name == RATIO:
+        return ratio_of(indicators)
+    return subsidy_of(indicators) if name == SUBSIDY else indicators[name]
+
+
 def with_compared(indicators: Mapping[str, Array]) -> dict[str, Array]:
     """Return indicators, (draws, 1) each, with the figures that only a comparison asks."""
     return {**indicators, RATIO: ratio_of(indicators), SUBSIDY: subsidy_of(indicators)}
