@@ -35,7 +35,11 @@ def drawn_figures(number, draws, shared):
     """Invented draws of figures: what is shared, and what is a line's own."""
     own = np.random.default_rng(number + 1)
     people = np.exp(np.log(40.0 + 17.0 * (number % 23)) + 0.1 * own.standard_normal(draws))
-    cost = 2.0 * (2.0 + 0.13 * (number * 7 % 31)) * np.exp(0.2 * shared + 0.1 * own.standard_normal(draws))
+    cost = (
+        2.0
+        * (2.0 + 0.13 * (number * 7 % 31))
+        * np.exp(0.2 * shared + 0.1 * own.standard_normal(draws))
+    )
     capex = 1e5 * (1.0 + number % 5) * np.exp(0.1 * own.standard_normal(draws))
     subsidy = 1e3 * (1.0 + number % 7) * np.exp(0.1 * shared)
     return {
@@ -54,7 +58,7 @@ def line_of(library, number, alternative, draws):
     """One invented line; every fifth has a gate shut, every third rests on defaults."""
     shared = np.random.default_rng(0).standard_normal(max(draws, 1))
     found = drawn_figures(number, max(draws, 1), shared)
-    values = {name: 1.0 + number for name in INDICATORS}
+    values = dict.fromkeys(INDICATORS, 1.0 + number)
     values |= {name: float(np.median(x)) for name, x in found.items()}
     values["alternative_cost_person_day"] = 8.0
     rows = [library.common.rows[name] for name in MOVED if name in library.common.rows]

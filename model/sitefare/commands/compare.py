@@ -146,7 +146,7 @@ def _workers(tasks: int, count: int, cluster: str) -> Any:  # noqa: ANN401
 FEW = 3
 
 
-def _parameters(  # noqa: PLR0913
+def _parameters(
     asked: Sequence[Alternative],
     sites: list[str],
     designs: list[str] | None,

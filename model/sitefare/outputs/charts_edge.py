@@ -36,6 +36,9 @@ DOT, MANY_DOT = (420.0, 12.0), (270.0, 9.5)
 #: Alternatives from which only those on the edge are named, and from which dots are smaller.
 MANY = 9
 
+#: Dearest range drawn over the dearest dot; what lies beyond leaves the chart. [1]
+BEYOND = 1.5
+
 #: Letters of a name in one line beside a dot.
 LETTERS = 24
 
@@ -131,7 +134,8 @@ def _edge(data: pd.DataFrame, formats: Formats, *, narrow: bool) -> Chart:
     """Draw ranges, edge, dots, numbers and the names that find room."""
     wide, tall = (NARROW, TALL_NARROW) if narrow else (WIDE, TALL)
     across = nice_span([*data["people_low"], *data["people_high"], *data["people"]])
-    up = nice_span([*data["cost_low"], *data["cost_high"], *data["cost"]])
+    most = float(data["cost"].max()) * BEYOND
+    up = nice_span([*data["cost_low"], *(min(x, most) for x in data["cost_high"]), *data["cost"]])
     ticks = 4 if narrow else 6
     x = alt.X(
         "people:Q",
@@ -148,7 +152,13 @@ def _edge(data: pd.DataFrame, formats: Formats, *, narrow: bool) -> Chart:
     corners = pd.DataFrame(steps(data, across[0], up[1]), columns=["people", "cost"])
     base = alt.Chart(data)
     size, radius = MANY_DOT if len(data) >= MANY else DOT
-    thin = {"strokeWidth": 2, "color": theme.PALETTE["mist"], "opacity": 0.55, "aria": False}
+    thin = {
+        "strokeWidth": 2,
+        "color": theme.PALETTE["mist"],
+        "opacity": 0.55,
+        "aria": False,
+        "clip": True,
+    }
     layers = [
         base.mark_rule(**thin).encode(x=alt.X("people_low:Q"), x2="people_high:Q", y=y),
         base.mark_rule(**thin).encode(x=x, y=alt.Y("cost_low:Q"), y2="cost_high:Q"),
@@ -166,20 +176,51 @@ def _edge(data: pd.DataFrame, formats: Formats, *, narrow: bool) -> Chart:
         scale=alt.Scale(domain=shown, range=[LOOKS[what][0] for what in shown]),
         legend=legend(narrow=narrow),
     )
-    layers.append(
-        base.mark_circle(
-            size=size, opacity=1, stroke=theme.PALETTE["deep"], strokeWidth=1.5
-        ).encode(x=x, y=y, fill=fill, description=TOLD)
-    )
-    for what in shown:
-        inside = alt.Chart(data[data["what"] == what])
-        layers.append(
-            inside.mark_text(
-                color=LOOKS[what][1], fontWeight="bold", fontSize=radius + 1, aria=False
-            ).encode(x=x, y=y, text="number:N")
+    numbers = uncovered(data, (across, up), (wide - LEFT, tall), radius)
+    drawn = data.assign(number=numbers)[::-1]  # the first of a heap lies on top
+    for what in (BEHIND, SHUT, EDGE):
+        own = drawn[drawn["what"] == what]
+        if own.empty:
+            continue
+        part = alt.Chart(own)
+        dots = part.mark_circle(size=size, opacity=1, stroke=theme.PALETTE["deep"], strokeWidth=1.5)
+        text = part.mark_text(
+            color=LOOKS[what][1], fontWeight="bold", fontSize=radius + 1, aria=False
         )
+        layers.append(dots.encode(x=x, y=y, fill=fill, description=TOLD))
+        layers.append(text.encode(x=x, y=y, text="number:N"))
     layers += _names(data, (x, y), (across, up), (wide - LEFT, tall), radius)
     return alt.layer(*layers).properties(height=tall)
+
+
+def places_of(
+    data: pd.DataFrame,
+    spans: tuple[tuple[float, float], tuple[float, float]],
+    size: tuple[float, float],
+) -> list[tuple[float, float]]:
+    """Return where dots stand from the left and from the top. [px]"""
+    (left, right), (bottom, top) = spans
+    return [
+        ((p - left) / (right - left) * size[0], (top - c) / (top - bottom) * size[1])
+        for p, c in zip(data["people"], data["cost"], strict=True)
+    ]
+
+
+def uncovered(
+    data: pd.DataFrame,
+    spans: tuple[tuple[float, float], tuple[float, float]],
+    size: tuple[float, float],
+    radius: float,
+) -> list[str]:
+    """Return the numbers to write in dots: none where another that matters more covers the dot."""
+    where = places_of(data, spans, size)
+    first = {EDGE: 0, SHUT: 1, BEHIND: 2}
+    order = sorted(range(len(data)), key=lambda n: (first[data["what"][n]], n))
+    free: list[int] = []
+    for n in order:
+        if all(math.dist(where[n], where[m]) > radius * 1.3 for m in free):
+            free.append(n)
+    return [str(data["number"][n]) if n in free else "" for n in range(len(data))]
 
 
 def _names(
@@ -190,14 +231,10 @@ def _names(
     radius: float,
 ) -> list[alt.Chart]:
     """Return the layers of names beside dots, those on the edge first, where there is room."""
-    (left, right), (bottom, top) = spans
-    where = [
-        ((p - left) / (right - left) * size[0], (top - c) / (top - bottom) * size[1])
-        for p, c in zip(data["people"], data["cost"], strict=True)
-    ]
+    where = places_of(data, spans, size)
     names = [wrapped(str(name), LETTERS) for name in data["name"]]
     named = [n for n in range(len(data)) if len(data) < MANY or data["what"][n] == EDGE]
-    first = sorted(named, key=lambda n: (data["what"][n] != EDGE, data["number"][n]))
+    first = sorted(named, key=lambda n: (data["what"][n] != EDGE, n))
     chosen = sides(where, names, first, size, radius)
     lines = [name.count("\n") for name in names]
     layers: list[alt.Chart] = []

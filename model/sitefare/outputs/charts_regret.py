@@ -1,6 +1,7 @@
 """The chart of regret: how much worse a choice turns out than the best one would have been."""
 
 import math
+from typing import Any
 
 import altair as alt
 import pandas as pd
@@ -34,9 +35,10 @@ def regrets(
 
     Parameters
     ----------
-    frame : DataFrame with columns name, mean, high, in the order to draw
-        Mean regret over the common draws and its P90. Rows without a number are told, not
-        drawn. [unit]
+    frame : DataFrame with columns name, mean, high, none, in the order to draw
+        Mean regret over the draws with an answer, and P90 over all, inf where it has no end
+        [unit]; share of draws in which only others have an answer [1]. Rows without a number are
+        told, not drawn.
     quantity, unit : str
         What is regretted and its unit.
     formats : Formats
@@ -44,7 +46,7 @@ def regrets(
     title : str
         The finding; made from the data when empty.
     """
-    require(frame, "name mean high", once="name")
+    require(frame, "name mean high none", once="name")
     known = [math.isfinite(x) for x in frame["mean"]]
     data, none = frame[known].reset_index(drop=True), frame[[not ok for ok in known]]
     require(data, "name mean high")
@@ -54,15 +56,7 @@ def regrets(
         f"{formats.number(m, 2)}; {formats.number(h, 2) if math.isfinite(h) else 'no end'}"
         for m, h in zip(data["mean"], data["high"], strict=True)
     ]
-    data["told"] = [
-        f"{row.name}: {formats.number(row.mean, 2)} {unit} worse than the best on average; "
-        + (
-            f"1 draw in 10 is worse by more than {formats.number(row.high, 2)}"
-            if math.isfinite(row.high)
-            else "in more than 1 draw in 10 it has no answer where another has"
-        )
-        for row in each(data)
-    ]
+    data["told"] = [_told(row, unit, formats) for row in each(data)]
     data["bar"] = [wrapped(str(name), 28) for name in data["name"]]
     order = list(data["bar"])
 
@@ -74,17 +68,40 @@ def regrets(
     return Picture(title or finding(data, unit, formats), words, draw, formats.language)
 
 
+def _told(row: Any, unit: str, formats: Formats) -> str:  # noqa: ANN401
+    """Say what choosing one alternative comes to."""
+    high = (
+        f"1 draw in 10 is worse by more than {formats.number(row.high, 2)}"
+        if math.isfinite(row.high)
+        else "1 draw in 10 or more is without an answer"
+    )
+    none = f"; {formats.share(row.none)} of draws are without an answer" if row.none else ""
+    mean = formats.number(row.mean, 2)
+    return f"{row.name}: {mean} {unit} worse than the best on average; {high}{none}"
+
+
 def finding(data: pd.DataFrame, unit: str, formats: Formats) -> str:
-    """Say which choice is regretted least."""
-    ranked = data.sort_values("mean", kind="stable")
-    least, largest = ranked.iloc[0], float(ranked["mean"].iloc[-1])
-    if largest <= 0.0:
-        return "Whichever is chosen, no other would have been better in any draw"
-    if float(least["mean"]) <= NONE * largest:
-        return f"{least['name']} is the best in every draw: choosing it is never regretted"
+    """Say which choice is regretted least: of those that always have an answer, if any."""
+    surest = data[data["none"] == data["none"].min()]
+    least = surest.sort_values("mean", kind="stable").iloc[0]
+    worse = f"{formats.number(float(least['mean']), 2)} {unit} worse than the best"
+    if float(least["none"]) > 0.0:
+        share = formats.share(float(least["none"]))
+        return (
+            f"Each choice is without an answer in some draws, {least['name']} in fewest ({share}); "
+            f"else it is {worse} on average"
+        )
+    if float(data["none"].max()) == 0.0:
+        largest = float(data["mean"].max())
+        if largest <= 0.0:
+            return "Whichever is chosen, no other would have been better in any draw"
+        if float(least["mean"]) <= NONE * largest:
+            return f"{least['name']} is the best in every draw: choosing it is never regretted"
+        return f"{least['name']} is regretted least: on average it turns out {worse}"
+    others = int((data["none"] > 0.0).sum())
     return (
-        f"{least['name']} is regretted least: on average it turns out "
-        f"{formats.number(float(least['mean']), 2)} {unit} worse than the best"
+        f"{least['name']} always has an answer, on average {worse}; in some draws {others} "
+        f"{'other has' if others == 1 else 'others have'} none"
     )
 
 
@@ -109,4 +126,4 @@ def _regrets(data: pd.DataFrame, order: list[str], axis: str, *, narrow: bool) -
     colours = [theme.PALETTE["deep"], theme.PALETTE["ochre"]]
     layers = [keys_above(KEYS, colours), bars, lines, tips, *haloed(words)]
     layers += names_above(data, order, "bar") if narrow else []
-    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow))
+    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow, order=order))

@@ -115,4 +115,4 @@ def _scores(
     )
     layers = [bars, *haloed(words)]
     layers += names_above(totals, order, "bar") if narrow else []
-    return alt.layer(*layers).properties(height=row_step(len(order), narrow=narrow))
+    return alt.layer(*layers).properties(height=row_step(len(order), narrow=narrow, order=order))

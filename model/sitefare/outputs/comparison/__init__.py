@@ -15,6 +15,7 @@ from sitefare.assumptions.library import project_library, read_library
 from sitefare.outputs.comparison.annex import indicators
 from sitefare.outputs.comparison.answer import answer
 from sitefare.outputs.comparison.asking import (
+    Appraised,
     as_lines,
     keep,
     kept,
@@ -39,10 +40,13 @@ from sitefare.outputs.results import write_results
 from sitefare.outputs.translation import translated
 from sitefare.outputs.written import written
 from sitefare.questions.alternatives import alternatives as product_of
-from sitefare.questions.comparing import Compared, compare
+from sitefare.questions.comparing import compare
+from sitefare.questions.criteria import weighted
 from sitefare.questions.figures import RATIO
+from sitefare.questions.turning import turning
 
 __all__ = [
+    "Appraised",
     "Comparison",
     "as_lines",
     "keep",
@@ -139,11 +143,12 @@ def make_comparison(
     asked = (
         of_lines(alternatives) if alternatives else product_of(sites, designs, several, settings)
     )
-    return of_appraised(compare(library.folder, asked, draws, seed, by), stated, language)
+    compared = compare(library.folder, asked, draws, seed, by)
+    return of_appraised(Appraised(compared, turning(compared)), stated, language)
 
 
 def of_appraised(
-    compared: Compared, weights: Mapping[str, float], language: str = "en"
+    found: Appraised, weights: Mapping[str, float], language: str = "en"
 ) -> Comparison:
     """Tell a comparison that has been made already as a document.
 
@@ -152,7 +157,8 @@ def of_appraised(
     RunError
         If a weight is refused.
     """
-    seen = Seen(compared, Formats(language, "USD"), weights)
+    weighted(found.compared.criteria, weights)
+    seen = Seen(found.compared, found.turned, Formats(language, "USD"), weights)
     return Comparison(seen, _document(seen))
 
 
@@ -161,9 +167,10 @@ def _document(seen: Seen) -> Document:
     lines = seen.compared.lines
     scenarios = list(dict.fromkeys(said(line.alternative.scenario) for line in lines))
     places = list(dict.fromkeys(line.place for line in lines))
+    invented = " (invented)" if any(line.demonstration for line in lines) else ""
     metadata = Metadata(
         title=f"{len(lines)} alternatives for an aquaponic farm, compared",
-        site=places[0] if len(places) == 1 else f"{len(places)} sites",
+        site=places[0] if len(places) == 1 else f"{len(places)} sites{invented}",
         scenario=scenarios[0] if len(scenarios) == 1 else f"{len(scenarios)} scenarios",
         date=max(line.date for line in lines),
         input_hash="-".join(line.input_hash[:6] for line in lines[:4]),

@@ -55,7 +55,9 @@ def _table(seen: Seen, line: Line) -> Table:
     )
     rows = tuple(_row(line, Measure(name, seen.formats)) for name in names)
     mark = seen.mark(line)
-    caption = f"{mark}. {seen.name(line)}" if line.rank else f"{mark}. {seen.name(line)}, not ranked"
+    caption = (
+        f"{mark}. {seen.name(line)}" if line.rank else f"{mark}. {seen.name(line)}, not ranked"
+    )
     return Table(columns, rows, caption, layout="half")
 
 

@@ -1,5 +1,7 @@
 """Which first, how surely, what is not ranked and why, and what would change it?"""
 
+import math
+
 from sitefare.outputs.comparison import gates
 from sitefare.outputs.comparison.measure import people
 from sitefare.outputs.comparison.naming import listed
@@ -16,6 +18,7 @@ from sitefare.outputs.document import (
     Paragraph,
     plain,
 )
+from sitefare.questions.figures import RATIO
 
 #: Chance of being best from which a first place is told as likely. [1]
 EVEN = 0.5
@@ -29,8 +32,15 @@ def answer(seen: Seen) -> list[Block]:
     blocks: list[Block] = [Heading(1, "The answer", "answer"), *_cautions(seen)]
     blocks.append(Paragraph(lead(seen), "lead"))
     if seen.first is not None:
-        blocks.append(Facts(_cards(seen), lead=1))
-    items = [*sure(seen), *_both(seen), *_score(seen), *_change(seen), *unranked(seen)]
+        blocks.append(Facts(_cards(seen)))
+    items = [
+        *sure(seen),
+        *local(seen),
+        *_both(seen),
+        *_score(seen),
+        *_change(seen),
+        *unranked(seen),
+    ]
     items.append(_facts(seen))
     return [*blocks, Bullets(tuple(items))]
 
@@ -83,24 +93,20 @@ def _cards(seen: Seen) -> tuple[Fact, ...]:
     cost = line.usd_ends("cost_per_person_day")
     chance = seen.first.chance_best
     return (
-        Fact("First", seen.name(line), note=f"of {len(seen.all)} compared", target="order"),
         Fact(
             "Chance of being best",
             seen.share(chance) if seen.compared.draws else "no draws",
             note=f"on {f.count(seen.compared.draws)} common draws" if seen.compared.draws else "",
-            target="order",
         ),
         Fact(
             "People it would feed",
             people(line.values["people_fed"], f),
             range=f.span(low, high, lambda x: people(x, f)),
-            target="criteria",
         ),
         Fact(
             "Cost of a person-day",
             f.money(line.usd("cost_per_person_day")),
             range=f.span(*cost, f.money),
-            target="criteria",
         ),
     )
 
@@ -121,8 +127,33 @@ def sure(seen: Seen) -> list[str]:
         words += " That is less than an even chance: read these as a short list, not as a winner."
     elif named:
         words += " Ranks below it are less sure than the first."
+    if seen.is_outside(seen.first.line):
+        words += f" Its base is kinder than most draws: {seen.as_good(seen.first.line)} do as well."
     regret = seen.regret_words
     return [words, f"**Regret.** {regret}"] if regret else [words]
+
+
+def local(seen: Seen) -> list[str]:
+    """Hold the first against the local price of the same food."""
+    if seen.first is None:
+        return []
+    line, f = seen.first.line, seen.formats
+    ratio = line.usd(RATIO)
+    if not math.isfinite(ratio):
+        return []
+    cost, price = (
+        f.money(line.usd(x)) for x in ("cost_per_person_day", "alternative_cost_person_day")
+    )
+    words = (
+        f"**Beside the local price.** A person-day costs {plain(cost)} at the first; the same food bought locally costs "
+        f"{plain(price)}."
+    )
+    cheaper = [x for x in seen.compared.ranked if x.usd(RATIO) < 1]
+    if not cheaper:
+        return [f"{words} No alternative ranked brings the food for less than its local price."]
+    return [
+        f"{words} {len(cheaper)} of {len(seen.compared.ranked)} ranked bring the food for less than its local price."
+    ]
 
 
 def _both(seen: Seen) -> list[str]:

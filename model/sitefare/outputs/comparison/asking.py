@@ -9,12 +9,14 @@ import io
 import math
 import pickle
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from sitefare.errors import RunError
 from sitefare.outputs.run_table import read_runs
 from sitefare.questions.alternatives import Alternative, check_alternatives
 from sitefare.questions.comparing import Compared
+from sitefare.questions.turning import Against
 
 #: What an alternative's line holds, in this order; settings are parted by semicolons.
 FIELDS = ("title", "site", "design", "scenario", "settings")
@@ -101,14 +103,22 @@ def stated_weights(words: Sequence[str]) -> dict[str, float]:
     return found
 
 
-def keep(compared: Compared, folder: Path) -> Path:
+@dataclass(frozen=True)
+class Appraised:
+    """What is dear to find out: the alternatives appraised, and what would change their order."""
+
+    compared: Compared
+    turned: tuple[Against, ...]
+
+
+def keep(found: Appraised, folder: Path) -> Path:
     """Put appraised lines into a private folder for the notebook's kernel; return the file."""
     path = folder / KEPT
-    path.write_bytes(pickle.dumps(compared))
+    path.write_bytes(pickle.dumps(found))
     return path
 
 
-def kept(path: Path) -> Compared:
+def kept(path: Path) -> Appraised:
     """Read lines that `keep` has put there.
 
     Raises
@@ -121,7 +131,7 @@ def kept(path: Path) -> Compared:
     except (OSError, pickle.UnpicklingError, EOFError) as error:
         msg = f"{path.name}: no appraised alternatives are there ({error})"
         raise RunError(msg) from error
-    if not isinstance(found, Compared):
+    if not isinstance(found, Appraised):
         msg = f"{path.name} does not hold appraised alternatives"
         raise RunError(msg)
     return found

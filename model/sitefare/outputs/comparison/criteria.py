@@ -7,7 +7,7 @@ from sitefare.outputs.charts_edge import edge
 from sitefare.outputs.comparison.measure import people
 from sitefare.outputs.comparison.naming import listed
 from sitefare.outputs.comparison.seen import Seen
-from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
+from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table
 from sitefare.questions.edge import COST, PEOPLE, OnEdge
 
 
@@ -55,7 +55,7 @@ def _figure(seen: Seen) -> Figure | None:
         return None
     caption = (
         "Cost of a person-day in US dollars against people fed. Thin lines hold 8 in 10 draws; the "
-        "dashed steps are the efficient edge. Numbers are ranks; letters have no rank."
+        "dashed steps are the efficient edge. Numbers are ranks, letters have none; a covered dot hides its own."
     )
     return Figure(picture, caption, anchor="edge-figure")
 
@@ -66,17 +66,15 @@ def _table(seen: Seen) -> Table:
     lines = [one for one in seen.edge if one.line.name in shown or one.on_edge]
     drawn = any(one.chance is not None for one in lines)
     columns = (
-        Column("Rank", weight=0.6),
-        Column("Alternative", weight=2.2),
+        Column("Alternative", weight=2.8),
         Column("People fed", align="right", weight=0.9),
         Column("Cost", "USD a person-day", "right", weight=1),
-        Column("Stands", weight=2.6),
+        Column("Stands", weight=1.6),
         *([Column("Chance of the edge", align="right", weight=1)] if drawn else []),
     )
     rows = tuple(
         (
-            seen.mark(one.line),
-            seen.name(one.line),
+            seen.marked(one.line),
             people(one.people, seen.formats),
             seen.formats.amount(one.cost),
             _stands(seen, one),
@@ -93,4 +91,4 @@ def _stands(seen: Seen, one: OnEdge) -> str:
         return "on the edge"
     if not one.by:
         return "feeds nobody by this ration"
-    return f"behind {listed([f'{seen.mark(x)} {seen.name(x)}' for x in one.by], 2)}"
+    return f"behind {listed([seen.mark(x) for x in one.by])}"

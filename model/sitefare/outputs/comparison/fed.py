@@ -15,14 +15,12 @@ def rations(seen: Seen) -> list[Block]:
         found = {**one.line.rations, **found}
     letters = {name: chr(ord("A") + n) for n, name in enumerate(found)}
     columns = (
-        Column("Rank", weight=0.6),
-        Column("Alternative", weight=2.2),
+        Column("Alternative", weight=2.8),
         *(Column(letter, "people; USD", "right", weight=1.1) for letter in letters.values()),
     )
     rows = tuple(
         (
-            seen.mark(one.line),
-            seen.name(one.line),
+            seen.marked(one.line),
             *(_cell(seen, one.line, name) for name in found),
         )
         for one in seen.shown

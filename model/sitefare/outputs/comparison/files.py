@@ -15,8 +15,8 @@ import pandas as pd
 from sitefare.outputs.comparison.seen import Seen
 from sitefare.outputs.results import rounded
 from sitefare.questions.alternatives import Alternative
-from sitefare.questions.figures import COMPARED, figure, is_money
 from sitefare.questions.dictionary import INDICATORS
+from sitefare.questions.figures import COMPARED, figure, is_money
 from sitefare.questions.lines import Line
 
 
@@ -131,7 +131,11 @@ def _row(seen: Seen, line: Line) -> dict[str, Any]:
 def _figures(line: Line, name: str) -> dict[str, float | None]:
     """Return one figure with its range, in local money and in US dollars."""
     spread = line.spreads.get(name)
-    ends = {"": line.values.get(name), "_low": spread and spread.low, "_high": spread and spread.high}
+    ends = {
+        "": line.values.get(name),
+        "_low": spread and spread.low,
+        "_high": spread and spread.high,
+    }
     local = {f"{name}{end}": number(x) for end, x in ends.items()}
     if not is_money(name):
         return local

@@ -3,10 +3,13 @@
 from collections import Counter
 from collections.abc import Sequence
 
-from sitefare.questions.comparing import Line
+from sitefare.questions.lines import Line
 
 #: What stands for the farm that the site's own folder gives.
 OWN = "own design"
+
+#: What the names of invented places end with; the document says it once, of all.
+INVENTED = " (invented)"
 
 #: Between the parts of a name.
 DOT = " · "
@@ -33,7 +36,7 @@ def _parts(line: Line) -> tuple[str, str, str, str]:
     """Return the words of an alternative's site, design, scenario and settings."""
     one = line.alternative
     return (
-        line.place,
+        line.place.removesuffix(INVENTED) if line.demonstration else line.place,
         said(one.design) or OWN,
         said(one.scenario),
         "; ".join(one.settings),

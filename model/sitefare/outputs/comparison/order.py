@@ -44,8 +44,7 @@ def order_table(seen: Seen) -> Table:
     """Return the alternatives in order: the figure, its range, how surely, on what facts."""
     ratio = seen.compared.by == RATIO
     columns = [
-        Column("Rank", weight=0.8),
-        Column("Alternative", weight=2.6),
+        Column("Alternative", weight=3),
         Column(seen.measure.title, seen.measure.short_unit, "right", weight=1.2),
         Column("P10–P90", align="right", weight=1.1),
         Column("Chance of being best", align="right", weight=1.0),
@@ -61,8 +60,7 @@ def order_table(seen: Seen) -> Table:
         low, high = line.usd_ends(seen.compared.by)
         rows.append(
             (
-                seen.mark(line) if line.rank else f"{seen.mark(line)}, not ranked",
-                seen.name(line),
+                seen.marked(line),
                 seen.measure.number(line.usd(seen.compared.by)),
                 seen.measure.span(low, high),
                 seen.share(one.chance_best),
@@ -75,7 +73,7 @@ def order_table(seen: Seen) -> Table:
         )
     return Table(
         tuple(columns), tuple(rows), "Alternatives in order", _note(seen), wide=True,
-        anchor="order-table", sortable=True,
+        anchor="order-table",
     )  # fmt: skip
 
 
@@ -90,6 +88,11 @@ def _note(seen: Seen) -> str:
     """Say what the marks stand for, and where need scores are from."""
     lines = [one.line for one in seen.shown]
     words = [f"People are counted by {plain(seen.ration)}."]
+    if seen.outside:
+        words.append(
+            "Where a base lies outside its own range, draws are mostly worse than planned: the month that feeds fewest "
+            "counts, and in draws another month may be it."
+        )
     if any(map(rests_on_defaults, lines)):
         words.append(
             f"{DEFAULTS} Rests on defaults: fewer than half of the facts asked are supplied, so it is known "
@@ -113,17 +116,13 @@ def money_table(seen: Seen) -> Table:
     """Return money side by side in US dollars, each at its own appraisal-date rate."""
     measures = [Measure(name, seen.formats) for name in MONEY]
     rows = tuple(
-        (seen.mark(line), seen.name(line), *(m.number(line.usd(m.name)) for m in measures))
+        (seen.marked(line), *(m.number(line.usd(m.name)) for m in measures))
         for line in (one.line for one in seen.shown)
     )
     heads = {"alternative_cost_person_day": "Same food bought locally"}
     columns = (
-        Column("Rank", weight=0.6),
-        Column("Alternative", weight=2.4),
-        *(
-            Column(heads.get(m.name, m.title), m.short_unit, "right", weight=1.1)
-            for m in measures
-        ),
+        Column("Alternative", weight=3),
+        *(Column(heads.get(m.name, m.title), m.short_unit, "right", weight=1.1) for m in measures),
     )
     rates = dict.fromkeys(
         f"{seen.formats.number(line.exchange_rate)} {line.currency} a USD ({line.date})"
@@ -154,8 +153,6 @@ def ranges(seen: Seen) -> Figure | None:
     if frame["value"].isna().all():
         return None
     reference = {"reference": 1.0, "reference_label": "local price"} if by == RATIO else {}
-    picture = charts.sites(
-        frame, seen.measure.title, seen.measure.unit, seen.formats, **reference
-    )  # type: ignore[arg-type]
+    picture = charts.sites(frame, seen.measure.title, seen.measure.unit, seen.formats, **reference)  # type: ignore[arg-type]
     return Figure(picture, f"{seen.measure.title}: base, and the range that holds 8 in 10 draws.",
                   anchor="ranges-figure")  # fmt: skip

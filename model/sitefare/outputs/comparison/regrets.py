@@ -8,6 +8,7 @@ from sitefare.errors import RunError
 from sitefare.outputs.charts_regret import regrets as drawn_regrets
 from sitefare.outputs.comparison.seen import Seen
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
+from sitefare.questions.lines import Line
 
 
 def regrets(seen: Seen) -> list[Block]:
@@ -16,7 +17,10 @@ def regrets(seen: Seen) -> list[Block]:
     if not seen.compared.draws:
         return [heading, Paragraph("Regret is told over draws; none were asked for.")]
     if len(seen.regrets.lines) < 2:  # noqa: PLR2004
-        return [heading, Paragraph("Regret is told between two or more alternatives that are ranked.")]
+        return [
+            heading,
+            Paragraph("Regret is told between two or more alternatives that are ranked."),
+        ]
     blocks: list[Block] = [heading, Paragraph(_meaning(seen))]
     figure = _figure(seen)
     if figure:
@@ -34,6 +38,10 @@ def _meaning(seen: Seen) -> str:
     mean, worst = seen.regrets.least_mean, seen.regrets.least_worst
     if mean is None or worst is None:
         return f"{words} Every alternative has draws without an answer."
+    if any(none for _, none in seen.answered_regrets.values()):
+        return f"{words} {_answered(seen, mean)}"
+    if any(none for _, none in seen.answered_regrets.values()):
+        return f"{words} {_answered(seen, mean)}"
     if mean.name == worst.name:
         return (
             f"{words} **{plain(seen.name(mean))}** is regretted least on average and at worst: who plays safe "
@@ -45,12 +53,30 @@ def _meaning(seen: Seen) -> str:
     )
 
 
+def _answered(seen: Seen, mean: Line) -> str:
+    """Name the least regret of those with an answer in every draw, and the lowest average of all."""
+    words = f"**{plain(seen.name(mean))}** is regretted least of those that have an answer in every draw"
+    found = seen.answered_regrets
+    lowest = min(seen.compared.ranked, key=lambda line: (found[line.name][0], line.name))
+    if found[lowest.name][0] >= found[mean.name][0]:
+        return f"{words}."
+    return (
+        f"{words}; **{plain(seen.name(lowest))}** has the lowest average where it has one, and none in "
+        f"{seen.share(found[lowest.name][1])} of draws."
+    )
+
+
 def _figure(seen: Seen) -> Figure | None:
     """Draw mean regret and its high; nothing where none has a number."""
     factor = seen.measure.factor
     shown = {one.line.name for one in seen.shown}
     rows = [
-        {"name": seen.name(one.line), "mean": one.mean * factor, "high": one.high * factor}
+        {
+            "name": seen.name(one.line),
+            "mean": seen.answered_regrets[one.line.name][0] * factor,
+            "high": one.high * factor,
+            "none": seen.answered_regrets[one.line.name][1],
+        }
         for one in seen.regrets.lines
         if one.line.name in shown
     ]
@@ -70,26 +96,33 @@ def _table(seen: Seen) -> Table:
     """Return mean, high and worst regret of the alternatives shown."""
     shown = {one.line.name for one in seen.shown}
     columns = (
-        Column("Rank", weight=0.6),
-        Column("Alternative", weight=2.6),
+        Column("Alternative", weight=2.8),
         Column("On average", seen.measure.short_unit, "right", weight=1),
         Column("More than this in 1 draw of 10", seen.measure.short_unit, "right", weight=1.2),
         Column("At worst", seen.measure.short_unit, "right", weight=1),
+        Column("Draws without an answer", align="right", weight=1),
     )
     rows = tuple(
         (
-            seen.mark(one.line),
-            seen.name(one.line),
-            *(_told(seen, x) for x in (one.mean, one.high, one.worst)),
+            seen.marked(one.line),
+            _told(seen, seen.answered_regrets[one.line.name][0]),
+            *(_told(seen, x) for x in (one.high, one.worst)),
+            seen.share(seen.answered_regrets[one.line.name][1]),
         )
         for one in seen.regrets.lines
         if one.line.name in shown
     )
-    return Table(columns, rows, "Regret of each choice", wide=True, anchor="regret-table")
+    note = (
+        "The average is over draws with an answer. A draw is without one where this alternative feeds nobody by "
+        "the ration and another feeds some: no figure can say how much worse that is."
+        if any(none for _, none in seen.answered_regrets.values())
+        else ""
+    )
+    return Table(columns, rows, "Regret of each choice", note, wide=True, anchor="regret-table")
 
 
 def _told(seen: Seen, x: float) -> str:
     """Write a regret; in words where there is no answer to regret by."""
     if not math.isfinite(x):
-        return "no answer"
+        return "no end"
     return seen.formats.number(x * seen.measure.factor, 2)

@@ -8,16 +8,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
+from sitefare.errors import RunError
 from sitefare.outputs.comparison.measure import Measure
 from sitefare.outputs.comparison.naming import listed, names_of
 from sitefare.outputs.document import plain
 from sitefare.outputs.numbers import Formats
 from sitefare.questions.comparing import Compared
 from sitefare.questions.edge import OnEdge, edge
-from sitefare.questions.figures import figure
+from sitefare.questions.figures import figure, goodness
 from sitefare.questions.lines import Line
-from sitefare.questions.ranking import Ranked, ranks
-from sitefare.questions.regret import Regrets, regret
+from sitefare.questions.ranking import Ranked, drawn_worths, ranks
+from sitefare.questions.regret import Regrets, regret, regret_of
+from sitefare.questions.turning import Against
+from sitefare.questions.weighing import Weighed, weighing
 
 #: Lines that a document shows.
 SHOWN = 20
@@ -31,9 +36,13 @@ HALF = 0.5
 
 @dataclass(frozen=True)
 class Seen:
-    """A comparison as the sections of its document see it; weights are the caller's own."""
+    """A comparison as the sections of its document see it.
+
+    `turned` is what would change the order; `weights` are the caller's own.
+    """
 
     compared: Compared
+    turned: tuple[Against, ...]
     formats: Formats
     weights: Mapping[str, float]
 
@@ -79,6 +88,11 @@ class Seen:
     def name(self, line: Line) -> str:
         """Return the printed name of an alternative."""
         return self.names[line.name]
+
+    def marked(self, line: Line) -> str:
+        """Return an alternative's mark and name, as the first cell of a table's row."""
+        words = f"{self.mark(line)}. {self.name(line)}"
+        return words if line.rank else f"{words} (not ranked)"
 
     @cached_property
     def marks(self) -> Mapping[str, str]:
@@ -135,27 +149,77 @@ class Seen:
         """Regret of every alternative whose gates are open, in order."""
         return regret(self.compared)
 
+    @cached_property
+    def answered_regrets(self) -> Mapping[str, tuple[float, float]]:
+        """Mean regret over the draws with an answer, and the share without, by key; none undrawn.
+
+        A draw counts as without where another alternative has an answer. [unit], [1]
+        """
+        worth = drawn_worths(self.compared.ranked, self.compared.by)
+        if worth is None:
+            return {}
+        table = regret_of(worth)
+        known = np.isfinite(table)
+        count = np.maximum(known.sum(axis=0), 1)
+        mean = np.where(known, table, 0.0).sum(axis=0) / count
+        return {
+            line.name: (
+                float(mean[i]) if known[:, i].any() else math.inf,
+                float(1 - known[:, i].mean()),
+            )
+            for i, line in enumerate(self.compared.ranked)
+        }
+
     @property
     def regret_words(self) -> str:
         """Say what choosing the first costs where another turns out better; empty with none."""
-        found = {one.line.name: one for one in self.regrets.lines}
-        if self.first is None or not self.compared.draws or len(found) < 2:  # noqa: PLR2004
+        if self.first is None or len(self.answered_regrets) < 2:  # noqa: PLR2004
             return ""
-        mean = found[self.first.line.name].mean
+        mean, none = self.answered_regrets[self.first.line.name]
         who = plain(self.name(self.first.line))
-        if not math.isfinite(mean):
-            words = f"In some draws {who} has no answer where another has one"
-        elif mean == 0.0:
-            words = f"{who} is the best in every draw: choosing it is never regretted"
-        else:
-            words = (
-                f"On average over the draws {who} turns out {plain(self.difference(mean))} worse than "
-                "whichever is best in each"
-            )
+        if mean == none == 0.0:
+            return f"{who} is the best in every draw: choosing it is never regretted."
+        words = f"On average {who} turns out {plain(self.difference(mean))} worse than whichever is best in a draw"
+        if none:
+            words += f"; in {self.share(none)} of draws it has no answer where another has"
         least = self.regrets.least_mean
-        if least is None or least.name == self.first.line.name:
-            return f"{words}." if mean == 0.0 else f"{words}; no other is regretted less."
-        return f"{words}; {plain(self.name(least))} is regretted less."
+        if least is None:
+            return f"{words}."
+        if least.name == self.first.line.name:
+            return f"{words}; no other is regretted less."
+        other = self.answered_regrets[least.name][0]
+        return (
+            f"{words}. {plain(self.name(least))} always has one, and is {plain(self.difference(other))} worse on average."
+            if none
+            else f"{words}. {plain(self.name(least))} is regretted less, {plain(self.difference(other))} on average."
+        )
+
+    @cached_property
+    def weighed(self) -> Weighed | str:
+        """Scores by the weights stated, or why there is none."""
+        try:
+            return weighing(self.compared, self.weights)
+        except RunError as error:
+            return str(error)
+
+    @cached_property
+    def outside(self) -> tuple[Line, ...]:
+        """Alternatives whose base lies outside its own range by the figure that orders."""
+        return tuple(line for line in self.compared.lines if self.is_outside(line))
+
+    def is_outside(self, line: Line) -> bool:
+        """Say whether the base lies outside the range of 8 in 10 draws."""
+        low, high = line.usd_ends(self.compared.by)
+        base = line.usd(self.compared.by)
+        return math.isfinite(base) and (
+            (low is not None and base < low) or (high is not None and base > high)
+        )
+
+    def as_good(self, line: Line) -> str:
+        """Say in how many draws an alternative does as well as at base."""
+        by = self.compared.by
+        draws, base = goodness(by, line.usd_draws(by)), goodness(by, np.array(line.usd(by)))
+        return self.share(float(np.mean(draws >= base)))
 
     def difference(self, x: float) -> str:
         """Write a difference of the figure that orders, two figures, with its unit."""
@@ -166,9 +230,7 @@ class Seen:
     @cached_property
     def weak(self) -> tuple[str, ...]:
         """Places that supply fewer than half of the site facts asked, in order."""
-        return tuple(
-            dict.fromkeys(x.place for x in self.compared.lines if rests_on_defaults(x))
-        )
+        return tuple(dict.fromkeys(x.place for x in self.compared.lines if rests_on_defaults(x)))
 
     def finite(self, x: float) -> float | None:
         """Return a number, None where it is none or has no end."""
