@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import qmc, rankdata
 
-from sitefare.arrays import Array
+from sitefare.arrays import Array, blocks
 from sitefare.errors import RunError
 from sitefare.questions.comparing import Compared
 from sitefare.questions.criteria import FACTS, NEED, PAPERS, Criterion, weighted
@@ -24,10 +24,10 @@ from sitefare.questions.lines import Line
 from sitefare.questions.ranking import best_in
 
 #: Weights tried of all possible ones, a power of two, and their seed. [1]
-POINTS, SEED = 4096, 1
+POINTS, SEED = 16_384, 1
 
-#: Uniform numbers stay so far from 0, so that their logarithm is finite. [1]
-LEAST = 2.0**-31
+#: Weights scored together. [1]
+CHUNK = 2048
 
 #: Places named where a criterion drops out. [1]
 NAMED = 3
@@ -175,6 +175,9 @@ def _scales(
     kept: list[tuple[Criterion, float, float]] = []
     dropped: list[tuple[Criterion, str]] = []
     for one in criteria:
+        if one.weight == 0:
+            dropped.append((one, "its weight is 0"))
+            continue
         x = np.array([value_of(one, line) for line in lines])
         why = _why_not(one, x, lines)
         if why:
@@ -199,8 +202,6 @@ def _scales(
 
 def _why_not(one: Criterion, x: Array, lines: Sequence[Line]) -> str:
     """Say why a criterion drops out; nothing where it tells alternatives apart."""
-    if one.weight == 0:
-        return "its weight is 0"
     if one.figure == NEED:
         lacking = list(dict.fromkeys(line.place for line in lines if line.need is None))
         if lacking:
@@ -252,13 +253,21 @@ def _over_draws(scales: Sequence[Scale], lines: Sequence[Line]) -> Array | None:
 def possible_weights(criteria: int, points: int = POINTS) -> Array:
     """Return weights spread evenly over all that sum to 1, (points, criteria). [1]
 
-    Exponential numbers over their sum are uniform over the simplex (Devroye 1986, Non-uniform
-    random variate generation, theorem 4.1 of chapter XI); they are made of one scrambled Sobol
-    sequence, so that few points go far.
+    The first of n shares is beta (1, n - 1) distributed, and what it leaves is parted likewise
+    among the rest (stick breaking; Devroye 1986, Non-uniform random variate generation, chapter
+    XI.4). The uniform numbers are one scrambled Sobol sequence, so that few points go far.
     """
-    engine = qmc.Sobol(criteria, scramble=True, rng=np.random.default_rng(SEED))
-    found = -np.log(np.maximum(engine.random(points), LEAST))
-    return np.asarray(found / found.sum(axis=1, keepdims=True))
+    if criteria == 1:
+        return np.ones((points, 1))
+    engine = qmc.Sobol(criteria - 1, scramble=True, rng=np.random.default_rng(SEED))
+    uniform = engine.random(points)
+    left = np.ones(points)
+    shares = []
+    for k in range(criteria - 1):
+        keeps = (1.0 - uniform[:, k]) ** (1.0 / (criteria - 1 - k))
+        shares.append(left * (1.0 - keeps))
+        left = left * keeps
+    return np.stack([*shares, left], axis=1)
 
 
 def acceptability(points: Array, count: int = POINTS) -> tuple[Array, Array]:
@@ -277,16 +286,18 @@ def acceptability(points: Array, count: int = POINTS) -> tuple[Array, Array]:
         Shares, (lines,), and weights, (lines, criteria); nan where no weight puts one first. [1]
     """
     weight = possible_weights(points.shape[1], count)
-    score = np.zeros((count, len(points)))
-    for k in range(points.shape[1]):
-        score += weight[:, k : k + 1] * points[:, k]
-    best = best_in(np.round(score, 12))
-    first = best.mean(axis=0)
-    summed = np.stack(
-        [(best * weight[:, k : k + 1]).mean(axis=0) for k in range(points.shape[1])], axis=1
-    )
+    first, summed = np.zeros(len(points)), np.zeros(points.shape)
+    for some in blocks(count, CHUNK):
+        w = weight[some]
+        score = np.zeros((len(w), len(points)))
+        for k in range(points.shape[1]):
+            score += w[:, k : k + 1] * points[:, k]
+        best = best_in(np.round(score, 12))
+        first += best.sum(axis=0)
+        for k in range(points.shape[1]):
+            summed[:, k] += (best * w[:, k : k + 1]).sum(axis=0)
     whole = np.where(first > 0, first, np.nan)
-    return np.asarray(first), np.asarray(summed / whole[:, None])
+    return first / count, summed / whole[:, None]
 
 
 def _changes(
