@@ -140,7 +140,7 @@ def compare(
     named = sorted(alternatives, key=lambda one: one.name)
     asked = replace(asked, keys=_keys(_looked(hands, asked, named)))
     lines, refused = _lines(hands, asked, named)
-    ranked = _ranked_lines(by, lines)
+    ranked = ordered(by, lines)
     taken = _taken_apart(hands, asked, ranked[:closer])
     return Compared((*taken, *ranked[closer:]), refused, by, draws, seed, criteria, asked)
 
@@ -207,7 +207,7 @@ def _lines(
     return lines, refused
 
 
-def _ranked_lines(by: str, lines: Sequence[Line]) -> list[Line]:
+def ordered(by: str, lines: Sequence[Line]) -> list[Line]:
     """Return lines in order with their ranks; equal ones share theirs, a shut gate has none."""
     made: list[Line] = []
     for i, line in enumerate(sorted(lines, key=partial(_place, by)), 1):

@@ -19,7 +19,7 @@ from sitefare.errors import RunError
 from sitefare.questions.bracketing import Index, crossings
 from sitefare.questions.comparing import Compared
 from sitefare.questions.figures import goodness, made_of, parts_of
-from sitefare.questions.lines import Asked, Line, plan_once
+from sitefare.questions.lines import Asked, Line, Swung, plan_once, swung_of
 from sitefare.questions.moving import Move, appraise_moves
 from sitefare.questions.switching import place
 from sitefare.workers import Here, Workers
@@ -96,12 +96,12 @@ def turning(
     Raises
     ------
     RunError
-        If lines were compared without being taken apart by rows, or a worker fails.
+        If a worker fails.
     """
     lines = compared.ranked
     if not lines or not np.isfinite(_worth(compared.by, lines[0])):
         return ()
-    pairs = [_pair(compared.by, lines[0], other) for other in _next(compared, others)]
+    pairs = [(lines[0], other) for other in _next(compared, others)]
     search = partial(_against, compared.asked)
     found: dict[int, Against] = {}
     for outcome in (workers or Here()).each(search, pairs):
@@ -127,30 +127,28 @@ def _next(compared: Compared, others: int) -> list[Line]:
     return found
 
 
-def _pair(by: str, first: Line, other: Line) -> _Pair:
+def _pair(by: str, first: Line, other: Line, swung: tuple[Swung, Swung]) -> _Pair:
     """Lay two lines beside each other at both ends of every row of either."""
-    if first.swung is None or other.swung is None:
-        msg = f"{first.name} and {other.name} were compared without being taken apart by rows"
-        raise RunError(msg)
-    keys = tuple(sorted({*first.swung.keys, *other.swung.keys}))
+    keys = tuple(sorted({*swung[0].keys, *swung[1].keys}))
     start = _worth(by, first) - _worth(by, other)
     with np.errstate(invalid="ignore"):
-        gaps = _ends(by, first, keys) - _ends(by, other, keys)
+        gaps = _ends(by, first, swung[0], keys) - _ends(by, other, swung[1], keys)
     return _Pair(first, other, keys, start, gaps)
 
 
-def _ends(by: str, line: Line, keys: Sequence[str]) -> Array:
+def _ends(by: str, line: Line, swung: Swung, keys: Sequence[str]) -> Array:
     """Return a line's figure at both ends of every key, its base where it has no such row."""
-    assert line.swung is not None  # noqa: S101
-    at = {key: i for i, key in enumerate(line.swung.keys)}
-    both = np.stack([line.swung.low, line.swung.high], axis=1)
+    at = {key: i for i, key in enumerate(swung.keys)}
+    both = np.stack([swung.low, swung.high], axis=1)
     base = np.full(2, line.values[by])
     table = np.array([both[at[key]] if key in at else base for key in keys]).reshape(-1, 2)
     return goodness(by, table / line.rate(by))
 
 
-def _against(asked: Asked, pair: _Pair) -> Against:
-    """Search the values at which the rows of a pair that turn it do so."""
+def _against(asked: Asked, lines: tuple[Line, Line]) -> Against:
+    """Search the values at which the rows that put the other before the first do so."""
+    swung = [line.swung or swung_of(asked, line.alternative)[1] for line in lines]
+    pair = _pair(asked.by, *lines, (swung[0], swung[1]))
     low = np.nanmin(np.where(np.isnan(pair.gaps), np.inf, pair.gaps), axis=1)
     turning_rows = np.flatnonzero(low < 0)
     order = sorted(turning_rows.tolist(), key=lambda i: (low[i], pair.keys[i]))[:MOST]
