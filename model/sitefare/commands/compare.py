@@ -70,11 +70,12 @@ def compare(
     folder: Folder = None,
 ) -> None:
     """Compare sites, designs and scenarios: gates first, then the order by one indicator."""
-    from sitefare.outputs.comparison import of_appraised, stated_weights  # noqa: PLC0415
+    from sitefare.outputs.comparison import Appraised, of_appraised, stated_weights  # noqa: PLC0415
     from sitefare.outputs.progress import Progress  # noqa: PLC0415
     from sitefare.outputs.results import as_json as json_text  # noqa: PLC0415
     from sitefare.questions.comparing import compare as compared  # noqa: PLC0415
     from sitefare.questions.criteria import criteria_of, weighted  # noqa: PLC0415
+    from sitefare.questions.turning import turning  # noqa: PLC0415
 
     if output is None and not as_json:
         msg = "give a folder to write into with -o, or ask for numbers with --json"
@@ -87,8 +88,9 @@ def compare(
     weighted(criteria_of(known), stated)
     work = _workers(len(asked), workers, cluster)
     with Progress(err, as_json=as_json) as progress:
-        found = compared(known.folder, asked, draws, seed, by, work, progress.stage)
-    for name, why in found.refused.items():
+        lines = compared(known.folder, asked, draws, seed, by, work, progress.stage)
+        found = Appraised(lines, turning(lines))
+    for name, why in lines.refused.items():
         err.print(f"refused: {name}: {why}", highlight=False, markup=False, soft_wrap=True)
     if output is not None:
         parameters = _parameters(asked, sites or [], designs, scenarios, settings, runs) | {
@@ -103,7 +105,7 @@ def compare(
                 out.print(f"{output / path.name}", highlight=False)
     if as_json:
         sys.stdout.write(json_text(of_appraised(found, stated, language).results))
-    if found.refused:
+    if lines.refused:
         raise typer.Exit(1)
 
 

@@ -6,6 +6,7 @@ them where there is room.
 """
 
 import math
+from typing import Any
 
 import altair as alt
 import pandas as pd
@@ -87,8 +88,8 @@ def edge(frame: pd.DataFrame, formats: Formats, ration: str = "", title: str = "
 
 def finding(data: pd.DataFrame) -> str:
     """Say which alternatives no other beats on both criteria."""
-    ranked = data[[not gated for gated in data["gated"]]]
-    on = ranked[[bool(x) for x in ranked["on_edge"]]].sort_values(["cost", "people"], kind="stable")
+    ranked = data[~data["gated"].astype(bool)]
+    on = ranked[ranked["on_edge"].astype(bool)].sort_values(["cost", "people"], kind="stable")
     if on.empty:
         return "No alternative with open gates has a cost to be judged by"
     cheap, most = str(on.iloc[0]["name"]), str(on.iloc[-1]["name"])
@@ -117,7 +118,7 @@ def steps(data: pd.DataFrame, least: float, roof: float) -> list[tuple[float, fl
     return [*found, (before, roof)] if found else []
 
 
-def _told(row: pd.Series, formats: Formats) -> str:
+def _told(row: Any, formats: Formats) -> str:  # noqa: ANN401
     """Say where one alternative stands."""
     people = formats.span(row.people_low, row.people_high, formats.number)
     cost = formats.span(row.cost_low, row.cost_high, formats.amount)
@@ -152,16 +153,12 @@ def _edge(data: pd.DataFrame, formats: Formats, *, narrow: bool) -> Chart:
     corners = pd.DataFrame(steps(data, across[0], up[1]), columns=["people", "cost"])
     base = alt.Chart(data)
     size, radius = MANY_DOT if len(data) >= MANY else DOT
-    thin = {
-        "strokeWidth": 2,
-        "color": theme.PALETTE["mist"],
-        "opacity": 0.55,
-        "aria": False,
-        "clip": True,
-    }
+    thin = base.mark_rule(
+        strokeWidth=2, color=theme.PALETTE["mist"], opacity=0.55, aria=False, clip=True
+    )
     layers = [
-        base.mark_rule(**thin).encode(x=alt.X("people_low:Q"), x2="people_high:Q", y=y),
-        base.mark_rule(**thin).encode(x=x, y=alt.Y("cost_low:Q"), y2="cost_high:Q"),
+        thin.encode(x=alt.X("people_low:Q"), x2="people_high:Q", y=y),
+        thin.encode(x=x, y=alt.Y("cost_low:Q"), y2="cost_high:Q"),
     ]
     if len(corners):
         line = alt.Chart(corners.assign(order=range(len(corners))))

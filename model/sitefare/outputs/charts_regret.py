@@ -29,7 +29,12 @@ NONE = 1e-9
 
 
 def regrets(
-    frame: pd.DataFrame, quantity: str, unit: str, formats: Formats, title: str = ""
+    frame: pd.DataFrame,
+    quantity: str,
+    unit: str,
+    formats: Formats,
+    gap: str = "worse than",
+    title: str = "",
 ) -> Picture:
     """Return mean regret as bars, with a line to the regret that 1 draw in 10 exceeds.
 
@@ -43,6 +48,8 @@ def regrets(
         What is regretted and its unit.
     formats : Formats
         The document's formatters.
+    gap : str
+        How a difference is said: 'worse than', or 'short of' where more is better.
     title : str
         The finding; made from the data when empty.
     """
@@ -56,7 +63,7 @@ def regrets(
         f"{formats.number(m, 2)}; {formats.number(h, 2) if math.isfinite(h) else 'no end'}"
         for m, h in zip(data["mean"], data["high"], strict=True)
     ]
-    data["told"] = [_told(row, unit, formats) for row in each(data)]
+    data["told"] = [_told(row, f"{unit} {gap}", formats) for row in each(data)]
     data["bar"] = [wrapped(str(name), 28) for name in data["name"]]
     order = list(data["bar"])
 
@@ -65,10 +72,10 @@ def regrets(
 
     left = "".join(f" Without a number: {name}." for name in none["name"])
     words = f"Bars of mean regret in {lowered(quantity)}: {'; '.join(data['told'])}.{left}"
-    return Picture(title or finding(data, unit, formats), words, draw, formats.language)
+    return Picture(title or finding(data, f"{unit} {gap}", formats), words, draw, formats.language)
 
 
-def _told(row: Any, unit: str, formats: Formats) -> str:  # noqa: ANN401
+def _told(row: Any, gap: str, formats: Formats) -> str:  # noqa: ANN401
     """Say what choosing one alternative comes to."""
     high = (
         f"1 draw in 10 is worse by more than {formats.number(row.high, 2)}"
@@ -77,14 +84,14 @@ def _told(row: Any, unit: str, formats: Formats) -> str:  # noqa: ANN401
     )
     none = f"; {formats.share(row.none)} of draws are without an answer" if row.none else ""
     mean = formats.number(row.mean, 2)
-    return f"{row.name}: {mean} {unit} worse than the best on average; {high}{none}"
+    return f"{row.name}: {mean} {gap} the best on average; {high}{none}"
 
 
-def finding(data: pd.DataFrame, unit: str, formats: Formats) -> str:
+def finding(data: pd.DataFrame, gap: str, formats: Formats) -> str:
     """Say which choice is regretted least: of those that always have an answer, if any."""
     surest = data[data["none"] == data["none"].min()]
     least = surest.sort_values("mean", kind="stable").iloc[0]
-    worse = f"{formats.number(float(least['mean']), 2)} {unit} worse than the best"
+    worse = f"{formats.number(float(least['mean']), 2)} {gap} the best"
     if float(least["none"]) > 0.0:
         share = formats.share(float(least["none"]))
         return (

@@ -1,11 +1,15 @@
 """On which side of a dot does its name find room, so that no name covers a dot or another?"""
 
 from collections.abc import Sequence
+from typing import Literal
 
 from sitefare.outputs.labels import LETTER, LINE
 
+Align = Literal["left", "center", "right"]
+Baseline = Literal["top", "middle", "bottom"]
+
 #: Sides in the order they are tried: step across and up, alignment, baseline.
-SIDES: dict[str, tuple[int, int, str, str]] = {
+SIDES: dict[str, tuple[int, int, Align, Baseline]] = {
     "right": (1, 0, "left", "middle"),
     "left": (-1, 0, "right", "middle"),
     "above": (0, -1, "center", "bottom"),

@@ -34,7 +34,7 @@ from sitefare.outputs.comparison.score import score
 from sitefare.outputs.comparison.seen import Seen
 from sitefare.outputs.comparison.sensitive import sensitive
 from sitefare.outputs.comparison.turns import turns
-from sitefare.outputs.document import Block, Caution, Document, Metadata
+from sitefare.outputs.document import Block, Document, Metadata
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.results import write_results
 from sitefare.outputs.translation import translated
@@ -180,12 +180,4 @@ def _document(seen: Seen) -> Document:
         missing=tuple(sorted({gate.title for line in lines for gate in line.shut})),
     )
     blocks: list[Block] = [block for section in SECTIONS for block in section(seen)]
-    blocks.append(
-        Caution(
-            "Not investment advice. A rank says which alternative to study first, not what to build; "
-            "quotes and a licensed engineer come before building.",
-            "caution",
-            "Before money is spent",
-        )
-    )
     return translated(Document(metadata, (*blocks, *indicators(seen))))

@@ -6,6 +6,9 @@ from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table
 from sitefare.questions.figures import RATIO
 from sitefare.questions.lines import Line
 
+#: Alternatives in one table.
+ABREAST = 4
+
 #: Indicators of an alternative's own table.
 SHOWN = (
     RATIO,
@@ -37,32 +40,35 @@ def indicators(seen: Seen) -> list[Block]:
     blocks: list[Block] = [
         Heading(1, "Indicators of each alternative", "indicators", annex=True),
         Paragraph(
-            "Money in US dollars at each appraisal-date rate; ranges hold 8 in 10 draws. Every indicator of every "
+            "Money in US dollars at each appraisal-date rate; in brackets the range that holds 8 in 10 draws. Every indicator of every "
             "alternative, in local money too, stands in the files beside this document."
         ),
     ]
-    return [*blocks, *(_table(seen, one.line) for one in seen.shown)]
+    lines = [one.line for one in seen.shown]
+    groups = [lines[i : i + ABREAST] for i in range(0, len(lines), ABREAST)]
+    return [*blocks, *(_table(seen, some) for some in groups)]
 
 
-def _table(seen: Seen, line: Line) -> Table:
-    """Return one alternative's table."""
-    names = [name for name in SHOWN if name in line.values]
+def _table(seen: Seen, some: list[Line]) -> Table:
+    """Return indicators down and a few alternatives across."""
+    measures = [Measure(name, seen.formats) for name in SHOWN if name in vars(some[0])["values"]]
     columns = (
-        Column("Indicator", weight=2.2),
-        Column("Base", align="right", weight=1),
-        Column("P10–P90", align="right", weight=1.3),
-        Column("Unit", weight=1.4),
+        Column("Indicator", weight=1.6),
+        *(Column(seen.marked(line), align="right", weight=1.6) for line in some),
     )
-    rows = tuple(_row(line, Measure(name, seen.formats)) for name in names)
-    mark = seen.mark(line)
-    caption = (
-        f"{mark}. {seen.name(line)}" if line.rank else f"{mark}. {seen.name(line)}, not ranked"
-    )
-    return Table(columns, rows, caption, layout="half")
+    rows = tuple((_head(m), *(_cell(line, m) for line in some)) for m in measures)
+    marks = [seen.mark(line) for line in some]
+    which = f"{marks[0]} to {marks[-1]}" if len(marks) > 1 else marks[0]
+    return Table(columns, rows, f"Indicators of alternatives {which}", wide=True)
 
 
-def _row(line: Line, measure: Measure) -> tuple[str, str, str, str]:
-    """Write one indicator with its range and unit."""
+def _head(measure: Measure) -> str:
+    """Name an indicator with its unit."""
+    return f"{measure.title} [{measure.unit}]" if measure.unit else measure.title
+
+
+def _cell(line: Line, measure: Measure) -> str:
+    """Write one indicator with its range."""
     base = measure.number(line.usd(measure.name))
     ends = measure.span(*line.usd_ends(measure.name))
-    return measure.title, base, ends or "–", measure.unit or "–"
+    return f"{base} ({ends})" if ends else base

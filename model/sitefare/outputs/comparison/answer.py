@@ -27,6 +27,15 @@ EVEN = 0.5
 NAMED = 0.05
 
 
+#: What no rank says.
+ADVICE = Caution(
+    "Not investment advice. A rank says which alternative to study first, not what to build; "
+    "quotes and a licensed engineer come before building.",
+    "caution",
+    "Before money is spent",
+)
+
+
 def answer(seen: Seen) -> list[Block]:
     """Return the first page: the answer, its cards, and what it hangs on."""
     blocks: list[Block] = [Heading(1, "The answer", "answer"), *_cautions(seen)]
@@ -42,7 +51,7 @@ def answer(seen: Seen) -> list[Block]:
         *unranked(seen),
     ]
     items.append(_facts(seen))
-    return [*blocks, Bullets(tuple(items))]
+    return [*blocks, Bullets(tuple(items)), ADVICE]
 
 
 def _cautions(seen: Seen) -> list[Block]:

@@ -24,7 +24,7 @@ def criteria(seen: Seen) -> list[Block]:
     figure = _figure(seen)
     if figure is None:
         return [*blocks, Paragraph("No alternative has a cost of a person-day to draw.")]
-    return [*blocks, figure, _table(seen)]
+    return [*blocks, figure, *([_table(seen)] if seen.edge else [])]
 
 
 def _figure(seen: Seen) -> Figure | None:
@@ -53,9 +53,10 @@ def _figure(seen: Seen) -> Figure | None:
         picture = edge(pd.DataFrame(rows), seen.formats, seen.ration, words)
     except RunError:
         return None
+    thin = "Thin lines hold 8 in 10 draws. " if seen.compared.draws else ""
     caption = (
-        "Cost of a person-day in US dollars against people fed. Thin lines hold 8 in 10 draws; the "
-        "dashed steps are the efficient edge. Numbers are ranks, letters have none; a covered dot hides its own."
+        f"Cost of a person-day in US dollars against people fed. {thin}The dashed steps are the "
+        "efficient edge. Numbers are ranks, letters have none; a covered dot hides its own."
     )
     return Figure(picture, caption, anchor="edge-figure")
 

@@ -132,9 +132,9 @@ def _figures(line: Line, name: str) -> dict[str, float | None]:
     """Return one figure with its range, in local money and in US dollars."""
     spread = line.spreads.get(name)
     ends = {
-        "": line.values.get(name),
-        "_low": spread and spread.low,
-        "_high": spread and spread.high,
+        "": line.values.get(name),  # noqa: PD011 no frame
+        "_low": spread.low if spread else None,
+        "_high": spread.high if spread else None,
     }
     local = {f"{name}{end}": number(x) for end, x in ends.items()}
     if not is_money(name):

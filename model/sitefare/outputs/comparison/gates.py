@@ -1,8 +1,9 @@
 """Which gates are open, asked for, or shut, and why?"""
 
-from sitefare.outputs.comparison.naming import listed
+from sitefare.outputs.comparison.naming import listed, place_of
 from sitefare.outputs.comparison.seen import Seen
 from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table, plain
+from sitefare.outputs.drawing import lowered
 from sitefare.questions.gates import Gate
 from sitefare.questions.lines import Line
 
@@ -35,12 +36,14 @@ def grouped(seen: Seen) -> Groups:
 
 def who(seen: Seen, lines: list[Line]) -> str:
     """Name alternatives that stand alike: by the place where it says which, else one by one."""
+    if len(lines) == len(seen.all):
+        return "everywhere"
     places = {line.place for line in lines}
     if len(places) == 1:
         place = next(iter(places))
         of_place = [one.line for one in seen.all if one.line.place == place]
         if len(of_place) == len(lines):
-            return place
+            return place_of(lines[0])
     return listed([seen.name(line) for line in lines])
 
 
@@ -64,20 +67,21 @@ def _state(gate: Gate | None) -> str:
 
 
 def _list(seen: Seen, groups: Groups) -> Table | Paragraph:
-    """Return the gates that are not open, alternative by alternative."""
-    rows = tuple(
-        (who(seen, lines), gate.title, gate.state, gate.why)
-        for lines, found in groups
-        for gate in found
-        if gate.state != "open"
-    )
+    """Return the gates that are not open, the shut ones first, and where."""
+    found: dict[Gate, list[Line]] = {}
+    for lines, own in groups:
+        for gate in own:
+            if gate.state != "open":
+                found.setdefault(gate, []).extend(lines)
+    order = sorted(found, key=lambda gate: (gate.state != "shut", gate.title))
+    rows = tuple((gate.title, gate.state, gate.why, who(seen, found[gate])) for gate in order)
     if not rows:
         return Paragraph("Every gate of every alternative shown is open.")
     columns = (
-        Column("Alternative", weight=2.2),
         Column("Gate", weight=1.8),
         Column("State", weight=0.8),
         Column("Why", weight=2),
+        Column("Where", weight=2.4),
     )
     note = "Gates that do not stand here are open."
     return Table(columns, rows, "Gates that are not open", note, wide=True, anchor="gates-table")
@@ -90,7 +94,7 @@ def reasons(seen: Seen) -> str:
         if one.line.shut:
             shut.setdefault(tuple(g.title for g in one.line.shut), []).append(one.line)
     parts = [
-        f"{plain(who(seen, lines))} ({plain(listed([t.lower() for t in titles]))})"
+        f"{plain(who(seen, lines))} (shut: {plain(listed([lowered(t) for t in titles]))})"
         for titles, lines in shut.items()
     ]
-    return listed(parts, 3)
+    return "; ".join(parts)

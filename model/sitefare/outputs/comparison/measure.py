@@ -89,6 +89,11 @@ class Measure:
             return f"{self.formats.money(x)}{unit.removeprefix(USD)}"
         return f"{number}{NBSP}{unit}"
 
+    @property
+    def gap(self) -> str:
+        """How a difference from the best is said."""
+        return "short of" if figure(self.name).better == "more" else "worse than"
+
     def span(self, low: float | None, high: float | None) -> str:
         """Write a range without its unit, nothing where both ends are unknown."""
         return self.formats.span(low, high, self.number)

@@ -36,11 +36,16 @@ def _parts(line: Line) -> tuple[str, str, str, str]:
     """Return the words of an alternative's site, design, scenario and settings."""
     one = line.alternative
     return (
-        line.place.removesuffix(INVENTED) if line.demonstration else line.place,
+        place_of(line),
         said(one.design) or OWN,
         said(one.scenario),
         "; ".join(one.settings),
     )
+
+
+def place_of(line: Line) -> str:
+    """Return a place's name; the document says once that places are invented."""
+    return line.place.removesuffix(INVENTED) if line.demonstration else line.place
 
 
 def said(key: str) -> str:

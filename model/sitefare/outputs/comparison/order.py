@@ -4,6 +4,7 @@ import pandas as pd
 
 from sitefare.outputs import charts
 from sitefare.outputs.comparison.measure import Measure, people
+from sitefare.outputs.comparison.naming import place_of
 from sitefare.outputs.comparison.seen import Seen, rests_on_defaults
 from sitefare.outputs.document import Block, Column, Figure, Heading, Paragraph, Table, plain
 from sitefare.questions.figures import RATIO
@@ -42,39 +43,37 @@ def order(seen: Seen) -> list[Block]:
 
 def order_table(seen: Seen) -> Table:
     """Return the alternatives in order: the figure, its range, how surely, on what facts."""
-    ratio = seen.compared.by == RATIO
-    columns = [
+    ratio, drawn = seen.compared.by == RATIO, seen.compared.draws > 0
+    fed = seen.compared.by == "people_fed"
+    three = any(one.chance_first_three is not None for one in seen.shown)
+    columns = (
         Column("Alternative", weight=3),
         Column(seen.measure.title, seen.measure.short_unit, "right", weight=1.2),
-        Column("P10–P90", align="right", weight=1.1),
-        Column("Chance of being best", align="right", weight=1.0),
-        Column("Chance of the first three", align="right", weight=1.0),
+        *([Column("P10–P90", align="right", weight=1.1)] if drawn else []),
+        *([Column("Chance of being best", align="right", weight=1.0)] if drawn else []),
+        *([Column("Chance of the first three", align="right", weight=1.0)] if three else []),
         *([] if ratio else [Column("Cost over the local price", align="right", weight=1.1)]),
-        Column("People fed", align="right", weight=0.9),
+        *([] if fed else [Column("People fed", align="right", weight=0.9)]),
         Column("Need score", align="right", weight=0.9),
         Column("Site facts supplied", align="right", weight=1.0),
-    ]
-    rows = []
-    for one in seen.shown:
-        line = one.line
-        low, high = line.usd_ends(seen.compared.by)
-        rows.append(
-            (
-                seen.marked(line),
-                seen.measure.number(line.usd(seen.compared.by)),
-                seen.measure.span(low, high),
-                seen.share(one.chance_best),
-                seen.share(one.chance_first_three),
-                *([] if ratio else [Measure(RATIO, seen.formats).number(line.usd(RATIO))]),
-                people(line.values["people_fed"], seen.formats),
-                seen.formats.number(line.need.score) if line.need else "not given",
-                facts_words(line),
-            )
+    )
+    rows = tuple(
+        (
+            seen.marked(one.line),
+            seen.measure.number(one.line.usd(seen.compared.by)),
+            *([seen.measure.span(*one.line.usd_ends(seen.compared.by)) or "–"] if drawn else []),
+            *([seen.share(one.chance_best)] if drawn else []),
+            *([seen.share(one.chance_first_three)] if three else []),
+            *([] if ratio else [Measure(RATIO, seen.formats).number(one.line.usd(RATIO))]),
+            *([] if fed else [people(one.line.usd("people_fed"), seen.formats)]),
+            seen.formats.number(one.line.need.score) if one.line.need else "not given",
+            facts_words(one.line),
         )
+        for one in seen.shown
+    )
     return Table(
-        tuple(columns), tuple(rows), "Alternatives in order", _note(seen), wide=True,
-        anchor="order-table",
-    )  # fmt: skip
+        columns, rows, "Alternatives in order", _note(seen), wide=True, anchor="order-table"
+    )
 
 
 def facts_words(line: Line) -> str:
@@ -98,18 +97,25 @@ def _note(seen: Seen) -> str:
             f"{DEFAULTS} Rests on defaults: fewer than half of the facts asked are supplied, so it is known "
             "less well than its range shows."
         )
-    given = {line.place: line.need for line in lines if line.need}
-    scored = [
-        f"{plain(place)} {seen.formats.number(need.score)}"
-        + (f" on {plain(need.scale)}" if need.scale else "")
-        + f" ({plain(need.source)})"
-        for place, need in given.items()
+    return " ".join([*words, _need_words(seen, lines)])
+
+
+def _need_words(seen: Seen, lines: list[Line]) -> str:
+    """Tell the need scores with their scales and sources."""
+    by: dict[tuple[str, str], dict[str, float]] = {}
+    for line in lines:
+        if line.need:
+            scores = by.setdefault((line.need.scale, line.need.source), {})
+            scores[place_of(line)] = line.need.score
+    parts = [
+        f"{', '.join(f'{plain(place)} {seen.formats.number(x)}' for place, x in scores.items())}"
+        + (f", on {plain(scale)}" if scale else "")
+        + f" (source: {plain(source.rstrip('.'))})"
+        for (scale, source), scores in by.items()
     ]
-    if scored:
-        words.append(f"Need scores are the user's: {'; '.join(scored)}.")
-    else:
-        words.append("Nobody has given a need score.")
-    return " ".join(words)
+    if not parts:
+        return "Nobody has given a need score."
+    return f"Need scores are the user's: {'; '.join(parts)}."
 
 
 def money_table(seen: Seen) -> Table:
@@ -144,7 +150,9 @@ def ranges(seen: Seen) -> Figure | None:
         value = one.line.usd(by) * factor
         ends = [x if x is None else x * factor for x in one.line.usd_ends(by)]
         known = seen.finite(value)
-        low, high = (known if end is None else end for end in ends)
+        if seen.compared.draws:  # a range without an end is drawn as far as it is known
+            ends = [known if end is None else end for end in ends]
+        low, high = ends
         rows.append(
             {"site": seen.name(one.line), "value": known, "low": low, "high": high,
              "gated": not one.line.rank}
@@ -154,5 +162,5 @@ def ranges(seen: Seen) -> Figure | None:
         return None
     reference = {"reference": 1.0, "reference_label": "local price"} if by == RATIO else {}
     picture = charts.sites(frame, seen.measure.title, seen.measure.unit, seen.formats, **reference)  # type: ignore[arg-type]
-    return Figure(picture, f"{seen.measure.title}: base, and the range that holds 8 in 10 draws.",
-                  anchor="ranges-figure")  # fmt: skip
+    held = ", and the range that holds 8 in 10 draws" if seen.compared.draws else ""
+    return Figure(picture, f"{seen.measure.title}: base{held}.", anchor="ranges-figure")

@@ -82,7 +82,9 @@ def _figure(seen: Seen) -> Figure | None:
     ]
     unit = seen.measure.unit or "of the figure"
     try:
-        picture = drawn_regrets(pd.DataFrame(rows), seen.measure.title, unit, seen.formats)
+        picture = drawn_regrets(
+            pd.DataFrame(rows), seen.measure.title, unit, seen.formats, seen.measure.gap
+        )
     except RunError:
         return None
     return Figure(
@@ -95,19 +97,20 @@ def _figure(seen: Seen) -> Figure | None:
 def _table(seen: Seen) -> Table:
     """Return mean, high and worst regret of the alternatives shown."""
     shown = {one.line.name for one in seen.shown}
+    lacking = any(none for _, none in seen.answered_regrets.values())
     columns = (
         Column("Alternative", weight=2.8),
         Column("On average", seen.measure.short_unit, "right", weight=1),
         Column("More than this in 1 draw of 10", seen.measure.short_unit, "right", weight=1.2),
         Column("At worst", seen.measure.short_unit, "right", weight=1),
-        Column("Draws without an answer", align="right", weight=1),
+        *([Column("Draws without an answer", align="right", weight=1)] if lacking else []),
     )
     rows = tuple(
         (
             seen.marked(one.line),
             _told(seen, seen.answered_regrets[one.line.name][0]),
             *(_told(seen, x) for x in (one.high, one.worst)),
-            seen.share(seen.answered_regrets[one.line.name][1]),
+            *([seen.share(seen.answered_regrets[one.line.name][1])] if lacking else []),
         )
         for one in seen.regrets.lines
         if one.line.name in shown
@@ -115,7 +118,7 @@ def _table(seen: Seen) -> Table:
     note = (
         "The average is over draws with an answer. A draw is without one where this alternative feeds nobody by "
         "the ration and another feeds some: no figure can say how much worse that is."
-        if any(none for _, none in seen.answered_regrets.values())
+        if lacking
         else ""
     )
     return Table(columns, rows, "Regret of each choice", note, wide=True, anchor="regret-table")

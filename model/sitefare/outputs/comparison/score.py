@@ -54,11 +54,12 @@ def _weights(seen: Seen, found: Weighed) -> Table:
     left = "; ".join(f"{plain(one.title)}: {sentence(why)}" for one, why in found.dropped)
     by: dict[str, list[str]] = {}
     for one in found.scales:
-        by.setdefault(one.criterion.source, []).append(lowered(one.criterion.title))
-    note = " ".join(
-        f"Weight{'s' * (len(titles) > 1)} of {plain(listed(titles, len(titles)))}: {plain(source.rstrip('.'))}."
+        by.setdefault(one.criterion.source.rstrip("."), []).append(lowered(one.criterion.title))
+    whose = [
+        f"{plain(source)} ({plain(listed(titles, len(titles)))})" if len(by) > 1 else plain(source)
         for source, titles in by.items()
-    )
+    ]
+    note = f"Weights are from: {'; '.join(whose)}."
     note += f" Not counted: {left}." if left else ""
     return Table(columns, rows, "Criteria and weights", note, wide=True, anchor="weights-table")
 
@@ -90,19 +91,18 @@ def _figure(seen: Seen, found: Weighed) -> Figure:
 def _scores(seen: Seen, found: Weighed) -> Table:
     """Return scores of the alternatives shown, with what they hang on."""
     shown = {one.line.name for one in seen.shown}
+    drawn = any(one.chance_first is not None for one in found.scores)
     columns = (
-        Column("By score", weight=0.7),
-        Column("Alternative, with its rank", weight=2.6),
+        Column("Alternative, with its rank", weight=3),
         Column("Score, 0 to 1", align="right", weight=0.9),
-        Column("First in this share of draws", align="right", weight=1.1),
+        *([Column("First in this share of draws", align="right", weight=1.1)] if drawn else []),
         Column("First by this share of all weights", align="right", weight=1.2),
     )
     rows = tuple(
         (
-            f"{one.rank}",
-            f"{seen.mark(one.line)}. {seen.name(one.line)}",
+            seen.marked(one.line),
             seen.formats.decimal(one.score, 2),
-            seen.share(one.chance_first),
+            *([seen.share(one.chance_first)] if drawn else []),
             seen.share(one.weights_first),
         )
         for one in found.scores

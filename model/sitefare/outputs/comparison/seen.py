@@ -179,7 +179,10 @@ class Seen:
         who = plain(self.name(self.first.line))
         if mean == none == 0.0:
             return f"{who} is the best in every draw: choosing it is never regretted."
-        words = f"On average {who} turns out {plain(self.difference(mean))} worse than whichever is best in a draw"
+        words = (
+            f"On average {who} turns out {plain(self.difference(mean))} {self.measure.gap} whichever is "
+            "best in a draw"
+        )
         if none:
             words += f"; in {self.share(none)} of draws it has no answer where another has"
         least = self.regrets.least_mean
@@ -187,12 +190,9 @@ class Seen:
             return f"{words}."
         if least.name == self.first.line.name:
             return f"{words}; no other is regretted less."
-        other = self.answered_regrets[least.name][0]
-        return (
-            f"{words}. {plain(self.name(least))} always has one, and is {plain(self.difference(other))} worse on average."
-            if none
-            else f"{words}. {plain(self.name(least))} is regretted less, {plain(self.difference(other))} on average."
-        )
+        other = plain(self.difference(self.answered_regrets[least.name][0]))
+        has = "always has one, and is" if none else "is regretted less,"
+        return f"{words}. {plain(self.name(least))} {has} {other} {self.measure.gap} the best on average."
 
     @cached_property
     def weighed(self) -> Weighed | str:
