@@ -18,6 +18,8 @@ from sitefare.questions.alternatives import Alternative
 from sitefare.questions.dictionary import INDICATORS
 from sitefare.questions.figures import COMPARED, figure, is_money
 from sitefare.questions.lines import Line
+from sitefare.questions.turning import Against
+from sitefare.questions.weighing import Change
 
 
 def numbers_of(seen: Seen) -> dict[str, Any]:
@@ -36,8 +38,59 @@ def numbers_of(seen: Seen) -> dict[str, Any]:
             "least_mean": regrets.least_mean.name if regrets.least_mean else None,
             "least_worst": regrets.least_worst.name if regrets.least_worst else None,
         },
+        "turning": [_against(one) for one in seen.turned],
+        "criteria": _criteria(seen),
         "alternatives": {line.name: line.results for line in compared.lines},
     }
+
+
+def _against(one: Against) -> dict[str, Any]:
+    """Return what would put one alternative before the first."""
+    return {
+        "first": one.first.name,
+        "other": one.other.name,
+        "rows": one.many,
+        "closest": one.closest.name if one.closest else None,
+        "gap_closed": number(one.closed),
+        "turns": [
+            {
+                "row": turn.row.name,
+                "unit": turn.row.spec.unit,
+                "base": number(turn.row.base),
+                "value": number(turn.value),
+                "shared": turn.shared,
+                "other_value": number(turn.other_value),
+                "beyond": number(turn.beyond),
+                "jump": turn.jump,
+            }
+            for turn in one.turns
+        ],
+    }
+
+
+def _criteria(seen: Seen) -> list[dict[str, Any]]:
+    """Return the criteria of the score with their weights, ends and where the first changes."""
+    if isinstance(seen.weighed, str):
+        return []
+    return [
+        {
+            "key": one.scale.criterion.key,
+            "figure": one.scale.criterion.figure,
+            "share_of_weight": number(one.scale.share),
+            "worst": number(one.scale.worst),
+            "best": number(one.scale.best),
+            "below": _change(one.below),
+            "above": _change(one.above),
+        }
+        for one in seen.weighed.thresholds
+    ]
+
+
+def _change(change: Change | None) -> dict[str, Any] | None:
+    """Return a weight beyond which another comes first."""
+    if change is None:
+        return None
+    return {"share_of_weight": number(change.share), "first": change.line.name}
 
 
 def _place(seen: Seen, line: Line) -> dict[str, Any]:
@@ -69,6 +122,8 @@ def standing(seen: Seen, line: Line) -> dict[str, Any]:
     ranked = {one.line.name: one for one in seen.ranked}.get(line.name)
     edge = {one.line.name: one for one in seen.edge}.get(line.name)
     regret = {one.line.name: one for one in seen.regrets.lines}.get(line.name)
+    scores = () if isinstance(seen.weighed, str) else seen.weighed.scores
+    score = {one.line.name: one for one in scores}.get(line.name)
     drawn = seen.compared.draws > 0
     return {
         "rank": line.rank or None,
@@ -82,6 +137,9 @@ def standing(seen: Seen, line: Line) -> dict[str, Any]:
         "on_edge": edge.on_edge if edge else None,
         "chance_on_edge": number(edge.chance) if edge else None,
         "behind": [one.name for one in edge.by] if edge else [],
+        "score": number(score.score) if score else None,
+        "score_first_by_weights": number(score.weights_first) if score else None,
+        "score_first_in_draws": number(score.chance_first) if score else None,
         "facts_supplied": line.facts[0],
         "facts_asked": line.facts[1],
     }

@@ -37,7 +37,7 @@ def grouped(seen: Seen) -> Groups:
 def who(seen: Seen, lines: list[Line]) -> str:
     """Name alternatives that stand alike: by the place where it says which, else one by one."""
     if len(lines) == len(seen.all):
-        return "everywhere"
+        return "all"
     places = {line.place for line in lines}
     if len(places) == 1:
         place = next(iter(places))
