@@ -134,10 +134,14 @@ def test_one_that_cannot_be_built_bars_no_other(folder):
             [("kaldre", ()), ("norhaven", ("people.headline=vegetables_only",))],
             RATIO, RunError, "compared by one ration; these name",
         ),
+        (
+            [("kaldre", ()), ("norhaven", ("criterion.cost.weight=50",))],
+            RATIO, AssumptionError, "criterion.cost.weight: criteria are the same for all",
+        ),
         ([("kaldre", ()), ("norhaven", ())], "peopl_fed", RunError, "not a figure .*people_fed"),
         ([("kaldre", ()), ("norhaven", ())], "jobs_fte", RunError, "neither more nor less"),
     ],
-    ids=["one", "same", "twice", "site", "rations", "figure", "order"],
+    ids=["one", "same", "twice", "site", "rations", "criterion", "figure", "order"],
 )  # fmt: skip
 def test_what_cannot_be_compared_is_refused(folder, given, by, error, message):
     made = [Alternative(site, "as_planned", settings) for site, settings in given]

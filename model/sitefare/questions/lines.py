@@ -20,6 +20,7 @@ from sitefare.assumptions.case import Case, base_values
 from sitefare.assumptions.evidence import evidence
 from sitefare.assumptions.library import library_once
 from sitefare.questions.alternatives import Alternative
+from sitefare.questions.criteria import check_criteria
 from sitefare.questions.figures import (
     COMPARED,
     RATIO,
@@ -180,11 +181,12 @@ def known_of(asked: Asked, some: Sequence[Alternative]) -> list[Known]:
     Raises
     ------
     AssumptionError
-        If a site, a design, a scenario or a setting is refused.
+        If a site, a design, a scenario or a setting is refused, or one of them changes a criterion.
     """
     found = []
     for one in some:
         case = _case(asked.folder, asked.stamp, one)
+        check_criteria(case)
         keys = tuple(case.key(name) for name in case.uncertain)
         found.append(Known(keys, case.rows["people.headline"].text))
     return found
