@@ -1,6 +1,7 @@
 """Alternatives on common draws: whoever works, in whatever order they are named."""
 
 import shutil
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -20,7 +21,7 @@ from sitefare.questions.ranking import ranks
 from sitefare.questions.turning import turning
 from sitefare.questions.uncertainty import uncertainty
 from sitefare.sizing import plan_for
-from sitefare.workers import Cluster, Processes
+from sitefare.workers import Cluster, Here, Processes
 
 FOUR = alternatives(["kaldre", "norhaven"], ("", "rafts_300"))
 DRAWS = 16
@@ -120,6 +121,28 @@ def test_one_that_cannot_be_built_bars_no_other(folder):
         compare(folder, unsafe, 0, 1)
 
 
+class Losing(Here):
+    """Workers that lose the task of one alternative, as a process that is killed does."""
+
+    def __init__(self, lost):
+        self.lost = lost
+
+    def each(self, function, tasks, limit=None):
+        for outcome in super().each(function, tasks, limit):
+            lost = getattr(tasks[outcome.number], "site", "") in self.lost
+            yield replace(outcome, answer=None, failure="its process ended") if lost else outcome
+
+
+def test_one_that_fails_bars_no_other_and_is_told_apart_from_a_refusal(folder):
+    made = alternatives(["port_anui", "norhaven", "kaldre"], settings=["farm_design.species=trout"])
+    found = compare(folder, made, 0, 1, closer=0, workers=Losing(["kaldre"]))
+    assert [line.alternative.site for line in found.lines] == ["norhaven"]
+    assert [name.split("/")[0] for name in found.refused] == ["kaldre", "port_anui"]
+    assert [name.split("/")[0] for name in found.failed] == ["kaldre"]
+    with pytest.raises(RunError, match=r"no alternative could be appraised: .* its process ended"):
+        compare(folder, FOUR, 0, 1, workers=Losing(["kaldre", "norhaven"]))
+
+
 @pytest.mark.parametrize(
     ("given", "by", "error", "message"),
     [
@@ -139,9 +162,13 @@ def test_one_that_cannot_be_built_bars_no_other(folder):
             RATIO, AssumptionError, "criterion.cost.weight: criteria are the same for all",
         ),
         ([("kaldre", ()), ("norhaven", ())], "peopl_fed", RunError, "not a figure .*people_fed"),
+        (
+            [("kaldre", ()), ("norhaven", ())], "people_fed.nobody",
+            RunError, "'people_fed.nobody' is not a figure of kaldre/as_planned",
+        ),
         ([("kaldre", ()), ("norhaven", ())], "jobs_fte", RunError, "neither more nor less"),
     ],
-    ids=["one", "same", "twice", "site", "rations", "criterion", "figure", "order"],
+    ids=["one", "same", "twice", "site", "rations", "criterion", "figure", "ration", "order"],
 )  # fmt: skip
 def test_what_cannot_be_compared_is_refused(folder, given, by, error, message):
     made = [Alternative(site, "as_planned", settings) for site, settings in given]

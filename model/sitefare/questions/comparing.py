@@ -25,7 +25,15 @@ from sitefare.questions.alternatives import Alternative, check_alternatives, che
 from sitefare.questions.criteria import GIVEN, Criterion, criteria_of
 from sitefare.questions.figures import RATIO, goodness, ordering, ratio_of
 from sitefare.questions.gates import SALTY, Gate, gates
-from sitefare.questions.lines import KEPT, Asked, Known, Line, known_of, line_of, swung_of
+from sitefare.questions.lines import (
+    KEPT,
+    Asked,
+    Known,
+    Line,
+    known_of,
+    line_or_refusal,
+    swung_of,
+)
 from sitefare.questions.tornado import Bar, tornado
 from sitefare.questions.uncertainty import Spread, Uncertainty, spread, uncertainty
 from sitefare.sizing import plan_for
@@ -67,8 +75,9 @@ Progress = Callable[[str, int], Callable[[bool], None]]
 class Compared:
     """Alternatives in order of a figure, those with a shut gate last, and those refused.
 
-    `refused` says by alternative why its farm cannot be built or run safely, or was not
-    appraised. `criteria` are those of the library, for a score.
+    `refused` says by alternative why its farm cannot be built or run safely; those named in
+    `failed` are among them, but not for that: their appraisal came to no end. `criteria` are
+    those of the library, for a score.
     """
 
     lines: tuple[Line, ...]
@@ -78,6 +87,7 @@ class Compared:
     seed: int
     criteria: tuple[Criterion, ...]
     asked: Asked
+    failed: tuple[str, ...] = ()
 
     @property
     def ranked(self) -> tuple[Line, ...]:
@@ -120,8 +130,8 @@ def compare(
     Raises
     ------
     RunError
-        If there are fewer than two, one stands twice, a figure orders nothing, headline rations
-        differ, or a worker fails.
+        If there are fewer than two, one stands twice, the figure is unknown or orders nothing,
+        headline rations differ, or workers fail.
     AssumptionError
         If a site, a design, a scenario, a setting or the draws are refused.
     DesignError
@@ -139,10 +149,15 @@ def compare(
     hands = _Hands(workers or Here(), progress)
     named = sorted(alternatives, key=lambda one: one.name)
     asked = replace(asked, keys=_keys(_looked(hands, asked, named)))
-    lines, refused = _lines(hands, asked, named)
+    lines, refused, failed = _lines(hands, asked, named)
+    for line in lines:
+        if by not in line.values:
+            msg = f"'{by}' is not a figure of {line.name}"
+            raise RunError(msg)
     ranked = ordered(by, lines)
     taken = _taken_apart(hands, asked, ranked[:closer])
-    return Compared((*taken, *ranked[closer:]), refused, by, draws, seed, criteria, asked)
+    everyone = (*taken, *ranked[closer:])
+    return Compared(everyone, refused, by, draws, seed, criteria, asked, failed)
 
 
 @dataclass(frozen=True)
@@ -190,21 +205,26 @@ def _keys(known: Sequence[Known]) -> tuple[str, ...]:
 
 def _lines(
     hands: _Hands, asked: Asked, named: Sequence[Alternative]
-) -> tuple[list[Line], dict[str, str]]:
-    """Appraise every alternative; a refusal bars none but its own."""
+) -> tuple[list[Line], dict[str, str], tuple[str, ...]]:
+    """Appraise every alternative; what bars one bars no other."""
     lines: list[Line] = []
     refused: dict[str, str] = {}
-    found = hands.each("Alternatives appraised", partial(line_of, asked), named)
+    failed: list[str] = []
+    found = hands.each("Alternatives appraised", partial(line_or_refusal, asked), named)
     for one, (line, failure) in zip(named, found, strict=True):
-        if line is None:
-            refused[one.name] = failure
-        else:
+        if isinstance(line, Line):
             lines.append(line)
+            continue
+        refused[one.name] = failure if line is None else line
+        failed += [one.name] if line is None else []
     if not lines:
         words = "; ".join(f"{name}: {why}" for name, why in refused.items())
+        if failed:
+            msg = f"no alternative could be appraised: {words}"
+            raise RunError(msg)
         msg = f"no farm can be built as asked: {words}"
         raise DesignError(msg)
-    return lines, refused
+    return lines, refused, tuple(failed)
 
 
 def ordered(by: str, lines: Sequence[Line]) -> list[Line]:

@@ -19,6 +19,7 @@ from sitefare.arrays import Array
 from sitefare.assumptions.case import Case, base_values
 from sitefare.assumptions.evidence import evidence
 from sitefare.assumptions.library import library_once
+from sitefare.errors import DesignError
 from sitefare.questions.alternatives import Alternative
 from sitefare.questions.criteria import check_criteria
 from sitefare.questions.figures import (
@@ -190,6 +191,14 @@ def known_of(asked: Asked, some: Sequence[Alternative]) -> list[Known]:
         keys = tuple(case.key(name) for name in case.uncertain)
         found.append(Known(keys, case.rows["people.headline"].text))
     return found
+
+
+def line_or_refusal(asked: Asked, alternative: Alternative) -> Line | str:
+    """Appraise one alternative; where its farm is refused, return why."""
+    try:
+        return line_of(asked, alternative)
+    except DesignError as error:
+        return str(error)
 
 
 def line_of(asked: Asked, alternative: Alternative) -> Line:
