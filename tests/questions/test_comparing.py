@@ -164,7 +164,7 @@ def test_one_that_fails_bars_no_other_and_is_told_apart_from_a_refusal(folder):
         ([("kaldre", ()), ("norhaven", ())], "peopl_fed", RunError, "not a figure .*people_fed"),
         (
             [("kaldre", ()), ("norhaven", ())], "people_fed.nobody",
-            RunError, "'people_fed.nobody' is not a figure of kaldre/as_planned",
+            AssumptionError, "kaldre/as_planned: 'nobody' is not a ration, so there is no people_fed",
         ),
         ([("kaldre", ()), ("norhaven", ())], "jobs_fte", RunError, "neither more nor less"),
     ],
@@ -230,6 +230,13 @@ def test_every_stage_is_told(folder):
     compare(folder, FOUR[:2], 0, 1, progress=stage, closer=1)
     assert [total for _, total, _ in stages] == [1, 2, 1]
     assert all(total == done for _, total, done in stages)
+
+
+def test_taken_apart_at_once_or_after_the_order_is_known(four, folder):
+    found = compare(folder, FOUR, DRAWS, 1, closer=4)
+    assert all(line.swung is not None for line in found.lines)
+    assert bytes_of(found)[:2] == bytes_of(four)[:2]
+    assert [len(line.sensitive_to) for line in four.lines] == [5, 5, 0, 0]
 
 
 @pytest.mark.parametrize(

@@ -37,7 +37,7 @@ from sitefare.questions.lines import (
 from sitefare.questions.tornado import Bar, tornado
 from sitefare.questions.uncertainty import Spread, Uncertainty, spread, uncertainty
 from sitefare.sizing import plan_for
-from sitefare.workers import Here, Workers
+from sitefare.workers import Here, Processes, Workers
 
 __all__ = [
     "RATIO",
@@ -59,6 +59,9 @@ R = TypeVar("R")
 
 #: Alternatives of one first look; a farm that is sized is a task of its own. [1]
 TOGETHER = 8
+
+#: First looks that are no work for processes of their own. [1]
+FEW = 4
 
 #: Most dimensions of the sequence of draws. Beyond it rows that sites share keep the sequence, and
 #: each site's own rows are drawn by their names. [1]
@@ -149,13 +152,10 @@ def compare(
     hands = _Hands(workers or Here(), progress)
     named = sorted(alternatives, key=lambda one: one.name)
     asked = replace(asked, keys=_keys(_looked(hands, asked, named)))
-    lines, refused, failed = _lines(hands, asked, named)
-    for line in lines:
-        if by not in line.values:
-            msg = f"'{by}' is not a figure of {line.name}"
-            raise RunError(msg)
+    apart = len(named) <= closer
+    lines, refused, failed = _lines(hands, asked, named, apart=apart)
     ranked = ordered(by, lines)
-    taken = _taken_apart(hands, asked, ranked[:closer])
+    taken = ranked[:closer] if apart else _taken_apart(hands, asked, ranked[:closer])
     everyone = (*taken, *ranked[closer:])
     return Compared(everyone, refused, by, draws, seed, criteria, asked, failed)
 
@@ -184,6 +184,8 @@ def _looked(hands: _Hands, asked: Asked, named: Sequence[Alternative]) -> list[K
     """Take a first look at every alternative; all must be counted by one ration."""
     some = [named[i : i + TOGETHER] for i in range(0, len(named), TOGETHER)]
     found: list[Known] = []
+    if len(some) <= FEW and isinstance(hands.workers, Processes):
+        hands = replace(hands, workers=Here())  # sooner done than processes are started
     for answer, failure in hands.each("Cases read", partial(known_of, asked), some):
         if answer is None:
             raise AssumptionError(failure)
@@ -204,13 +206,13 @@ def _keys(known: Sequence[Known]) -> tuple[str, ...]:
 
 
 def _lines(
-    hands: _Hands, asked: Asked, named: Sequence[Alternative]
+    hands: _Hands, asked: Asked, named: Sequence[Alternative], *, apart: bool
 ) -> tuple[list[Line], dict[str, str], tuple[str, ...]]:
     """Appraise every alternative; what bars one bars no other."""
     lines: list[Line] = []
     refused: dict[str, str] = {}
     failed: list[str] = []
-    found = hands.each("Alternatives appraised", partial(line_or_refusal, asked), named)
+    found = hands.each("Alternatives appraised", partial(line_or_refusal, asked, apart), named)
     for one, (line, failure) in zip(named, found, strict=True):
         if isinstance(line, Line):
             lines.append(line)
