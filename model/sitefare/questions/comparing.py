@@ -25,11 +25,19 @@ from sitefare.questions.alternatives import Alternative, check_alternatives, che
 from sitefare.questions.criteria import GIVEN, Criterion, criteria_of
 from sitefare.questions.figures import RATIO, goodness, ordering, ratio_of
 from sitefare.questions.gates import SALTY, Gate, gates
-from sitefare.questions.lines import KEPT, Asked, Known, Line, known_of, line_of, swung_of
+from sitefare.questions.lines import (
+    KEPT,
+    Asked,
+    Known,
+    Line,
+    known_of,
+    line_or_refusal,
+    swung_of,
+)
 from sitefare.questions.tornado import Bar, tornado
 from sitefare.questions.uncertainty import Spread, Uncertainty, spread, uncertainty
 from sitefare.sizing import plan_for
-from sitefare.workers import Here, Workers
+from sitefare.workers import Here, Processes, Workers
 
 __all__ = [
     "RATIO",
@@ -52,6 +60,9 @@ R = TypeVar("R")
 #: Alternatives of one first look; a farm that is sized is a task of its own. [1]
 TOGETHER = 8
 
+#: First looks that are no work for processes of their own. [1]
+FEW = 4
+
 #: Most dimensions of the sequence of draws. Beyond it rows that sites share keep the sequence, and
 #: each site's own rows are drawn by their names. [1]
 MOST_DIMENSIONS = 4096
@@ -67,8 +78,9 @@ Progress = Callable[[str, int], Callable[[bool], None]]
 class Compared:
     """Alternatives in order of a figure, those with a shut gate last, and those refused.
 
-    `refused` says by alternative why its farm cannot be built or run safely, or was not
-    appraised. `criteria` are those of the library, for a score.
+    `refused` says by alternative why its farm cannot be built or run safely; those named in
+    `failed` are among them, but not for that: their appraisal came to no end. `criteria` are
+    those of the library, for a score.
     """
 
     lines: tuple[Line, ...]
@@ -78,6 +90,7 @@ class Compared:
     seed: int
     criteria: tuple[Criterion, ...]
     asked: Asked
+    failed: tuple[str, ...] = ()
 
     @property
     def ranked(self) -> tuple[Line, ...]:
@@ -120,8 +133,8 @@ def compare(
     Raises
     ------
     RunError
-        If there are fewer than two, one stands twice, a figure orders nothing, headline rations
-        differ, or a worker fails.
+        If there are fewer than two, one stands twice, the figure is unknown or orders nothing,
+        headline rations differ, or workers fail.
     AssumptionError
         If a site, a design, a scenario, a setting or the draws are refused.
     DesignError
@@ -139,10 +152,12 @@ def compare(
     hands = _Hands(workers or Here(), progress)
     named = sorted(alternatives, key=lambda one: one.name)
     asked = replace(asked, keys=_keys(_looked(hands, asked, named)))
-    lines, refused = _lines(hands, asked, named)
+    apart = len(named) <= closer
+    lines, refused, failed = _lines(hands, asked, named, apart=apart)
     ranked = ordered(by, lines)
-    taken = _taken_apart(hands, asked, ranked[:closer])
-    return Compared((*taken, *ranked[closer:]), refused, by, draws, seed, criteria, asked)
+    taken = ranked[:closer] if apart else _taken_apart(hands, asked, ranked[:closer])
+    everyone = (*taken, *ranked[closer:])
+    return Compared(everyone, refused, by, draws, seed, criteria, asked, failed)
 
 
 @dataclass(frozen=True)
@@ -169,6 +184,8 @@ def _looked(hands: _Hands, asked: Asked, named: Sequence[Alternative]) -> list[K
     """Take a first look at every alternative; all must be counted by one ration."""
     some = [named[i : i + TOGETHER] for i in range(0, len(named), TOGETHER)]
     found: list[Known] = []
+    if len(some) <= FEW and isinstance(hands.workers, Processes):
+        hands = replace(hands, workers=Here())  # sooner done than processes are started
     for answer, failure in hands.each("Cases read", partial(known_of, asked), some):
         if answer is None:
             raise AssumptionError(failure)
@@ -189,22 +206,27 @@ def _keys(known: Sequence[Known]) -> tuple[str, ...]:
 
 
 def _lines(
-    hands: _Hands, asked: Asked, named: Sequence[Alternative]
-) -> tuple[list[Line], dict[str, str]]:
-    """Appraise every alternative; a refusal bars none but its own."""
+    hands: _Hands, asked: Asked, named: Sequence[Alternative], *, apart: bool
+) -> tuple[list[Line], dict[str, str], tuple[str, ...]]:
+    """Appraise every alternative; what bars one bars no other."""
     lines: list[Line] = []
     refused: dict[str, str] = {}
-    found = hands.each("Alternatives appraised", partial(line_of, asked), named)
+    failed: list[str] = []
+    found = hands.each("Alternatives appraised", partial(line_or_refusal, asked, apart), named)
     for one, (line, failure) in zip(named, found, strict=True):
-        if line is None:
-            refused[one.name] = failure
-        else:
+        if isinstance(line, Line):
             lines.append(line)
+            continue
+        refused[one.name] = failure if line is None else line
+        failed += [one.name] if line is None else []
     if not lines:
         words = "; ".join(f"{name}: {why}" for name, why in refused.items())
+        if failed:
+            msg = f"no alternative could be appraised: {words}"
+            raise RunError(msg)
         msg = f"no farm can be built as asked: {words}"
         raise DesignError(msg)
-    return lines, refused
+    return lines, refused, tuple(failed)
 
 
 def ordered(by: str, lines: Sequence[Line]) -> list[Line]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sitefare.arrays import Array
+from sitefare.assumptions.case import Case
 from sitefare.assumptions.declaration import build_all, inputs, quantity, text
 from sitefare.assumptions.files import nearest
 from sitefare.assumptions.library import Library
@@ -75,6 +76,23 @@ def criteria_of(library: Library) -> tuple[Criterion, ...]:
         _criterion(key, one, rows[f"criterion.{key}.weight"].where, _cited(library, key))
         for key, one in made.items()
     )
+
+
+def check_criteria(case: Case) -> None:
+    """Refuse a case whose site, design, scenario or settings change a criterion.
+
+    Raises
+    ------
+    AssumptionError
+        Naming the row and where it stands.
+    """
+    for name, row in case.rows.items():
+        if name.startswith("criterion.") and row.layer != "common":
+            msg = (
+                f"{row.where}: {name}: criteria are the same for all alternatives; change them in "
+                "common/criterion.csv, or give a weight with the question"
+            )
+            raise AssumptionError(msg)
 
 
 def _cited(library: Library, key: str) -> str:

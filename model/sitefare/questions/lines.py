@@ -6,7 +6,7 @@ so that what alternatives share is the same number in each of them, draw by draw
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from sys import intern
@@ -19,7 +19,9 @@ from sitefare.arrays import Array
 from sitefare.assumptions.case import Case, base_values
 from sitefare.assumptions.evidence import evidence
 from sitefare.assumptions.library import library_once
+from sitefare.errors import AssumptionError, DesignError
 from sitefare.questions.alternatives import Alternative
+from sitefare.questions.criteria import check_criteria
 from sitefare.questions.figures import (
     COMPARED,
     RATIO,
@@ -180,14 +182,32 @@ def known_of(asked: Asked, some: Sequence[Alternative]) -> list[Known]:
     Raises
     ------
     AssumptionError
-        If a site, a design, a scenario or a setting is refused.
+        If a site, a design, a scenario or a setting is refused, one of them changes a criterion,
+        or the figure that orders is by a ration that is not there.
     """
     found = []
     for one in some:
         case = _case(asked.folder, asked.stamp, one)
+        check_criteria(case)
+        figure, _, ration = asked.by.partition(".")
+        if ration and f"ration.{ration}.title" not in case.rows:
+            msg = f"{one.name}: '{ration}' is not a ration, so there is no {figure} by it"
+            raise AssumptionError(msg)
         keys = tuple(case.key(name) for name in case.uncertain)
         found.append(Known(keys, case.rows["people.headline"].text))
     return found
+
+
+def line_or_refusal(asked: Asked, apart: bool, alternative: Alternative) -> Line | str:  # noqa: FBT001
+    """Appraise one alternative, and take its figure apart if asked; or say why it is refused."""
+    try:
+        line = line_of(asked, alternative)
+    except DesignError as error:
+        return str(error)
+    if not apart:
+        return line
+    bars, swung = swung_of(asked, alternative)
+    return replace(line, sensitive_to=bars, swung=swung)
 
 
 def line_of(asked: Asked, alternative: Alternative) -> Line:

@@ -38,10 +38,6 @@ def need_of(case: Case) -> Need | None:
     row = case.rows["humanitarian_need.score"]
     if row.layer == "common" or not np.isfinite(row.base):
         return None
-    known = case.library.sources.get(row.source)
-    words = known.citation if known else "given on the command line"
-    return Need(
-        row.base,
-        case.rows["humanitarian_need.scale"].text,
-        f"{words}, {row.locator}" if row.locator else words,
-    )
+    words = case.library.sources[row.source].citation
+    where = f"{words}, {row.locator}" if row.locator else words
+    return Need(row.base, case.rows["humanitarian_need.scale"].text, where)

@@ -9,6 +9,7 @@ that site alone. Rows that only shift both alike change no order, and are not fo
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import Literal
 
 import numpy as np
 
@@ -38,19 +39,24 @@ CLOSE = 1e-6
 class Turn:
     """One row that alone puts the other first.
 
-    `row` is the first's, or the other's where it moves that alone; `value` is where the two are
-    equal, in its unit. Where `shared`, the row moves in both: `other_row` and `other_value` are
-    the other's. `beyond` is how likely the row is to lie further; `jump` says that the two leap
-    past each other there. [1]
+    `row` is the first's, or the other's where it moves that alone, as `moves` says: both, first
+    or other; `value` is where the two are equal, in its unit. Where the row moves both,
+    `other_row` and `other_value` are the other's. `beyond` is how likely the row is to lie
+    further; `jump` says that the two leap past each other there. [1]
     """
 
     row: Row
     value: float
-    shared: bool
+    moves: Literal["both", "first", "other"]
     other_row: Row | None
     other_value: float | None
     beyond: float
     jump: bool
+
+    @property
+    def shared(self) -> bool:
+        """Whether the row moves both."""
+        return self.moves == "both"
 
     @property
     def rises(self) -> bool:
@@ -220,13 +226,16 @@ def _turn(first: Row | None, other: Row | None, t: float, jump: bool) -> Turn:  
     assert row is not None  # noqa: S101
     value = _at(row, t)
     below = place(row, value)
-    shared = first is not None and other is not None
+    if first is None or other is None:
+        moves: Literal["both", "first", "other"] = "other" if first is None else "first"
+        both: tuple[Row | None, float | None] = (None, None)
+    else:
+        moves, both = "both", (other, _at(other, t))
     return Turn(
         row,
         value,
-        shared,
-        other if shared else None,
-        _at(other, t) if shared and other is not None else None,
+        moves,
+        *both,
         1.0 - below if t > 0 else below,
         jump,
     )

@@ -19,7 +19,7 @@ from scipy.stats import qmc, rankdata
 from sitefare.arrays import Array, blocks
 from sitefare.errors import RunError
 from sitefare.questions.comparing import Compared
-from sitefare.questions.criteria import FACTS, NEED, PAPERS, Criterion, weighted
+from sitefare.questions.criteria import FACTS, GIVEN, NEED, PAPERS, Criterion, weighted
 from sitefare.questions.lines import Line
 from sitefare.questions.ranking import best_in
 
@@ -164,6 +164,8 @@ def value_of(criterion: Criterion, line: Line) -> float:
     if criterion.figure in (FACTS, PAPERS):
         held, of = line.facts if criterion.figure == FACTS else line.papers
         return held / of if of else float("nan")
+    if criterion.figure not in line.values:
+        return float("nan")
     found = line.usd(criterion.figure)
     return found if np.isfinite(found) else float("nan")
 
@@ -233,7 +235,7 @@ def _drawn_points(scale: Scale, lines: Sequence[Line]) -> Array:
     stated. No answer scores 0, or as the lowest of its draw if that is below.
     """
     one = scale.criterion
-    if one.figure in (NEED, FACTS, PAPERS):
+    if one.figure in GIVEN:
         return _points(scale, np.array([value_of(one, line) for line in lines]))[None, :]
     x = np.stack([line.usd_draws(one.figure) for line in lines], axis=1)
     known = np.isfinite(x)
@@ -244,7 +246,8 @@ def _drawn_points(scale: Scale, lines: Sequence[Line]) -> Array:
 
 def _over_draws(scales: Sequence[Scale], lines: Sequence[Line]) -> Array | None:
     """Return the share of draws in which each scores best, (lines,); None without draws."""
-    if not all(line.draws for line in lines):
+    figures = {one.criterion.figure for one in scales} - set(GIVEN)
+    if not all(line.draws and figures <= set(line.draws) for line in lines):
         return None
     total = sum((one.share * _drawn_points(one, lines) for one in scales), np.zeros((1, 1)))
     return np.asarray(best_in(total).mean(axis=0))
