@@ -98,8 +98,8 @@ def screened(library: Library, place: Place, asked: Asked) -> dict[str, Any]:
         drawn = uncertainty(plan, asked.draws, asked.seed, keys)
     except SitefareError as error:
         return {**line, "status": "failed", "reason": str(error)}
-    shut = [gate.title for gate in gates(case) if gate.state == "shut"]
     base = appraise(plan)
+    shut = [gate.title for gate in gates(case, base) if gate.state == "shut"]
     made = base.indicators
     line |= {
         "bed_area": plan.design.bed_area,
