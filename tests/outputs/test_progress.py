@@ -88,7 +88,7 @@ def heard():
     def stage(title, total):
         stages.append([title, total, 0])
 
-        def ended(failed=False, count=1):
+        def ended(failed=False, count=1):  # noqa: FBT002
             assert not failed
             stages[-1][2] += count
 

@@ -70,7 +70,7 @@ def ran(notebook, tmp_path_factory, cells_told):
     def stage(title, total):
         cells_told[:] = [title, total, 0]
 
-        def ended(failed=False, count=1):
+        def ended(failed=False, count=1):  # noqa: FBT002
             cells_told[2] += 0 if failed else count
 
         return ended

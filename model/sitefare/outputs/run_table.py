@@ -9,6 +9,9 @@ from pathlib import Path
 from sitefare.assumptions.files import Line, read_lines, require_columns
 from sitefare.errors import SitefareError
 
+#: Files of a whole batch, beside its runs' folders.
+TABLE, MANIFEST, INDEX = "runs.parquet", "manifest.json", "index.html"
+
 COLUMNS = ("run", "site", "scenario", "settings", "draws", "seed", "documents")
 
 
@@ -48,6 +51,8 @@ def _run(line: Line) -> Run:
     name = line.cells["run"]
     if not name or not all(c.isalnum() or c in "-_." for c in name) or name.startswith("."):
         line.refuse("run", "a name of letters, digits, '-', '_' and '.' is accepted")
+    if name.lower() in (TABLE, MANIFEST, INDEX):
+        line.refuse("run", "the batch's own file is called that; give the run another name")
     settings = tuple(s.strip() for s in line.cells["settings"].split(";") if s.strip())
     given = (line.cells["site"], line.cells["scenario"], settings)
     try:
