@@ -37,7 +37,11 @@ def ran(tmp_path, root, console):
         table.write_text(HEADER + "\n".join(lines), encoding="utf-8")
         with Progress(console) as progress:
             return run_batch(
-                read_runs(table), tmp_path / folder, where, workers or Here(), progress
+                read_runs(table),
+                tmp_path / folder,
+                where / "assumptions",
+                workers or Here(),
+                progress,
             )
 
     return run
@@ -132,7 +136,9 @@ def test_killed_at_any_moment_it_ends_with_the_same_bytes(tmp_path, root, ran):
 def test_a_run_that_hangs_is_stopped_at_its_limit(tmp_path, root, console):
     asked = [Run("one", "kaldre", "as_planned", (), 0, 1, documents=False)]
     with Progress(console) as progress:
-        done = run_batch(asked, tmp_path / "out", root, Processes(1), progress, limit=0.05)
+        done = run_batch(
+            asked, tmp_path / "out", root / "assumptions", Processes(1), progress, limit=0.05
+        )
     assert done.failed == {"one": "it was stopped at its limit of 0.05 s"}
     assert read_stamp(tmp_path / "out" / "one").failure
 
@@ -141,7 +147,7 @@ def test_documents_without_a_kernel_are_those_of_the_proposal(proposals, written
     made = proposals("qasr_adhra", "as_planned")
     run = Run("x", "qasr_adhra", "as_planned", (), made.results["provenance"]["draws"], 1,
               documents=True)  # fmt: skip
-    files = documents(Task(run, root))
+    files = documents(Task(run, root / "assumptions"))
     folder = written_proposal("qasr_adhra", "as_planned")
     assert set(files) == {path.name for path in folder.iterdir()}
     for name, content in files.items():
@@ -156,7 +162,7 @@ def test_documents_are_added_to_results_that_stand(tmp_path, root, console, monk
     )
     for expected in (frozenset(), {"one"}):
         with Progress(console) as progress:
-            done = run_batch([run], tmp_path / "out", root, Here(), progress)
+            done = run_batch([run], tmp_path / "out", root / "assumptions", Here(), progress)
         assert done.kept == expected
     assert (tmp_path / "out" / "one" / "proposal.html").read_bytes() == b"<html>"
 

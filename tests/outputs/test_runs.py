@@ -25,8 +25,9 @@ def notebook(root):
 
 def test_parameters_are_read_from_their_cell(notebook):
     assert declared_parameters(notebook) == {
-        "site": "qasr_adhra", "scenario": "as_planned", "settings": [], "draws": 2048, "seed": 1,
-        "language": "en", "house_style": "", "output_folder": "",
+        "site": "qasr_adhra", "scenario": "as_planned", "design": "", "settings": [],
+        "draws": 2048, "seed": 1, "language": "en", "house_style": "", "assumptions": "",
+        "output_folder": "",
     }  # fmt: skip
 
 

@@ -57,6 +57,10 @@ def choose(
     scenarios: Annotated[
         list[str] | None, typer.Option("--scenario", help="Scenarios to try; may be repeated.")
     ] = None,
+    designs: Annotated[
+        list[str] | None,
+        typer.Option("--design", help="Designs to try beside each site's own; may be repeated."),
+    ] = None,
     areas: Annotated[
         list[float] | None,
         typer.Option("--bed-area", help="Bed areas to try, in m2; may be repeated."),
@@ -89,8 +93,9 @@ def choose(
     terms = Terms(aim.value, budget, least_people, _region_limits(limits or []))
     known = library(folder)
     cases = [
-        (make_case(known, site, scenario, settings or []), where.get(site, ""))
+        (make_case(known, site, scenario, settings or [], design), where.get(site, ""))
         for site in dict.fromkeys(sites)
+        for design in ("", *(designs or []))
         for scenario in scenarios or [DEFAULT_SCENARIO]
     ]
     with err.status(f"Appraising farms at {len(set(sites))} sites"):

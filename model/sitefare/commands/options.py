@@ -19,6 +19,9 @@ err = Console(stderr=True)
 
 Site = Annotated[str, typer.Argument(help="A folder of assumptions/sites.")]
 Scenario = Annotated[str, typer.Option(help="A file of assumptions/scenarios, without .csv.")]
+Design = Annotated[
+    str, typer.Option(help="A file of assumptions/designs laid over the site's own farm.")
+]
 Settings = Annotated[
     list[str] | None,
     typer.Option("--set", help="name=value or name=low:base:high, a unit after it if you like."),
@@ -118,6 +121,8 @@ def house_style_file(path: Path | None) -> str:
     return str(path.resolve())
 
 
-def case_of(folder: Path | None, site: str, scenario: str, settings: list[str] | None) -> Case:
+def case_of(
+    folder: Path | None, site: str, scenario: str, settings: list[str] | None, design: str = ""
+) -> Case:
     """Resolve a case from command-line words."""
-    return make_case(library(folder), site, scenario, settings or [])
+    return make_case(library(folder), site, scenario, settings or [], design)

@@ -11,6 +11,7 @@ import typer
 from sitefare.commands.options import (
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
+    Design,
     Folder,
     Json,
     Scenario,
@@ -38,6 +39,7 @@ def screen(
     table: Annotated[Path, typer.Argument(help="CSV of places: place, like, longitude, values.")],
     output: Target,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: Annotated[int, typer.Option(help="Draws of each place: a power of two, or 0.")] = DRAWS,
     seed: Seed = DEFAULT_SEED,
@@ -66,7 +68,7 @@ def screen(
     checked(draws, seed, output=output)
     known = library(folder)
     places = read_places(table, known)
-    asked = asked_of(known, places, scenario, settings or [], draws, seed)
+    asked = asked_of(known, places, scenario, settings or [], draws, seed, design)
     work = made_workers(workers or os.cpu_count() or 1, cluster)
     with Progress(err, as_json=as_json) as progress:
         lines, failed = appraised(places, asked, known.folder.resolve(), output, work, progress)

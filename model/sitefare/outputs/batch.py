@@ -52,7 +52,7 @@ class Task:
     """One run for a worker, and where the assumptions stand."""
 
     run: Run
-    root: Path
+    assumptions: Path
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,9 @@ def appraised(task: Task) -> str:
     run = task.run
     if run.wrong:
         raise RunError(run.wrong)
-    case = make_case(library_once(task.root / "assumptions"), run.site, run.scenario, run.settings)
+    case = make_case(
+        library_once(task.assumptions), run.site, run.scenario, run.settings, run.design
+    )
     plan = plan_for(case)
     return as_json(results(appraise(plan), uncertainty(plan, run.draws, run.seed)))
 
@@ -94,7 +96,16 @@ def documents(task: Task) -> dict[str, bytes]:
     from sitefare.outputs.proposal import make_proposal  # noqa: PLC0415
 
     run = task.run
-    made = make_proposal(run.site, run.scenario, run.settings, run.draws, run.seed, root=task.root)
+    made = make_proposal(
+        run.site,
+        run.scenario,
+        run.settings,
+        run.draws,
+        run.seed,
+        run.language,
+        design=run.design,
+        assumptions=task.assumptions,
+    )
     with tempfile.TemporaryDirectory(prefix="sitefare-") as folder:
         return {path.name: path.read_bytes() for path in made.write(folder)}
 
@@ -104,7 +115,7 @@ class _Making:
     """A batch at work: where it writes, who works, and what has become of runs so far."""
 
     output: Path
-    root: Path
+    assumptions: Path
     workers: Workers
     progress: Progress
     limit: float | None
@@ -121,7 +132,7 @@ class _Making:
     ) -> Iterator[tuple[Run, R]]:
         """Yield what workers answer for each run; note the others' reasons."""
         ended = self.progress.stage(title, len(runs))
-        tasks = [Task(run, self.root) for run in runs]
+        tasks = [Task(run, self.assumptions) for run in runs]
         for outcome in self.workers.each(function, tasks, self.limit):
             run = runs[outcome.number]
             self.times.note(run.name, self.keys[run.name], outcome.seconds)
@@ -135,7 +146,7 @@ class _Making:
 def run_batch(
     runs: Sequence[Run],
     output: Path,
-    root: Path,
+    assumptions: Path,
     workers: Workers,
     progress: Progress,
     limit: float | None = None,
@@ -146,8 +157,8 @@ def run_batch(
     ----------
     runs : sequence of Run
         Runs with names of their own.
-    output, root : Path
-        Folder to write into; the project's root.
+    output, assumptions : Path
+        Folder to write into; folder of assumptions.
     workers : Workers
         Who does the work.
     progress : Progress
@@ -160,13 +171,13 @@ def run_batch(
     AssumptionError
         If the library is refused.
     """
-    read_library(root / "assumptions")
+    read_library(assumptions)
     output.mkdir(parents=True, exist_ok=True)
     remove_halves(output)
-    inputs = Inputs(root / "assumptions")
+    inputs = Inputs(assumptions)
     keys = {run.name: inputs.key(run) for run in runs}
     (output / INDEX).unlink(missing_ok=True)  # it tells of a batch that is done
-    making = _Making(output, root, workers, progress, limit, keys, {}, Times(output))
+    making = _Making(output, assumptions, workers, progress, limit, keys, {}, Times(output))
     kept = _appraise(making, runs)
     written_whole(output / TABLE, _table(runs, making))
     kept -= _document(making, [r for r in runs if r.documents and r.name not in making.failed])
@@ -213,7 +224,8 @@ def _table(runs: Sequence[Run], making: _Making) -> bytes:
     lines = []
     for run in runs:
         found = _stored(making, run)
-        line: dict[str, Any] = {"run": run.name, "site": run.site, "scenario": run.scenario}
+        line: dict[str, Any] = {"run": run.name, "site": run.site, "design": run.design}
+        line["scenario"] = run.scenario
         if found:
             line["currency"] = found["case"]["currency"]
         for name, entry in found.get("indicators", {}).items():
@@ -249,10 +261,12 @@ def _manifest(lines: Sequence[RunLine], times: Times) -> str:
         {
             "run": line.run.name,
             "site": line.run.site,
+            "design": line.run.design,
             "scenario": line.run.scenario,
             "settings": list(line.run.settings),
             "draws": line.run.draws,
             "seed": line.run.seed,
+            "language": line.run.language,
             "status": "failed" if line.failure else "done",
             "reason": line.failure,
             "input_hash": line.found["provenance"]["input_hash"] if line.found else "",

@@ -6,6 +6,7 @@ stand in the manifest.
 """
 
 import hashlib
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -48,6 +49,9 @@ FILES = {
 SHOWN = (
     "people_fed", "cost_per_person_day", "capex", "payback_years", "subsidy_year_after_grant",
 )  # fmt: skip
+
+#: The reason of a payback that does not come within the years appraised.
+NOT_WITHIN = re.compile(r"not within (\d+) years")
 
 #: The page that a run's name leads to.
 PAGE = "proposal.html"
@@ -117,8 +121,7 @@ def index_document(lines: Sequence[RunLine], versions: Mapping[str, str]) -> Doc
     blocks: list[Block] = [
         Heading(1, "What was asked, and what became of it", "asked"),
         Paragraph(_outcome(lines, failed), "lead"),
-        *_told(lines, f),
-        *_first_failures(failed),
+        *_told(lines, failed, f),
         *_demonstration(lines),
         Heading(1, "All runs compared", "runs"),
         _table(lines, f),
@@ -178,9 +181,11 @@ def _outcome(lines: Sequence[RunLine], failed: Sequence[RunLine]) -> str:
     return f"{first}{documents}."
 
 
-def _told(lines: Sequence[RunLine], f: Formats) -> list[Block]:
-    """Say, for each ration, which run costs least a person-day and which feeds most people."""
-    items = []
+def _told(lines: Sequence[RunLine], failed: Sequence[RunLine], f: Formats) -> list[Block]:
+    """Say which runs failed, and by each ration which costs least and which feeds most people."""
+    items = [f"**{plain(x.run.name)}** failed: {plain(x.failure)}." for x in failed[:NAMED]]
+    if failed[NAMED:]:
+        items.append(f"{len(failed) - NAMED:,} more failed; [](#failed-table) says why.")
     for ration in dict.fromkeys(line.ration for line in lines if line.found):
         own = [line for line in lines if line.found and line.ration == ration]
         costed = [line for line in own if line.usd("cost_per_person_day") is not None]
@@ -209,15 +214,6 @@ def _ends(line: RunLine) -> tuple[float | None, float | None]:
     return low, high
 
 
-def _first_failures(failed: Sequence[RunLine]) -> list[Block]:
-    """Name the first failures with their reasons; the rest stand in their table."""
-    if not failed:
-        return []
-    said = [f"**{plain(x.run.name)}**: {plain(x.failure)}." for x in failed[:NAMED]]
-    more = f" {len(failed) - NAMED:,} more stand in [](#failed-table)." if failed[NAMED:] else ""
-    return [Caution(" ".join(said).replace("..", ".") + more, "stop", "Failed")]
-
-
 def _demonstration(lines: Sequence[RunLine]) -> list[Block]:
     """Say where figures rest on invented data."""
     own = [x for x in lines if x.found and x.found["case"]["demonstration_data"]]
@@ -231,11 +227,12 @@ def _demonstration(lines: Sequence[RunLine]) -> list[Block]:
 def _table(lines: Sequence[RunLine], f: Formats) -> Table:
     """Compare all runs, and link to their files."""
     rations = list(dict.fromkeys(line.ration for line in lines if line.found))
-    several = len(rations) > 1
-    rows = tuple(_row(line, f, several=several) for line in lines)
+    several, designed = len(rations) > 1, any(line.run.design for line in lines)
+    rows = tuple(_row(line, f, several=several, designed=designed) for line in lines)
     columns = (
         Column("Run"),
         Column("Site"),
+        *([Column("Design")] if designed else []),
         Column("Scenario"),
         *([Column("People counted by")] if several else []),
         Column("People fed", align="right", formatter=f.number),
@@ -249,9 +246,15 @@ def _table(lines: Sequence[RunLine], f: Formats) -> Table:
     by = "" if several or not rations else f", people counted by {plain(rations[0])}"
     note = (
         "Money is at each run's appraisal date and that day's rate. The name of a run leads to its "
-        "page where documents were asked for. A dash stands where there is no answer, such as a "
-        "payback that never comes; the results of the run tell the reason."
+        "page where documents were asked for. A dash stands where there is no answer; the results "
+        "of the run tell the reason."
     )
+    outside = sum(_outside(line) for line in lines)
+    if outside:
+        note += (
+            f" In {_counted(outside, 'run')} the base costs less or more than P10–P90: most draws "
+            "lie on one side of it."
+        )
     last = len(columns) - 1
     return Table(
         columns, rows, f"All runs{by}", note, wide=True, sortable=True, anchor="runs-table",
@@ -259,7 +262,22 @@ def _table(lines: Sequence[RunLine], f: Formats) -> Table:
     )  # fmt: skip
 
 
-def _row(line: RunLine, f: Formats, *, several: bool) -> tuple[Cell, ...]:
+def _outside(line: RunLine) -> bool:
+    """Say whether the base cost of a person-day lies outside its own range."""
+    cost, (low, high) = line.usd("cost_per_person_day"), _ends(line)
+    if cost is None:
+        return False
+    return (low is not None and cost < low) or (high is not None and cost > high)
+
+
+def _payback(line: RunLine) -> Cell:
+    """Return the payback, or that it lies beyond the years appraised. [year]"""
+    beyond = NOT_WITHIN.match(str(line.entry("payback_years").get("reason", "")))
+    found = line.number("payback_years")
+    return f"over {beyond[1]}" if found is None and beyond else found
+
+
+def _row(line: RunLine, f: Formats, *, several: bool, designed: bool) -> tuple[Cell, ...]:
     """Return one run's line."""
     run = line.run
     files = ", ".join(
@@ -269,13 +287,14 @@ def _row(line: RunLine, f: Formats, *, several: bool) -> tuple[Cell, ...]:
     return (
         line.name,
         run.site,
+        *([run.design.replace("_", " ") or "the site's own"] if designed else []),
         run.scenario.replace("_", " "),
         *([line.ration or None] if several else []),
         line.number("people_fed"),
         line.usd("cost_per_person_day"),
         f.span(*_ends(line), f.amount) or None,
         line.usd("capex"),
-        line.number("payback_years"),
+        _payback(line),
         line.usd("subsidy_year_after_grant"),
         "; ".join(part for part in (failed, files) if part) or None,
     )

@@ -129,7 +129,8 @@ class Progress:
     def _tell(self, *, ended: bool) -> None:
         """Show the count: always at a terminal, elsewhere now and then and at the end."""
         if self._moving:
-            self._spinner.update(text=Text(self._count.words))
+            if self._count.total:
+                self._spinner.update(text=Text(self._count.words))
             return
         now = monotonic()
         if now < self._loud or (not ended and now - self._told < EVERY):

@@ -106,7 +106,7 @@ def _key(places: Sequence[Place], asked: Asked, inputs: Inputs) -> str:
     digest = hashlib.sha256("\n".join(asked.keys).encode())
     for place in places:
         run = Run(place.key, place.like, asked.scenario, asked.settings, asked.draws, asked.seed,
-                  documents=False)  # fmt: skip
+                  documents=False, design=asked.design)  # fmt: skip
         digest.update(f"{inputs.key(run)}\n{place.told}\n".encode())
         for value in place.given:
             if value.name == "climate.weather_file":

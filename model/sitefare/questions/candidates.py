@@ -68,7 +68,7 @@ def offer(
             try:
                 plan = plan_for(case) if area is None else settled(plan_at(case, area))
             except DesignError as error:
-                refused.append((f"{case.site}, {case.scenario}, {size}", str(error)))
+                refused.append((f"{case.site}, {case.names}, {size}", str(error)))
                 continue
             found.append(_candidate(plan, region, basis, draws, seed))
     return Offer(tuple(found), tuple(refused))
@@ -87,7 +87,7 @@ def _candidate(plan: Plan, region: str, basis: Basis, draws: int, seed: int) -> 
         )
     return Candidate(
         case.site,
-        case.scenario,
+        case.names,
         plan.design.bed_area,
         people,
         capital / case.exchange_rate,

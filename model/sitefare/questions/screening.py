@@ -43,6 +43,7 @@ class Asked:
     draws: int
     seed: int
     keys: tuple[str, ...]
+    design: str = ""
 
 
 def asked_of(
@@ -52,6 +53,7 @@ def asked_of(
     settings: Sequence[str],
     draws: int,
     seed: int,
+    design: str = "",
 ) -> Asked:
     """Put together what places are appraised by; `keys` of draws are those of all of them.
 
@@ -65,9 +67,9 @@ def asked_of(
     check_draws(draws, seed)
     keys: set[str] = set()
     for like in {place.like for place in places}:
-        case = make_case(library, like, scenario, settings)
+        case = make_case(library, like, scenario, settings, design)
         keys |= {case.key(name).removesuffix(like) for name in case.uncertain}
-    return Asked(scenario, tuple(settings), draws, seed, tuple(sorted(keys)))
+    return Asked(scenario, tuple(settings), draws, seed, tuple(sorted(keys)), design)
 
 
 def screened(library: Library, place: Place, asked: Asked) -> dict[str, Any]:
@@ -80,7 +82,7 @@ def screened(library: Library, place: Place, asked: Asked) -> dict[str, Any]:
     """
     line: dict[str, Any] = {"place": place.key, "like": place.like, "longitude": place.longitude}
     try:
-        case = place_case(library, place, asked.scenario, asked.settings)
+        case = place_case(library, place, asked.scenario, asked.settings, asked.design)
         line |= {
             "latitude": float(case.rows["place.latitude"].base),
             "values_given": len(place.given),
