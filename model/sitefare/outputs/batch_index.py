@@ -280,14 +280,14 @@ def _payback(line: RunLine) -> Cell:
 def _row(line: RunLine, f: Formats, *, several: bool, designed: bool) -> tuple[Cell, ...]:
     """Return one run's line."""
     run = line.run
-    files = ", ".join(
+    files = " ".join(
         file_link(words, run.name, name) for name, words in FILES.items() if name in line.files
     )
     failed = f"[failed](#{_failed_anchor(run)})" if line.failure else ""
     return (
         line.name,
         run.site,
-        *([run.design.replace("_", " ") or "the site's own"] if designed else []),
+        *([run.design.replace("_", " ") or "own"] if designed else []),
         run.scenario.replace("_", " "),
         *([line.ration or None] if several else []),
         line.number("people_fed"),
