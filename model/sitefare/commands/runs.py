@@ -55,8 +55,8 @@ def batch(
         raise RunError(msg)
     asked = read_runs(runs)
     own = folder or find_root(Path.cwd()) / "assumptions"
-    work = made_workers(workers or os.cpu_count() or 1, cluster)
-    with Progress(err, as_json=as_json) as progress:
+    count = workers or os.cpu_count() or 1
+    with made_workers(count, cluster) as work, Progress(err, as_json=as_json) as progress:
         done = run_batch(asked, output.resolve(), own.resolve(), work, progress, limit)
     for run, reason in done.failed.items():
         err.print(f"failed: {run}: {reason}", highlight=False, markup=False, soft_wrap=True)

@@ -69,8 +69,8 @@ def screen(
     known = library(folder)
     places = read_places(table, known)
     asked = asked_of(known, places, scenario, settings or [], draws, seed, design)
-    work = made_workers(workers or os.cpu_count() or 1, cluster)
-    with Progress(err, as_json=as_json) as progress:
+    count = workers or os.cpu_count() or 1
+    with made_workers(count, cluster) as work, Progress(err, as_json=as_json) as progress:
         lines, failed = appraised(places, asked, known.folder.resolve(), output, work, progress)
     refused = lines[lines["status"] == "failed"]
     failed |= dict(zip(refused["place"], refused["reason"], strict=True))
