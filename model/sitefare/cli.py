@@ -1,6 +1,7 @@
 """The command line: parse, call, print. Every failure is one sentence and a non-zero exit."""
 
 import os
+import signal
 import sys
 from collections.abc import Callable
 from io import TextIOWrapper
@@ -65,8 +66,8 @@ ADDED: tuple[ModuleType, ...] = (
     uncertain,
 )
 
-#: Exit code after Ctrl-C.
-STOPPED = 130
+#: Exit codes after Ctrl-C and after a request to end, and of an unexpected failure.
+STOPPED, ENDED, UNEXPECTED = 130, 143, 70
 
 
 @app.command()
@@ -310,7 +311,7 @@ def guarded(run: Callable[[], object]) -> int:
     try:
         run()
     except SystemExit as stop:
-        if stop.code == STOPPED:
+        if stop.code in (STOPPED, ENDED):
             err.print("sitefare: stopped")
         raise
     except SitefareError as error:
@@ -329,12 +330,24 @@ def guarded(run: Callable[[], object]) -> int:
         kind = type(error).__name__
         words = f"sitefare: an unexpected failure ({kind}: {error}); SITEFARE_DEBUG=1 shows where"
         err.print(words, highlight=False, markup=False, soft_wrap=True)
-        return 70
+        return UNEXPECTED
     return 0
+
+
+def end(*_: object) -> None:
+    """Leave as after Ctrl-C when asked to end, so that nothing half-made stays.
+
+    Raises
+    ------
+    SystemExit
+        Always.
+    """
+    raise SystemExit(ENDED)
 
 
 def main() -> None:
     """Run the command line; a terminal that lacks a sign shows a stand-in."""
+    signal.signal(signal.SIGTERM, end)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")

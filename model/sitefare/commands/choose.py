@@ -19,7 +19,6 @@ from sitefare.commands.options import (
     Seed,
     Settings,
     checked,
-    err,
     house_style_file,
     library,
     out,
@@ -123,18 +122,22 @@ def choose(
     with hands as work, working(title, as_json=as_json) as progress:
         offered = offer(cases, areas or [], basis.value, draws, seed, work, progress.stage)
         found = portfolio(offered.candidates, terms, others)
+    files: list[Path] = []
     if output is not None:
         own = [case for case, _ in cases]
         made = make_choice(own, offered, found, basis.value, draws, seed, language)
-        for path in made.write(output, worn):
-            (err if as_json else out).print(str(path), highlight=False, soft_wrap=True)
+        files = made.write(output, worn)
     if as_json:
-        sys.stdout.write(answers.as_json(numbers_of(found, offered, basis.value)))
+        numbers = numbers_of(found, offered, basis.value)
+        numbers |= {"files": [path.name for path in files]} if files else {}
+        sys.stdout.write(answers.as_json(numbers))
         return
     for why in offered.refused:
         out.print(f"Left out: {why[0]}: {why[1]}", highlight=False, markup=False, soft_wrap=True)
     out.print(f"People by {offered.candidates[0].ration}", highlight=False, markup=False)
     _shown(found, BASES[basis.value])
+    for path in files:
+        out.print(str(path), highlight=False, markup=False, soft_wrap=True)
 
 
 def _named(word: str, option: str) -> tuple[str, str]:

@@ -3,6 +3,7 @@
 import json
 import os
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
 
@@ -26,6 +27,12 @@ ClusterAddress = Annotated[
 def add(app: typer.Typer) -> None:
     """Put the command on the app."""
     app.command("batch")(batch)
+
+
+def failures(reasons: Mapping[str, str]) -> None:
+    """Say of each run or place that failed why."""
+    for name, reason in reasons.items():
+        err.print(f"failed: {name}: {reason}", highlight=False, markup=False, soft_wrap=True)
 
 
 def batch(
@@ -58,8 +65,6 @@ def batch(
     count = workers or os.cpu_count() or 1
     with made_workers(count, cluster) as work, Progress(err, as_json=as_json) as progress:
         done = run_batch(asked, output.resolve(), own.resolve(), work, progress, limit)
-    for run, reason in done.failed.items():
-        err.print(f"failed: {run}: {reason}", highlight=False, markup=False, soft_wrap=True)
     if as_json:
         numbers = {
             "runs": len(asked), "kept": len(done.kept), "failed": dict(done.failed),
@@ -67,6 +72,7 @@ def batch(
         }  # fmt: skip
         sys.stdout.write(json.dumps(numbers, indent=1, ensure_ascii=False) + "\n")
     else:
+        failures(done.failed)
         words = f"{len(asked) - len(done.failed)} of {len(asked)} runs done"
         kept = f", {len(done.kept)} of them from before" if done.kept else ""
         out.print(f"{words}{kept}: {output / INDEX}", highlight=False, markup=False, soft_wrap=True)
