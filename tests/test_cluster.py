@@ -4,6 +4,7 @@ Scheduler and workers are processes of their own. Tasks are Python expressions a
 `eval`, so that any process can call it.
 """
 
+import io
 import os
 import re
 import signal
@@ -13,12 +14,17 @@ import time
 from contextlib import suppress
 
 import pytest
+from rich.console import Console
 
 from sitefare import cluster as module
 from sitefare.cluster import SAME, Cluster, differing, on_worker, versions
 from sitefare.errors import RunError
+from sitefare.outputs.batch import run_batch
+from sitefare.outputs.progress import Progress
 from sitefare.outputs.results import PACKAGES
+from sitefare.outputs.run_table import MANIFEST, Run
 from sitefare.outputs.stored import WRITERS
+from sitefare.workers import Here
 
 PLAIN = ("--nthreads", "1", "--no-nanny")
 
@@ -182,6 +188,38 @@ def test_what_differs_is_told_and_a_late_worker_is_asked_again():
     answer, failure, _ = on_worker(theirs, lambda task: (task, "", 0.0), 5)
     assert answer is None
     assert failure.startswith("its worker has other versions: numpy ")
+
+
+def contents(folder):
+    """Every file of a batch by its place, but the manifest, which holds times."""
+    paths = [p for p in sorted(folder.rglob("*")) if p.is_file() and p.name != MANIFEST]
+    return {str(path.relative_to(folder)): path.read_bytes() for path in paths}
+
+
+def test_a_batch_on_a_cluster_that_loses_a_worker_is_that_of_this_process(started, root, tmp_path):
+    workers = [started.worker() for _ in range(2)]
+    runs = [Run(f"r{n}", "qasr_adhra", "as_planned", (), 16, n, documents=False) for n in range(6)]
+    lost = []
+
+    class Watched(Progress):
+        def stage(self, title, total):
+            ended = super().stage(title, total)
+
+            def noted(failed=False, count=1):  # noqa: FBT002
+                if not lost:
+                    lost.append(os.kill(workers[0].pid, signal.SIGKILL))
+                ended(failed, count)
+
+            return noted
+
+    console = Console(file=io.StringIO())
+    with joined(started, 2) as link, Watched(console) as progress:
+        there = run_batch(runs, tmp_path / "there", root / "assumptions", link, progress, 300.0)
+    with Progress(console) as progress:
+        run_batch(runs, tmp_path / "here", root / "assumptions", Here(), progress)
+    assert lost
+    assert there.failed == {}
+    assert contents(tmp_path / "there") == contents(tmp_path / "here")
 
 
 def test_no_scheduler_is_told_in_a_sentence():
