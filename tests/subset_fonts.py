@@ -15,7 +15,7 @@ from fontTools.merge import Merger, Options
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTFont
 
-from sitefare.outputs.theme import FONTS
+from sitefare.outputs.theme import FONTS, MEASURED
 from sitefare.outputs.typefaces import SCRIPTS
 
 #: Marks that steer direction and joining; a font without a glyph for them fails in drawings.
@@ -23,6 +23,9 @@ MARKS = (*range(0x200B, 0x2010), *range(0x2066, 0x206A))
 
 #: Characters of our own fonts: Latin, Greek, Cyrillic, signs; no other script.
 OWN = "U+0000-052F,U+1E00-2BFF,U+FB00-FB06"
+
+#: Records of a font's name that say its family.
+FAMILY_NAMES = (1, 16)
 
 #: Measures of a line that stay those of Noto Sans.
 LINE = {"hhea": ("ascent", "descent", "lineGap")} | {
@@ -36,6 +39,17 @@ def cut(source, target, ranges, *more):
     unicodes = f"--unicodes={ranges}"
     subset.main([str(source), unicodes, f"--output-file={target}", *options, *more])
     return target
+
+
+def measuring(weight):
+    """Cut our font of one weight to what widths of charts' texts rest on, under its own name."""
+    target = FONTS / f"Measured-{weight}.ttf"
+    cut(FONTS / f"NotoSans-{weight}.ttf", target, OWN, "--layout-features=kern")
+    font = TTFont(target, recalcTimestamp=False)
+    for record in font["name"].names:
+        if record.nameID in FAMILY_NAMES:
+            record.string = MEASURED
+    font.save(target)
 
 
 def mark(font):
@@ -79,3 +93,4 @@ if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as scratch:
         for weight in ("Regular", "Bold"):
             rebuild(weight, Path(sys.argv[1]), Path(scratch))
+            measuring(weight)

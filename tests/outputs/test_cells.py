@@ -131,3 +131,14 @@ def test_a_section_is_headed_once(document, monkeypatch):
     shown.clear()
     show(document)
     assert len(shown) == len(cells(document))
+
+
+def test_what_a_notebook_imports_compiles_no_grammar(root):
+    code = (
+        "import sys; from sitefare.outputs.cells import show; import jsonschema;"
+        "print('lark' in sys.modules, 'uri' in jsonschema.FormatChecker.checkers)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.split() == ["False", "True"]

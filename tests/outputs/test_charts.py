@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from sitefare.errors import RunError
-from sitefare.outputs import charts
+from sitefare.outputs import charts, theme
 from sitefare.outputs.drawn import described, png, svg
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import NARROW, ROWS, WIDE, Picture
@@ -102,6 +102,22 @@ def test_drawings_are_the_same_twice_and_name_themselves(pictures):
     assert root.get("role") == "img"
     assert [child.tag.rpartition("}")[2] for child in root][:2] == ["title", "desc"]
     assert root[1].text == "Alt & text"
+
+
+def test_texts_are_measured_by_a_font_that_no_machine_has_of_its_own(monkeypatch):
+    asked = []
+
+    class Converter:
+        def vegalite_to_svg(self, spec, **_):
+            asked.append(str(spec))
+            return f'<svg><text font-family="{theme.MEASURED}">{spec["title"]}</text></svg>'
+
+    monkeypatch.setitem(svg.__globals__, "_converter", Converter)
+    drawn = [svg({"title": title, "font": theme.FAMILY}) for title in ("−1 ≤ µ Ж", "قمح")]
+    assert theme.FAMILY not in asked[0]
+    # The font that measures holds no Arabic: such a chart is measured by the family's own.
+    assert theme.MEASURED not in asked[1]
+    assert drawn[0] == f'<svg><text font-family="{theme.FAMILY}">−1 ≤ µ Ж</text></svg>'
 
 
 def test_png_is_a_png(pictures):

@@ -11,6 +11,9 @@ from typing import Any
 
 from sitefare.outputs import theme
 
+#: Characters that the font which measures lacks: neither Latin, Greek, Cyrillic nor signs.
+OTHER_SCRIPTS = re.compile(r"[^\u0000-\u052f\u1e00-\u2bff]")
+
 _ID = re.compile(r'\b(id="|url\(#|href="#)([^"\)]+)')
 
 
@@ -18,7 +21,7 @@ def svg(spec: dict[str, Any]) -> str:
     """Return the drawing as an SVG element, without an XML declaration."""
     if "svg" in spec:
         return str(spec["svg"])
-    return _svg(json.dumps(spec, sort_keys=True))
+    return _svg(json.dumps(spec, sort_keys=True, ensure_ascii=False))
 
 
 def png(spec: dict[str, Any], scale: float = 2.0) -> bytes:
@@ -56,8 +59,9 @@ def numbered(drawing: str, key: str) -> str:
 
 @lru_cache(maxsize=256)
 def _svg(spec: str) -> str:
-    drawing: str = _converter().vegalite_to_svg(json.loads(spec), allowed_base_urls=[])
-    return numbered(drawing, "d")
+    measured = spec if OTHER_SCRIPTS.search(spec) else spec.replace(theme.FAMILY, theme.MEASURED)
+    drawing: str = _converter().vegalite_to_svg(json.loads(measured), allowed_base_urls=[])
+    return numbered(drawing.replace(theme.MEASURED, theme.FAMILY), "d")
 
 
 @lru_cache(maxsize=64)

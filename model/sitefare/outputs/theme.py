@@ -15,6 +15,10 @@ from babel import Locale
 #: The family that charts, page and PDF share.
 FAMILY = "Noto Sans"
 
+#: The name under which the converter of charts measures texts: a machine may have another font of
+#: our family's name, which it would prefer.
+MEASURED = "Sitefare Measured"
+
 #: Where its files stand.
 FONTS = Path(__file__).parent / "fonts"
 

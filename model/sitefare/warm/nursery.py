@@ -36,6 +36,9 @@ IMPORTED = (
 #: How long ended kernels may wait to be told of. [s]
 PAUSE = 0.05
 
+#: How long a forked kernel may take to listen before others are forked. [s]
+LISTENS = 10.0
+
 #: Signals whose handling a kernel takes up as any new process does.
 FRESH = (signal.SIGINT, signal.SIGTERM, signal.SIGCHLD)
 
@@ -71,11 +74,23 @@ def serve(link: socket.socket) -> None:
         waiting += found
         *lines, waiting = waiting.split(b"\n")
         for line in lines:
-            kernel = os.fork()
-            if kernel == 0:
-                be_kernel(link, json.loads(line))
+            kernel = born(link, json.loads(line))
             kernels.add(kernel)
             tell(link, {"pid": kernel})
+
+
+def born(link: socket.socket, asked: dict[str, Any]) -> int:
+    """Fork a kernel; return its process when it listens, so that nobody calls it in vain."""
+    hears, tells = os.pipe()
+    kernel = os.fork()
+    if kernel == 0:
+        os.close(hears)
+        be_kernel(link, asked, tells)
+    os.close(tells)
+    # One that ends before it listens closes its pipe too.
+    select.select([hears], [], [], LISTENS)
+    os.close(hears)
+    return kernel
 
 
 def tell(link: socket.socket, what: dict[str, int]) -> None:
@@ -83,7 +98,7 @@ def tell(link: socket.socket, what: dict[str, int]) -> None:
     link.sendall(json.dumps(what).encode() + b"\n")
 
 
-def be_kernel(link: socket.socket, asked: dict[str, Any]) -> None:
+def be_kernel(link: socket.socket, asked: dict[str, Any], tells: int) -> None:
     """Become a kernel: a session, signals, folder, environment and chance of its own. Ends."""
     code = 1
     try:
@@ -107,7 +122,10 @@ def be_kernel(link: socket.socket, asked: dict[str, Any]) -> None:
         os.environ["JPY_PARENT_PID"] = str(parent)
         sys.argv = [*asked["argv"], f"--IPKernelApp.parent_handle={parent}"]
         sys.path[0] = str(Path.cwd())
-        importlib.import_module("ipykernel.kernelapp").launch_new_instance(sys.argv[1:])
+        kernel = importlib.import_module("ipykernel.kernelapp").IPKernelApp.instance()
+        kernel.initialize(sys.argv[1:])
+        os.close(tells)
+        kernel.start()
         code = 0
     except SystemExit as stop:
         code = stop.code if isinstance(stop.code, int) else 0 if stop.code is None else 1
