@@ -21,7 +21,7 @@ from sitefare.errors import RunError
 MAKING = ".making-"
 
 #: Parameters whose values are paths of the machine; the notebook that is kept has none.
-OURS = ("output_folder", "house_style")
+OURS = ("output_folder", "house_style", "assumptions", "appraised")
 
 #: Seconds that one cell, and the kernel's start, may take. [s]
 CELL_LIMIT = 600
