@@ -5,13 +5,14 @@ from pathlib import Path
 import numpy as np
 
 from sitefare.questions.alternatives import Alternative
-from sitefare.questions.comparing import Compared
+from sitefare.questions.comparing import Compared, ordered
 from sitefare.questions.criteria import criteria_of
 from sitefare.questions.dictionary import INDICATORS
-from sitefare.questions.figures import RATIO, SUBSIDY, goodness
+from sitefare.questions.figures import RATIO, SUBSIDY
 from sitefare.questions.gates import Gate
 from sitefare.questions.lines import KEPT, Asked, Line, RationLine, Swung
 from sitefare.questions.tornado import Bar
+from sitefare.questions.turning import Turn
 from sitefare.questions.uncertainty import spread
 
 DESIGNS, SCENARIOS = ("", "rafts_300"), ("as_planned", "low_cost_build")
@@ -100,10 +101,12 @@ def compared_of(library, count, draws=64, by=RATIO):
     """A comparison of invented lines, in order as a real one is."""
     named = alternatives_of(count)
     lines = [line_of(library, n, one, draws) for n, one in enumerate(named)]
-    worth = {x.name: float(goodness(by, np.array(x.usd(by)))) for x in lines}
-    lines.sort(key=lambda x: (bool(x.shut), -worth[x.name], x.name))
-    ranked = tuple(
-        Line(**{**x.__dict__, "rank": 0 if x.shut else n}) for n, x in enumerate(lines, 1)
-    )
     asked = Asked(Path("assumptions"), "", draws, 1, by, KEPT)
-    return Compared(ranked, {}, by, draws, 1, criteria_of(library), asked)
+    criteria = criteria_of(library)
+    return Compared(tuple(ordered(by, lines)), {}, by, draws, 1, criteria, asked)
+
+
+def turn(row, value, moves="both"):
+    """One row that turns the order at a value."""
+    both = (row, value) if moves == "both" else (None, None)
+    return Turn(row, value, moves, *both, 0.25, jump=False)

@@ -168,7 +168,12 @@ REGRETS = st.lists(st.floats(0, 1e6), min_size=1, max_size=20)
 @given(REGRETS)
 def test_regret_names_the_choice_regretted_least(means):
     frame = pd.DataFrame(
-        {"name": [f"Site {n}" for n in range(len(means))], "mean": means, "high": means}
+        {
+            "name": [f"Site {n}" for n in range(len(means))],
+            "mean": means,
+            "high": means,
+            "none": 0.0,
+        }
     )
     title = regrets(frame, "Cost", "times", ENGLISH).title
     if max(means) == 0.0:
@@ -181,12 +186,29 @@ def test_regret_names_the_choice_regretted_least(means):
 
 def test_regret_without_an_end_is_said_and_drawn():
     frame = pd.DataFrame(
-        {"name": ["A", "B", "C"], "mean": [0.1, 0.5, math.inf], "high": [0.2, math.inf, math.inf]}
+        {
+            "name": ["A", "B", "C"],
+            "mean": [0.3, 0.1, math.inf],
+            "high": [0.4, math.inf, math.inf],
+            "none": [0.0, 0.2, 1.0],
+        }
     )
     picture = regrets(frame, "Cost", "times", ENGLISH)
+    assert picture.title == (
+        "A always has an answer, on average 0.3 times worse than the best; "
+        "in some draws 1 other has none"
+    )
     assert "Without a number: C." in picture.alt
-    assert "in more than 1 draw in 10 it has no answer where another has" in picture.alt
+    assert "1 draw in 10 or more is without an answer; 20\u00a0% of draws are" in picture.alt
     assert all("no end" in made for made in drawn(picture))
+    never = frame.assign(none=[0.1, 0.2, 1.0])
+    assert regrets(never, "Cost", "times", ENGLISH).title == (
+        "Each choice is without an answer in some draws, A in fewest (10\u00a0%); "
+        "else it is 0.3 times worse than the best on average"
+    )
+    assert "0.3 people short of the best" in regrets(
+        frame, "People fed", "people", ENGLISH, "short of"
+    ).title  # fmt: skip
 
 
 def scored(parts):

@@ -41,7 +41,7 @@ from sitefare.outputs.translation import translated
 from sitefare.outputs.written import written
 from sitefare.questions.alternatives import alternatives as product_of
 from sitefare.questions.comparing import compare
-from sitefare.questions.criteria import weighted
+from sitefare.questions.criteria import criteria_of, weighted
 from sitefare.questions.figures import RATIO
 from sitefare.questions.turning import turning
 
@@ -139,6 +139,7 @@ def make_comparison(
     if str(appraised):
         return of_appraised(kept(Path(appraised)), stated, language)
     library = read_library(Path(assumptions)) if str(assumptions) else project_library(root)
+    weighted(criteria_of(library), stated)
     several = [scenarios] if isinstance(scenarios, str) else scenarios
     asked = (
         of_lines(alternatives) if alternatives else product_of(sites, designs, several, settings)

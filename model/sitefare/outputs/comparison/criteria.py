@@ -1,5 +1,7 @@
 """Who is beaten on both counts at once: people fed, and what a person-day costs?"""
 
+import math
+
 import pandas as pd
 
 from sitefare.errors import RunError
@@ -90,6 +92,6 @@ def _stands(seen: Seen, one: OnEdge) -> str:
     """Say where one stands beside the edge."""
     if one.on_edge:
         return "on the edge"
-    if not one.by:
+    if not math.isfinite(one.cost):
         return "feeds nobody by this ration"
     return f"behind {listed([seen.mark(x) for x in one.by])}"

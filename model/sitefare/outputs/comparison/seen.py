@@ -92,14 +92,18 @@ class Seen:
     def marked(self, line: Line) -> str:
         """Return an alternative's mark and name, as the first cell of a table's row."""
         words = f"{self.mark(line)}. {self.name(line)}"
-        return words if line.rank else f"{words} (not ranked)"
+        if not line.rank:
+            return f"{words} (not ranked)"
+        same = self.compared.lines[line.rank - 1]
+        return words if same.name == line.name else f"{words} (equal to {self.mark(same)})"
 
     @cached_property
     def marks(self) -> Mapping[str, str]:
-        """The rank of each alternative as a mark, or a letter where it has none, by its key."""
+        """The place of each alternative in the order, or a letter where it has none, by its key."""
+        ranked = [line.name for line in self.compared.lines if line.rank]
         shut = [line.name for line in self.compared.lines if not line.rank]
-        letters = {name: _letters(n) for n, name in enumerate(shut)}
-        return {line.name: letters.get(line.name, str(line.rank)) for line in self.compared.lines}
+        places = {name: str(n) for n, name in enumerate(ranked, 1)}
+        return places | {name: _letters(n) for n, name in enumerate(shut)}
 
     def mark(self, line: Line) -> str:
         """Return the mark of an alternative."""

@@ -93,14 +93,8 @@ def _row(seen: Seen, one: Against, turn: Turn) -> tuple[str, ...]:
 
 
 def _owner(one: Against, turn: Turn) -> Line:
-    """Return the alternative whose row a turn tells: the first, or the other where it moves alone."""
-    first, other = one.first, one.other
-    name, site = turn.row.name, first.alternative.site
-    if turn.shared or first.swung is None:
-        return first
-    if site != other.alternative.site and turn.row.layer.endswith(f" {other.alternative.site}"):
-        return other
-    return first if {name, f"{name}@{site}"} & set(first.swung.keys) else other
+    """Return the alternative whose row a turn tells: the other's where it moves that alone."""
+    return one.other if turn.moves == "other" else one.first
 
 
 def change_words(seen: Seen) -> str:
