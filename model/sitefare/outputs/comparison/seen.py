@@ -30,6 +30,9 @@ SHOWN = 20
 #: Letters that mark alternatives whose gate is shut.
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
+#: Chances from here on would be rounded to one. [1]
+NEARLY = 0.995
+
 #: Share of the site facts asked below which an alternative is told as resting on defaults. [1]
 HALF = 0.5
 
@@ -125,7 +128,9 @@ class Seen:
         return self.compared.lines[0].ration
 
     def share(self, x: float | None) -> str:
-        """Write a chance; an en dash where there is none."""
+        """Write a chance; an en dash where there is none, and no certainty that is not one."""
+        if x is not None and NEARLY <= x < 1.0:
+            return f"over {self.formats.share(0.99)}"
         return self.formats.share(x)
 
     @cached_property
