@@ -1,6 +1,7 @@
 """The command line: parse, call, print. Every failure is one sentence and a non-zero exit."""
 
 import os
+import signal
 import sys
 from collections.abc import Callable
 from io import TextIOWrapper
@@ -44,6 +45,7 @@ from sitefare.commands.options import (
     house_style_file,
     library,
     out,
+    working,
 )
 from sitefare.errors import SitefareError
 
@@ -66,8 +68,8 @@ ADDED: tuple[ModuleType, ...] = (
     uncertain,
 )
 
-#: Exit code after Ctrl-C.
-STOPPED = 130
+#: Exit codes after Ctrl-C and after a request to end, and of an unexpected failure.
+STOPPED, ENDED, UNEXPECTED = 130, 143, 70
 
 
 @app.command()
@@ -83,13 +85,14 @@ def propose(
         str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
     ] = "en",
     styled: HouseStyle = None,
+    folder: Folder = None,
 ) -> None:
     """Write a proposal: notebook, page, PDF, Word file, workbook and results.json."""
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
 
     checked(draws, seed, language, output)
     worn = house_style_file(styled)
-    case_of(None, site, scenario, settings, design)
+    case_of(folder, site, scenario, settings, design)
     notebook = find_root(Path.cwd()) / "notebooks" / "proposal.ipynb"
     parameters = {
         "site": site,
@@ -100,9 +103,10 @@ def propose(
         "seed": seed,
         "language": language,
         "house_style": worn,
+        "assumptions": str(folder.resolve()) if folder else "",
     }
-    with err.status(f"Appraising {site}, {scenario}, and writing its proposal"):
-        made = run_notebook(notebook, parameters, output.resolve())
+    with working(f"Appraising {site}, {scenario}, and writing its proposal") as progress:
+        made = run_notebook(notebook, parameters, output.resolve(), progress.stage)
     for path in made:
         out.print(f"{output / path.name}", highlight=False)
 
@@ -131,8 +135,9 @@ def appraise(
 
     checked(draws, seed)
     plan = plan_for(case_of(folder, site, scenario, settings, design))
-    with err.status("Appraising"):
-        found = results(run_appraisal(plan), uncertainty(plan, draws, seed))
+    with working("Appraising", as_json=as_json) as progress:
+        ended = progress.stage("draws", draws)
+        found = results(run_appraisal(plan), uncertainty(plan, draws, seed, ended=ended))
     if as_json:
         sys.stdout.write(json_text(found))
     else:
@@ -270,7 +275,7 @@ def guarded(run: Callable[[], object]) -> int:
     try:
         run()
     except SystemExit as stop:
-        if stop.code == STOPPED:
+        if stop.code in (STOPPED, ENDED):
             err.print("sitefare: stopped")
         raise
     except SitefareError as error:
@@ -289,12 +294,24 @@ def guarded(run: Callable[[], object]) -> int:
         kind = type(error).__name__
         words = f"sitefare: an unexpected failure ({kind}: {error}); SITEFARE_DEBUG=1 shows where"
         err.print(words, highlight=False, markup=False, soft_wrap=True)
-        return 70
+        return UNEXPECTED
     return 0
+
+
+def end(*_: object) -> None:
+    """Leave as after Ctrl-C when asked to end, so that nothing half-made stays.
+
+    Raises
+    ------
+    SystemExit
+        Always.
+    """
+    raise SystemExit(ENDED)
 
 
 def main() -> None:
     """Run the command line; a terminal that lacks a sign shows a stand-in."""
+    signal.signal(signal.SIGTERM, end)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")

@@ -188,15 +188,16 @@ def stamp_of(folder: Path) -> str:
     return fingerprint(files, "\n".join(str(p.relative_to(folder)) for p in files))
 
 
-def project_library(root: Path | None = None) -> Library:
-    """Read the assumptions of a project, or of the one around the working folder.
+def project_library(root: Path | None = None, folder: str | Path = "") -> Library:
+    """Read a folder of assumptions, else those of a project, or of the one around us.
 
     Raises
     ------
     AssumptionError
         If there is no project, or a file of it is refused.
     """
-    return read_library((root or find_root(Path.cwd())) / "assumptions")
+    own = Path(folder) if str(folder).strip() else (root or find_root(Path.cwd())) / "assumptions"
+    return read_library(own)
 
 
 def read_sources(path: Path) -> dict[str, Source]:

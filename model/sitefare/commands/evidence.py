@@ -28,6 +28,7 @@ from sitefare.commands.options import (
     checked,
     err,
     out,
+    working,
 )
 from sitefare.errors import RunError
 from sitefare.questions.check_first import Check
@@ -80,11 +81,14 @@ def influence(
     if indicator not in {*base.indicators, RATIO}:
         msg = f"'{indicator}' is not an indicator; `sitefare appraise` prints them all"
         raise RunError(msg)
-    with err.status(f"Sharing out the spread of {indicator}"):
+    with working(f"Sharing out the spread of {indicator}", as_json=as_json) as progress:
         if totals:
-            found = designed(base.plan, [indicator], totals, seed).get(indicator)
+            every = designed(base.plan, [indicator], totals, seed, stage=progress.stage)
+            found = every.get(indicator)
         else:
-            found = shared(base.plan, uncertainty(base.plan, draws, seed), indicator)
+            ended = progress.stage("draws", draws)
+            drawn = uncertainty(base.plan, draws, seed, ended=ended)
+            found = shared(base.plan, drawn, indicator)
     if found is None:
         few = draws < LEAST_DRAWS and not totals
         why = f"{draws} draws are too few: give 256 or more" if few else "no draw moves it"
@@ -129,8 +133,9 @@ def check_first(
 
     checked(draws, seed)
     base = _base(folder, site, scenario, settings, design)
-    with err.status("Weighing the evidence"):
-        found = found_checks(base, uncertainty(base.plan, draws, seed))
+    with working("Weighing the evidence", as_json=as_json) as progress:
+        ended = progress.stage("draws", draws)
+        found = found_checks(base, uncertainty(base.plan, draws, seed, ended=ended))
     if found is None:
         msg = "the list needs at least 256 draws and a figure that differs among them"
         raise RunError(msg)
@@ -179,8 +184,8 @@ def which_site(
     checked(draws, seed)
     check_sites(sites)
     bases = [_base(folder, site, scenario, settings, design) for site in sites]
-    with err.status(f"Weighing {len(sites)} sites"):
-        found = chosen(bases, draws, seed)
+    with working(f"Weighing {len(sites)} sites", as_json=as_json) as progress:
+        found = chosen(bases, draws, seed, progress.stage)
     if as_json:
         sys.stdout.write(answers.as_json(told.choice_json(found)))
         return

@@ -12,6 +12,7 @@ from sitefare.assumptions.draws import check_draws
 from sitefare.assumptions.library import Library, project_library, read_library
 from sitefare.errors import SitefareError
 from sitefare.outputs.catalogue import check_language
+from sitefare.outputs.progress import Progress
 
 out = Console()
 err = Console(stderr=True)
@@ -43,6 +44,9 @@ DEFAULT_SCENARIO = "as_planned"
 DEFAULT_DRAWS = 2048
 DEFAULT_SEED = 1
 
+#: Seconds from which a command that is mostly quick tells how far it is, off a terminal. [s]
+QUIET = 3.0
+
 
 def library(folder: Path | None) -> Library:
     """Read the assumptions given, or those of the project around."""
@@ -65,6 +69,11 @@ def checked(draws: int, seed: int, language: str = "en", output: Path | None = N
     if output is not None and output.is_file():
         msg = f"{output} is a file; give a folder to write into with -o"
         raise SitefareError(msg)
+
+
+def working(title: str, *, as_json: bool = False) -> Progress:
+    """Return what tells how far a command is: quiet where no terminal is, unless it takes long."""
+    return Progress(err, as_json=as_json, title=title, quiet=QUIET)
 
 
 def finite(option: str, number: float | None) -> None:

@@ -23,7 +23,7 @@ from sitefare.commands.options import (
     library,
     out,
 )
-from sitefare.commands.runs import ClusterAddress, WorkerCount
+from sitefare.commands.runs import ClusterAddress, WorkerCount, failures
 from sitefare.errors import RunError
 from sitefare.questions.figures import RATIO
 
@@ -73,13 +73,13 @@ def screen(
     known = library(folder)
     places = read_places(table, known)
     asked = asked_of(known, places, scenario, settings or [], draws, seed, design)
-    work = made_workers(workers or os.cpu_count() or 1, cluster)
-    with Progress(err, as_json=as_json) as progress:
+    count = workers or os.cpu_count() or 1
+    with made_workers(count, cluster) as work, Progress(err, as_json=as_json) as progress:
         lines, failed = appraised(places, asked, known.folder.resolve(), output, work, progress)
     refused = lines[lines["status"] == "failed"]
     failed |= dict(zip(refused["place"], refused["reason"], strict=True))
-    for place, reason in failed.items():
-        err.print(f"failed: {place}: {reason}", highlight=False, markup=False, soft_wrap=True)
+    if not as_json:
+        failures(failed)
     if not (lines["status"] == "done").any():
         msg = f"none of {len(places)} places could be appraised"
         raise RunError(msg)

@@ -26,6 +26,7 @@ from sitefare.commands.options import (
     err,
     finite,
     out,
+    working,
 )
 
 Indicator = Annotated[str, typer.Argument(help="An indicator, such as npv.")]
@@ -85,8 +86,8 @@ def tornado(
     check_indicator(plan, indicator)
     formats = Formats("en", plan.case.currency)
     if groups:
-        with err.status("Drawing each group"):
-            joint = group_tornado(plan, (indicator,), seed=seed)[indicator]
+        with working("Drawing each group", as_json=as_json) as progress:
+            joint = group_tornado(plan, (indicator,), seed=seed, stage=progress.stage)[indicator]
         _told(as_json, lambda: answers.groups_json(joint), [answers.groups_table(joint, formats)])
         return
     with err.status("Swinging every assumption"):

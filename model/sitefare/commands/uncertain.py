@@ -18,8 +18,8 @@ from sitefare.commands.options import (
     Site,
     case_of,
     checked,
-    err,
     out,
+    working,
 )
 
 
@@ -39,8 +39,8 @@ def uncertain(
 
     checked(draws, seed)
     case = case_of(folder, site, scenario, settings, design)
-    with err.status(f"Drawing {draws:,} times"):
-        study = study_of(case, draws, seed)
+    with working(f"Drawing {draws:,} times", as_json=as_json) as progress:
+        study = study_of(case, draws, seed, stage=progress.stage)
     if as_json:
         sys.stdout.write(json_text(study.results))
     else:

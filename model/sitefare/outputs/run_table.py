@@ -9,16 +9,23 @@ from pathlib import Path
 
 from sitefare.assumptions.files import Line, read_lines, require_columns
 from sitefare.errors import SitefareError
+from sitefare.outputs.catalogue import SOURCE, check_language
+
+#: Files of a whole batch, beside its runs' folders.
+TABLE, MANIFEST, INDEX = "runs.parquet", "manifest.json", "index.html"
 
 COLUMNS = ("run", "site", "scenario", "settings", "draws", "seed", "documents")
 
 #: Columns that a table may leave out.
-OPTIONAL = ("design",)
+OPTIONAL = ("design", "language")
 
 
 @dataclass(frozen=True)
 class Run:
-    """One line of a table of runs; settings are parted by semicolons in their cell."""
+    """One line of a table of runs; settings are parted by semicolons in their cell.
+
+    `language` is that of its documents; `wrong` says why it cannot be begun.
+    """
 
     name: str
     site: str
@@ -29,6 +36,7 @@ class Run:
     documents: bool
     wrong: str = ""
     design: str = ""
+    language: str = SOURCE
 
 
 def read_runs(path: Path) -> list[Run]:
@@ -53,17 +61,23 @@ def _run(line: Line) -> Run:
     name = line.cells["run"]
     if not name or not all(c.isalnum() or c in "-_." for c in name) or name.startswith("."):
         line.refuse("run", "a name of letters, digits, '-', '_' and '.' is accepted")
+    if name.lower() in (TABLE, MANIFEST, INDEX):
+        line.refuse("run", "the batch's own file is called that; give the run another name")
     settings = tuple(s.strip() for s in line.cells["settings"].split(";") if s.strip())
-    design = line.cells.get("design", "")
+    design, language = (line.cells.get(column, "") for column in OPTIONAL)
     given = (line.cells["site"], line.cells["scenario"], settings)
     try:
         draws, seed = (_whole(line, column) for column in ("draws", "seed"))
         if line.cells["documents"] not in ("yes", "no"):
             line.refuse("documents", "yes or no is accepted")
+        if language:
+            check_language(language)
     except SitefareError as error:
         return Run(name, *given, 0, 0, documents=False, wrong=str(error), design=design)
     asked = line.cells["documents"] == "yes"
-    return Run(name, *given, draws, seed, documents=asked, design=design)
+    return Run(
+        name, *given, draws, seed, documents=asked, design=design, language=language or SOURCE
+    )
 
 
 def _whole(line: Line, column: str) -> int:

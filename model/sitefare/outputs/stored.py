@@ -58,10 +58,8 @@ class Inputs:
             self._common,
             self._folder(self._assumptions / "sites" / run.site),
             *(self.digest(path) for path in own),
-            *(
-                str(x)
-                for x in (run.site, run.design, run.scenario, run.settings, run.draws, run.seed)
-            ),
+            *(str(x) for x in (run.site, run.design, run.scenario, run.settings)),
+            *(str(x) for x in (run.draws, run.seed, run.language)),
         ]
         return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:32]
 

@@ -37,6 +37,7 @@ from sitefare.questions.sampling_error import Between
 from sitefare.questions.tornado import swings
 from sitefare.questions.uncertainty import uncertainty as drawn_of
 from sitefare.sizing import plan_for
+from sitefare.stages import Stage, untold
 
 
 @dataclass(frozen=True)
@@ -85,11 +86,18 @@ def make_study(
     return study_of(case, draws, seed, language)
 
 
-def study_of(case: Case, draws: int, seed: int, language: str = "en") -> Study:
-    """Appraise a resolved case over draws and tell what could happen."""
+def study_of(
+    case: Case, draws: int, seed: int, language: str = "en", stage: Stage = untold
+) -> Study:
+    """Appraise a resolved case over draws and tell what could happen; `stage` hears of draws."""
     sized = plan_for(case)
     formats = Formats(language, sized.case.currency)
-    view = View(appraise(sized), drawn_of(sized, draws, seed), swings(sized), formats)
+    view = View(
+        appraise(sized),
+        drawn_of(sized, draws, seed, ended=stage("draws", draws)),
+        swings(sized),
+        formats,
+    )
     found = outlook(view.appraisal, view.drawn)
     return Study(view, found, _document(view), as_numbers(sized.case, found))
 

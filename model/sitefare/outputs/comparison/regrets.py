@@ -58,15 +58,16 @@ def _meaning(seen: Seen) -> str:
 
 
 def _answered(seen: Seen, mean: Line) -> str:
-    """Name the least regret of those with an answer in every draw, and the lowest average of all."""
+    """Name the least regret of those with an answer in every draw, and in nine of ten draws."""
     words = f"**{plain(seen.name(mean))}** is regretted least of those that have an answer in every draw"
-    found = seen.answered_regrets
-    lowest = min(seen.compared.ranked, key=lambda line: (found[line.name][0], line.name))
-    if found[lowest.name][0] >= found[mean.name][0]:
+    high = seen.regrets.least_high
+    if high is None or high.name == mean.name:
         return f"{words}."
+    most = next(one.high for one in seen.regrets.lines if one.line.name == high.name)
+    none = seen.answered_regrets[high.name][1]
     return (
-        f"{words}; **{plain(seen.name(lowest))}** has the lowest average where it has one, and none in "
-        f"{seen.share(found[lowest.name][1])} of draws."
+        f"{words}; **{plain(seen.name(high))}** is in nine of ten draws, with at most "
+        f"{plain(seen.difference(most))}, but is without an answer in {seen.share(none)} of draws."
     )
 
 

@@ -119,6 +119,9 @@ def _scores(seen: Seen, found: Weighed) -> Table:
         "The last column tries all possible weights alike: the share that puts an alternative first. One at 0 % is first "
         "by no weights at all."
     )
+    if found.unscored:
+        names = seen.listed(list(found.unscored))
+        note += f" Not scored, as they feed nobody by the ration: {names}."
     return Table(columns, rows, "Scores", note, wide=True, anchor="score-table")
 
 

@@ -119,8 +119,11 @@ def make_proposal(
     language: str = "en",
     root: Path | None = None,
     design: str = "",
+    assumptions: str | Path = "",
 ) -> Proposal:
     """Appraise one case and tell it as a document.
+
+    Assumptions are those of a project's `root`, or of a folder given as such.
 
     Raises
     ------
@@ -129,7 +132,9 @@ def make_proposal(
     DesignError
         If the farm cannot be built or run safely.
     """
-    sized = plan_for(make_case(project_library(root), site, scenario, settings, design))
+    sized = plan_for(
+        make_case(project_library(root, assumptions), site, scenario, settings, design)
+    )
     view = View(
         appraise(sized),
         uncertainty(sized, draws, seed),
