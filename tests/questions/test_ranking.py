@@ -130,7 +130,16 @@ def test_regret_where_one_feeds_nobody():
     assert by_site["risky"].answered == 0.75
     made = regret(found)
     assert made.least_mean.alternative.site == made.least_worst.alternative.site == "sure"
+    assert made.least_high.alternative.site == "sure"
     assert made.unit == "1"
+
+
+def test_where_every_worst_is_never_the_one_seldom_wrong_is_named():
+    good = [1.0] * 19 + [NEVER]
+    bad = [NEVER] * 5 + [2.0] * 15
+    found = regret(compared([line("good", {}, {RATIO: good}), line("bad", {}, {RATIO: bad})]))
+    assert found.least_mean is found.least_worst is None
+    assert found.least_high.alternative.site == "good"
 
 
 def test_regret_without_draws_is_that_of_the_base():

@@ -1,5 +1,6 @@
 """The weighted score: scales, weights and what hangs on them, over made-up lines."""
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 from invented_lines import compared, criterion, line
 
 from sitefare.errors import AssumptionError, RunError
+from sitefare.outputs.checking import check_all
 from sitefare.questions.criteria import CriterionInputs, _criterion, criteria_of, weighted
 from sitefare.questions.figures import RATIO
 from sitefare.questions.weighing import acceptability, possible_weights, weighing
@@ -101,18 +103,43 @@ def test_at_the_weight_told_the_two_swap(seed):
                 assert leader(beyond).scores[0].line.name == change.line.name
 
 
-def test_an_alternative_that_feeds_nobody_scores_as_the_worst():
-    made = [
-        *lines(3),
-        line("nobody", {RATIO: np.inf, "people_fed": 0.0, "capex_per_person": np.inf}),
-    ]
-    made[-1] = replace(made[-1], draws={k: np.full(32, x) for k, x in made[-1].values.items()})
+def nobody(draws=32):
+    values = {RATIO: np.inf, "people_fed": 0.0, "capex_per_person": np.inf}
+    return line("nobody", values, {k: np.full(draws, x) for k, x in values.items()})
+
+
+def test_an_alternative_that_feeds_nobody_is_not_scored():
+    found = weighing(compared([*lines(3), nobody()], criteria=CRITERIA))
+    assert [x.alternative.site for x in found.unscored] == ["nobody"]
+    # It sets no end of a scale, and moves no other's score.
+    assert scores(found) == scores(weighing(compared(lines(3), criteria=CRITERIA)))
+    with pytest.raises(RunError, match="gates are open and that feed anybody; found 1"):
+        weighing(compared([*lines(1), nobody()], criteria=CRITERIA))
+
+
+def test_none_is_first_in_a_draw_in_which_it_feeds_nobody():
+    made = lines(3)
+    for x in made:
+        x.draws["people_fed"][:8] = 0
+        x.draws[RATIO][:8] = np.inf
     found = weighing(compared(made, criteria=CRITERIA))
-    last = found.scores[-1]
-    assert last.line.alternative.site == "nobody"
-    assert (last.score, last.chance_first, last.weights_first) == (0, 0, 0)
-    # It sets no end of a scale by which the others are told apart.
-    assert {x.points[RATIO] for x in found.scores[:3]} >= {0, 1}
+    assert sum(x.chance_first for x in found.scores) == pytest.approx(0.75)
+
+
+def test_an_alternative_without_an_answer_by_a_criterion_scores_as_the_worst():
+    made = lines(3)
+    made[0].values["irr"], made[1].values["irr"], made[2].values["irr"] = 0.02, 0.08, np.nan
+    found = weighing(compared(made, criteria=[criterion("irr", 1)]))
+    assert scores(found) == {"site1": 1, "site0": 0, "site2": 0}
+    assert found.scores[0].chance_first is None
+    alone = [
+        replace(x, values={**x.values, "irr": y})
+        for x, y in zip(made, (0.1, 0.1, np.nan), strict=True)
+    ]
+    # Equal but for one without an answer: the answer is all that tells them apart.
+    assert scores(weighing(compared(alone, criteria=[criterion("irr", 1)]))) == {
+        "site0": 1, "site1": 1, "site2": 0,
+    }  # fmt: skip
 
 
 def test_a_criterion_that_tells_nothing_drops_out_and_says_why():
@@ -197,6 +224,16 @@ def test_the_shipped_criteria_are_read(library):
     assert [one.key for one in found] == ["cost", "people", "need", "capital", "subsidy", "known"]
     assert sum(one.weight for one in found) == 100
     assert all(one.source for one in found)
+
+
+def test_a_broken_table_of_criteria_is_told_by_the_check(library):
+    row = library.common.rows["criterion.cost.figure"]
+    rows = {**library.common.rows, row.name: replace(row, text="npw")}
+    broken = replace(library, common=replace(library.common, rows=rows))
+    told = list(itertools.islice(check_all(broken), 2))
+    assert told[1].refused
+    assert "criterion.cost: 'npw' is not a figure" in told[1].text
+    assert next(itertools.islice(check_all(library), 1, 2)).text.startswith("weights of criteria")
 
 
 def test_weights_are_even_over_all_that_sum_to_one():

@@ -26,10 +26,11 @@ from sitefare.commands.options import (
     library,
     out,
 )
-from sitefare.commands.runs import ClusterAddress, WorkerCount
+from sitefare.commands.runs import ClusterAddress, WorkerCount, failures
 from sitefare.errors import RunError
 from sitefare.questions.alternatives import Alternative, alternatives
 from sitefare.questions.figures import RATIO
+from sitefare.stages import Stage
 
 
 def add(app: typer.Typer) -> None:
@@ -70,7 +71,11 @@ def compare(
     folder: Folder = None,
 ) -> None:
     """Compare sites, designs and scenarios: gates first, then the order by one indicator."""
-    from sitefare.outputs.comparison import Appraised, of_appraised, stated_weights  # noqa: PLC0415
+    from sitefare.outputs.comparison import (  # noqa: PLC0415
+        Appraised,
+        of_appraised,
+        stated_weights,
+    )
     from sitefare.outputs.progress import Progress  # noqa: PLC0415
     from sitefare.outputs.results import as_json as json_text  # noqa: PLC0415
     from sitefare.questions.comparing import compare as compared  # noqa: PLC0415
@@ -86,25 +91,23 @@ def compare(
     known = library(folder)
     stated = stated_weights(weights or [])
     weighted(criteria_of(known), stated)
-    work = _workers(len(asked), workers, cluster)
-    with Progress(err, as_json=as_json) as progress:
-        lines = compared(known.folder, asked, draws, seed, by, work, progress.stage)
+    with _workers(len(asked), workers, cluster) as work, Progress(err, as_json=as_json) as told:
+        lines = compared(known.folder, asked, draws, seed, by, work, told.stage)
         found = Appraised(lines, turning(lines))
-    for name, why in lines.refused.items():
-        err.print(f"refused: {name}: {why}", highlight=False, markup=False, soft_wrap=True)
-    if output is not None:
-        parameters = _parameters(asked, sites or [], designs, scenarios, settings, runs) | {
-            "by": by, "weights": weights or [], "draws": draws, "seed": seed,
-            "language": language, "house_style": worn,
-            "assumptions": str(folder.resolve()) if folder else "",
-        }  # fmt: skip
-        with err.status(f"Writing the comparison of {len(asked)} alternatives"):
-            made = _documents(found, parameters, output)
-        if not as_json:
-            for path in made:
-                out.print(f"{output / path.name}", highlight=False)
+        made: list[Path] = []
+        if output is not None:
+            parameters = _parameters(asked, sites or [], designs, scenarios, settings, runs) | {
+                "by": by, "weights": weights or [], "draws": draws, "seed": seed,
+                "language": language, "house_style": worn,
+                "assumptions": str(folder.resolve()) if folder else "",
+            }  # fmt: skip
+            made = _documents(found, parameters, output, told.stage)
     if as_json:
         sys.stdout.write(json_text(of_appraised(found, stated, language).results))
+    else:
+        failures(lines.refused)
+        for path in made:
+            out.print(f"{path}", highlight=False, markup=False, soft_wrap=True)
     if lines.refused:
         raise typer.Exit(1)
 
@@ -169,7 +172,12 @@ def _parameters(
     }
 
 
-def _documents(found: Any, parameters: dict[str, Any], output: Path) -> list[Path]:  # noqa: ANN401
+def _documents(
+    found: Any,  # noqa: ANN401
+    parameters: dict[str, Any],
+    output: Path,
+    stage: Stage,
+) -> list[Path]:
     """Run the notebook on what has been appraised already; return the files it wrote."""
     from sitefare.outputs.comparison import keep  # noqa: PLC0415
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
@@ -177,4 +185,6 @@ def _documents(found: Any, parameters: dict[str, Any], output: Path) -> list[Pat
     notebook = find_root(Path.cwd()) / "notebooks" / "comparison.ipynb"
     with tempfile.TemporaryDirectory(prefix="sitefare-") as name:
         kept = keep(found, Path(name))
-        return run_notebook(notebook, {**parameters, "appraised": str(kept)}, output.resolve())
+        asked = {**parameters, "appraised": str(kept)}
+        made = run_notebook(notebook, asked, output.resolve(), stage)
+    return [output / path.name for path in made]

@@ -62,12 +62,12 @@ def check_alternatives(given: Sequence[Alternative]) -> None:
     Raises
     ------
     RunError
-        Naming those given; as `check_sites` where nothing but the site differs.
+        Naming those that stand twice, or the one given.
     """
     names = [one.name for one in given]
-    if len({(one.design, one.scenario, one.settings) for one in given}) <= 1:
+    if len(names) < 2:  # noqa: PLR2004
         check_sites([one.site for one in given])
-    twice = sorted({name for name in names if names.count(name) > 1}) if given else []
+    twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
         msg = f"an alternative stands once in a comparison; twice or more: {', '.join(twice[:3])}"
         raise RunError(msg)

@@ -15,16 +15,12 @@ from typing import TypeVar
 
 import numpy as np
 
-from sitefare.appraisal import Appraisal, Plan, appraise
-from sitefare.arrays import Array
-from sitefare.assumptions.case import Case
 from sitefare.assumptions.draws import check_draws
 from sitefare.assumptions.library import library_once, stamp_of
 from sitefare.errors import AssumptionError, DesignError, RunError
-from sitefare.questions.alternatives import Alternative, check_alternatives, check_sites
+from sitefare.questions.alternatives import Alternative, check_alternatives
 from sitefare.questions.criteria import GIVEN, Criterion, criteria_of
-from sitefare.questions.figures import RATIO, goodness, ordering, ratio_of
-from sitefare.questions.gates import SALTY, Gate, gates
+from sitefare.questions.figures import RATIO, goodness, ordering
 from sitefare.questions.lines import (
     KEPT,
     Asked,
@@ -34,25 +30,7 @@ from sitefare.questions.lines import (
     line_or_refusal,
     swung_of,
 )
-from sitefare.questions.tornado import Bar, tornado
-from sitefare.questions.uncertainty import Spread, Uncertainty, spread, uncertainty
-from sitefare.sizing import plan_for
 from sitefare.workers import Here, Processes, Workers
-
-__all__ = [
-    "RATIO",
-    "SALTY",
-    "Compared",
-    "Gate",
-    "Line",
-    "Order",
-    "SiteLine",
-    "check_sites",
-    "compare",
-    "compare_sites",
-    "gates",
-    "ratio_of",
-]
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -258,93 +236,3 @@ def _taken_apart(hands: _Hands, asked: Asked, lines: Sequence[Line]) -> list[Lin
             raise RunError(msg)
         made.append(replace(line, sensitive_to=answer[0], swung=answer[1]))
     return made
-
-
-@dataclass(frozen=True)
-class SiteLine:
-    """One site of a comparison; `rank` is 0 where a gate is shut."""
-
-    appraisal: Appraisal
-    drawn: Uncertainty
-    ratio: float
-    ratio_spread: Spread
-    gates: tuple[Gate, ...]
-    sensitive_to: tuple[Bar, ...]
-    chance_best: float
-    rank: int
-
-    @property
-    def shut(self) -> list[Gate]:
-        """Gates that keep the site out of the ranking."""
-        return [gate for gate in self.gates if gate.state == "shut"]
-
-
-@dataclass(frozen=True)
-class Order:
-    """Sites in order, and those whose farm cannot be built or run safely, each with why."""
-
-    lines: tuple[SiteLine, ...]
-    refused: Mapping[str, str]
-
-
-def compare_sites(cases: Sequence[Case], draws: int, seed: int, sensitive: int = 3) -> Order:
-    """Appraise sites on common draws; ranked ones first, in order, then those with a shut gate.
-
-    Raises
-    ------
-    DesignError
-        If no site's farm can be built or run safely.
-    """
-    plans, refused = _plans(cases)
-    keys = sorted({p.case.key(name) for p in plans for name in p.case.uncertain})
-    found = [uncertainty(plan, draws, seed, keys) for plan in plans]
-    best = _chance_best([ratio_of(f.draws) for f in found]) if draws else [0.0] * len(plans)
-    lines = [
-        _line(plan, drawn, chance, sensitive)
-        for plan, drawn, chance in zip(plans, found, best, strict=True)
-    ]
-    order = sorted(
-        lines, key=lambda x: (bool(x.shut), np.isnan(x.ratio), x.ratio, x.appraisal.case.site)
-    )
-    return Order(tuple(_ranked(line, i) for i, line in enumerate(order, 1)), refused)
-
-
-def _plans(cases: Sequence[Case]) -> tuple[list[Plan], dict[str, str]]:
-    """Size every farm; a refusal bars its own site, not the others."""
-    plans: list[Plan] = []
-    refused: dict[str, str] = {}
-    for case in cases:
-        try:
-            plans.append(plan_for(case))
-        except DesignError as error:
-            refused[case.site] = str(error)
-    if not plans:
-        words = "; ".join(f"{site}: {why}" for site, why in refused.items())
-        msg = f"no site's farm can be built as asked: {words}"
-        raise DesignError(msg)
-    return plans, refused
-
-
-def _chance_best(ratios: list[Array]) -> list[float]:
-    """Return the share of draws in which each site has the lowest ratio."""
-    table = np.concatenate(ratios, axis=1)
-    table = np.where(np.isnan(table), np.inf, table)
-    winner = np.argmin(table, axis=1)
-    return [float(np.mean(winner == i)) for i in range(table.shape[1])]
-
-
-def _line(plan: Plan, drawn: Uncertainty, chance: float, sensitive: int) -> SiteLine:
-    """Put one site's line together."""
-    base = appraise(plan)
-    ratio = float(ratio_of(base.indicators)[0, 0])
-    ratios = ratio_of(drawn.draws) if drawn.count else np.full((1, 1), ratio)
-    bars = tornado(plan, "cost_per_person_day").bars[:sensitive]
-    return SiteLine(
-        appraisal=base, drawn=drawn, ratio=ratio, ratio_spread=spread(ratios, "nobody is fed"),
-        gates=gates(plan.case), sensitive_to=bars, chance_best=chance, rank=0,
-    )  # fmt: skip
-
-
-def _ranked(line: SiteLine, place: int) -> SiteLine:
-    """Give a line its place, or none where a gate is shut."""
-    return SiteLine(**{**line.__dict__, "rank": 0 if line.shut else place})

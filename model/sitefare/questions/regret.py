@@ -39,8 +39,9 @@ class Regret:
 class Regrets:
     """Regret of every alternative whose gates are open, in the order compared.
 
-    `least_mean` and `least_worst` name the alternatives that are chosen by each; None where every
-    one has draws without an answer. `unit` holds USD for money.
+    `least_mean`, `least_worst` and `least_high` name the alternatives that are chosen by each;
+    None where that of every one is inf, as draws without an answer make it. `unit` holds USD for
+    money.
     """
 
     by: str
@@ -48,6 +49,7 @@ class Regrets:
     lines: tuple[Regret, ...]
     least_mean: Line | None
     least_worst: Line | None
+    least_high: Line | None = None
 
 
 def regret_of(worth: Array) -> Array:
@@ -83,7 +85,8 @@ def regret(compared: Compared, by: str = "") -> Regrets:
     table = regret_of(drawn) if lines else np.zeros((1, 0))
     found = tuple(_line(line, table[:, i]) for i, line in enumerate(lines))
     unit = figure(by).unit.replace("money", "USD")
-    return Regrets(by, unit, found, _least(found, "mean"), _least(found, "worst"))
+    least = (_least(found, what) for what in ("mean", "worst", "high"))
+    return Regrets(by, unit, found, *least)
 
 
 def _line(line: Line, x: Array) -> Regret:
@@ -99,7 +102,7 @@ def _line(line: Line, x: Array) -> Regret:
 
 
 def _least(found: Sequence[Regret], what: str) -> Line | None:
-    """Name the alternative whose mean or worst regret is least, then the other of the two."""
+    """Name the alternative whose regret of one kind is least, then that of another."""
     other = "worst" if what == "mean" else "mean"
     finite = [one for one in found if np.isfinite(getattr(one, what))]
     if not finite:

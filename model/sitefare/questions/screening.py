@@ -20,8 +20,9 @@ from sitefare.assumptions.draws import check_draws
 from sitefare.assumptions.library import Library
 from sitefare.assumptions.places import Place, place_case
 from sitefare.errors import RunError, SitefareError
-from sitefare.questions.comparing import RATIO, gates, ratio_of
 from sitefare.questions.dictionary import INDICATORS
+from sitefare.questions.figures import RATIO, ratio_of
+from sitefare.questions.gates import gates
 from sitefare.questions.uncertainty import Uncertainty, spread, uncertainty
 from sitefare.sizing import plan_for
 

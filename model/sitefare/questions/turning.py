@@ -70,7 +70,7 @@ class Against:
 
     `turns` are the rows that alone put the other first, likeliest first; `many` counts them
     all. Where there is none, `closest` is the row that comes nearest, and `closed` the share of
-    the gap that it closes. [1]
+    the gap that it closes; None where no row closes any of it. [1]
     """
 
     first: Line
@@ -164,8 +164,9 @@ def _against(asked: Asked, lines: tuple[Line, Line]) -> Against:
     closest, closed = None, 0.0
     if low.size and not turns:
         i = min(range(low.size), key=lambda i: (low[i], pair.keys[i]))
-        closest = _row(plans, pair.keys[i])
-        closed = float(1.0 - low[i] / pair.start) if np.isfinite(pair.start) else 0.0
+        if low[i] < pair.start:
+            closest = _row(plans, pair.keys[i])
+            closed = float(1.0 - low[i] / pair.start) if np.isfinite(pair.start) else 0.0
     ordered = sorted(turns, key=lambda turn: (-turn.beyond, turn.row.name))
     return Against(pair.first, pair.other, tuple(ordered), int(turning_rows.size), closest, closed)
 

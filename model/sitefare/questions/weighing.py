@@ -3,11 +3,13 @@
 The score is a weighted sum. Each criterion runs from 0 at its worst to 1 at its best, in a
 straight line between: the worst and best of the alternatives compared, or the ends its table
 states, beyond which nothing counts. Its weight is what that whole step is worth beside the
-others' (swing weights). An alternative without an answer scores as the worst. Weights are asked
-about in three ways: at which weight of one criterion the first changes, the others keeping their
-proportions; in what share of all possible weights each is first (stochastic multicriteria
-acceptability analysis; Lahdelma, Hokkanen and Salminen 1998, European Journal of Operational
-Research 106, 137-143); and, at the weights stated, in what share of common draws.
+others' (swing weights). An alternative without an answer by a criterion scores as the worst; one
+that feeds nobody is not scored, and in a draw in which it feeds nobody it is not first.
+
+Weights are asked about in three ways: at which weight of one criterion the first changes, the
+others keeping their proportions; in what share of all possible weights each is first (stochastic
+multicriteria acceptability analysis; Lahdelma, Hokkanen and Salminen 1998, European Journal of
+Operational Research 106, 137-143); and, at the weights stated, in what share of common draws.
 """
 
 from collections.abc import Mapping, Sequence
@@ -28,6 +30,9 @@ POINTS, SEED = 16_384, 1
 
 #: Weights scored together. [1]
 CHUNK = 2048
+
+#: What an alternative that feeds nobody has none of.
+PEOPLE = "people_fed"
 
 #: Places named where a criterion drops out. [1]
 NAMED = 3
@@ -91,12 +96,16 @@ class Threshold:
 
 @dataclass(frozen=True)
 class Weighed:
-    """Scores in order, the criteria behind them, and those that drop out, each with why."""
+    """Scores in order, the criteria behind them, and those that drop out, each with why.
+
+    `unscored` are alternatives whose gates are open and that feed nobody.
+    """
 
     scales: tuple[Scale, ...]
     dropped: tuple[tuple[Criterion, str], ...]
     scores: tuple[Score, ...]
     thresholds: tuple[Threshold, ...]
+    unscored: tuple[Line, ...] = ()
 
 
 def weighing(compared: Compared, weights: Mapping[str, float] | None = None) -> Weighed:
@@ -112,13 +121,15 @@ def weighing(compared: Compared, weights: Mapping[str, float] | None = None) -> 
     Raises
     ------
     RunError
-        If a weight is refused, fewer than two gates are open, or no criterion tells the
-        alternatives apart.
+        If a weight is refused, fewer than two alternatives have open gates and feed anybody, or
+        no criterion tells them apart.
     """
-    lines = compared.ranked
+    lines = [line for line in compared.ranked if line.values.get(PEOPLE, 1.0) > 0]
+    unscored = tuple(line for line in compared.ranked if line.values.get(PEOPLE, 1.0) <= 0)
     criteria = weighted(compared.criteria, weights or {})
     if len(lines) < 2:  # noqa: PLR2004
-        msg = f"a score needs two alternatives whose gates are open; found {len(lines)}"
+        fed = " and that feed anybody" if unscored else ""
+        msg = f"a score needs two alternatives whose gates are open{fed}; found {len(lines)}"
         raise RunError(msg)
     scales, dropped = _scales(criteria, lines)
     share = np.array([one.share for one in scales])
@@ -149,7 +160,7 @@ def weighing(compared: Compared, weights: Mapping[str, float] | None = None) -> 
         Threshold(one, *_changes(points[order], share, k, [lines[i] for i in order]))
         for k, one in enumerate(scales)
     ]
-    return Weighed(tuple(scales), tuple(dropped), tuple(scores), tuple(found))
+    return Weighed(tuple(scales), tuple(dropped), tuple(scores), tuple(found), unscored)
 
 
 def _named(keys: Sequence[str], numbers: Array) -> dict[str, float]:
@@ -245,11 +256,14 @@ def _drawn_points(scale: Scale, lines: Sequence[Line]) -> Array:
 
 
 def _over_draws(scales: Sequence[Scale], lines: Sequence[Line]) -> Array | None:
-    """Return the share of draws in which each scores best, (lines,); None without draws."""
+    """Return the share of draws in which each feeds people and scores best, (lines,), or None."""
     figures = {one.criterion.figure for one in scales} - set(GIVEN)
     if not all(line.draws and figures <= set(line.draws) for line in lines):
         return None
     total = sum((one.share * _drawn_points(one, lines) for one in scales), np.zeros((1, 1)))
+    if all(PEOPLE in line.draws for line in lines):
+        fed = np.stack([line.draws[PEOPLE] > 0 for line in lines], axis=1)
+        total = np.where(fed, total, -np.inf)
     return np.asarray(best_in(total).mean(axis=0))
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from sitefare import __version__
-from sitefare.assumptions.library import project_library, read_library
+from sitefare.assumptions.library import project_library
 from sitefare.outputs.comparison.annex import indicators
 from sitefare.outputs.comparison.answer import answer
 from sitefare.outputs.comparison.asking import (
@@ -138,7 +138,7 @@ def make_comparison(
     stated = stated_weights(weights)
     if str(appraised):
         return of_appraised(kept(Path(appraised)), stated, language)
-    library = read_library(Path(assumptions)) if str(assumptions) else project_library(root)
+    library = project_library(root, assumptions)
     weighted(criteria_of(library), stated)
     several = [scenarios] if isinstance(scenarios, str) else scenarios
     asked = (

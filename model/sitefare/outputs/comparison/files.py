@@ -36,6 +36,7 @@ def numbers_of(seen: Seen) -> dict[str, Any]:
         "refused": dict(compared.refused),
         "regret": {
             "least_mean": regrets.least_mean.name if regrets.least_mean else None,
+            "least_in_nine_of_ten": regrets.least_high.name if regrets.least_high else None,
             "least_worst": regrets.least_worst.name if regrets.least_worst else None,
         },
         "turning": [_against(one) for one in seen.turned],

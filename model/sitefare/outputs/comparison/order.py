@@ -1,5 +1,7 @@
 """In which order do the alternatives stand, and how far apart are they?"""
 
+import math
+
 import pandas as pd
 
 from sitefare.outputs import charts
@@ -18,6 +20,9 @@ MONEY = (
     "npv",
     "subsidy_year_after_grant",
 )
+
+#: Half the width of the 95 % range of a chance of one half, times the root of the draws. [1]
+HALF_WIDTH = 1.96 * 0.5
 
 #: Mark of an alternative some of whose site facts are defaults.
 DEFAULTS = "†"
@@ -87,6 +92,12 @@ def _note(seen: Seen) -> str:
     """Say what the marks stand for, and where need scores are from."""
     lines = [one.line for one in seen.shown]
     words = [f"People are counted by {plain(seen.ration)}."]
+    if seen.compared.draws:
+        off = 100 * HALF_WIDTH / math.sqrt(seen.compared.draws)
+        words.append(
+            f"With {seen.formats.count(seen.compared.draws)} draws a chance is known to within about "
+            f"{seen.formats.number(off, 1)} points."
+        )
     if seen.outside:
         words.append(
             "Where a base lies outside its own range, draws are mostly worse than planned: the month that feeds fewest "

@@ -37,9 +37,13 @@ def _meaning(seen: Seen) -> str:
     )
     mean, worst = seen.regrets.least_mean, seen.regrets.least_worst
     if mean is None or worst is None:
-        return f"{words} Every alternative has draws without an answer."
-    if any(none for _, none in seen.answered_regrets.values()):
-        return f"{words} {_answered(seen, mean)}"
+        high = seen.regrets.least_high
+        told = (
+            f"; **{plain(seen.name(high))}** is regretted least in nine of ten draws"
+            if high
+            else ""
+        )
+        return f"{words} Every alternative has draws without an answer{told}."
     if any(none for _, none in seen.answered_regrets.values()):
         return f"{words} {_answered(seen, mean)}"
     if mean.name == worst.name:
@@ -54,15 +58,16 @@ def _meaning(seen: Seen) -> str:
 
 
 def _answered(seen: Seen, mean: Line) -> str:
-    """Name the least regret of those with an answer in every draw, and the lowest average of all."""
+    """Name the least regret of those with an answer in every draw, and in nine of ten draws."""
     words = f"**{plain(seen.name(mean))}** is regretted least of those that have an answer in every draw"
-    found = seen.answered_regrets
-    lowest = min(seen.compared.ranked, key=lambda line: (found[line.name][0], line.name))
-    if found[lowest.name][0] >= found[mean.name][0]:
+    high = seen.regrets.least_high
+    if high is None or high.name == mean.name:
         return f"{words}."
+    most = next(one.high for one in seen.regrets.lines if one.line.name == high.name)
+    none = seen.answered_regrets[high.name][1]
     return (
-        f"{words}; **{plain(seen.name(lowest))}** has the lowest average where it has one, and none in "
-        f"{seen.share(found[lowest.name][1])} of draws."
+        f"{words}; **{plain(seen.name(high))}** is in nine of ten draws, with at most "
+        f"{plain(seen.difference(most))}, but is without an answer in {seen.share(none)} of draws."
     )
 
 
@@ -116,7 +121,7 @@ def _table(seen: Seen) -> Table:
         if one.line.name in shown
     )
     note = (
-        "The average is over draws with an answer. A draw is without one where this alternative feeds nobody by "
+        "The average is over draws with an answer, where at least 95 % have one. A draw is without one where this alternative feeds nobody by "
         "the ration and another feeds some: no figure can say how much worse that is."
         if lacking
         else ""

@@ -29,9 +29,16 @@ def score(seen: Seen) -> list[Block]:
         _weights(seen, found),
         _figure(seen, found),
         _scores(seen, found),
+        *_unscored(seen, found),
         Paragraph(_hangs(seen, found)),
         _thresholds(seen, found),
     ]
+
+
+def _unscored(seen: Seen, found: Weighed) -> list[Block]:
+    """Name the alternatives that feed nobody, which have no score; no block where there is none."""
+    names = [plain(seen.name(line)) for line in found.unscored]
+    return [Paragraph(f"Not scored, since nobody is fed: {listed(names)}.")] if names else []
 
 
 def _weights(seen: Seen, found: Weighed) -> Table:
@@ -112,6 +119,9 @@ def _scores(seen: Seen, found: Weighed) -> Table:
         "The last column tries all possible weights alike: the share that puts an alternative first. One at 0 % is first "
         "by no weights at all."
     )
+    if found.unscored:
+        names = seen.listed(list(found.unscored))
+        note += f" Not scored, as they feed nobody by the ration: {names}."
     return Table(columns, rows, "Scores", note, wide=True, anchor="score-table")
 
 
