@@ -147,8 +147,8 @@ def _workers(tasks: int, count: int, cluster: str) -> Any:  # noqa: ANN401
     return Here() if wanted == 1 and not cluster else made_workers(wanted, cluster)
 
 
-#: Alternatives from which another process is worth starting.
-FEW = 3
+#: Alternatives that are appraised while another process starts and reads the assumptions.
+FEW = 12
 
 
 def _parameters(

@@ -12,7 +12,7 @@ import pandas as pd
 
 from sitefare.errors import RunError
 from sitefare.outputs import theme
-from sitefare.outputs.numbers import Formats
+from sitefare.outputs.numbers import NBSP, Formats
 
 #: Height of one horizontal bar's row, by drawing. [px]
 ROW_WIDE, ROW_NARROW = 34, 50
@@ -81,8 +81,9 @@ def legend(*, narrow: bool, offset: float = 12) -> alt.Legend:
 
 
 def wrapped(name: str, width: int) -> str:
-    """Break a long name into lines for an axis. [characters]"""
-    return "\n".join(textwrap.wrap(name, width, break_on_hyphens=False)) or name
+    """Break a long name into lines for an axis, none beginning with a dot. [characters]"""
+    kept = name.replace(" · ", f"{NBSP}· ")
+    return "\n".join(textwrap.wrap(kept, width, break_on_hyphens=False)) or name
 
 
 def name_axis(order: list[str], *, narrow: bool, field: str = "name") -> alt.Y:

@@ -11,9 +11,9 @@ Baseline = Literal["top", "middle", "bottom"]
 #: Sides in the order they are tried: step across and up, alignment, baseline.
 SIDES: dict[str, tuple[int, int, Align, Baseline]] = {
     "right": (1, 0, "left", "middle"),
-    "left": (-1, 0, "right", "middle"),
-    "above": (0, -1, "center", "bottom"),
     "below": (0, 1, "center", "top"),
+    "above": (0, -1, "center", "bottom"),
+    "left": (-1, 0, "right", "middle"),
 }
 
 Box = tuple[float, float, float, float]
