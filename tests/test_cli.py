@@ -182,6 +182,7 @@ def test_narrow_terminals_keep_whole_numbers():
     found = {
         "case": {
             "site": "s",
+            "design": "",
             "scenario": "as_planned",
             "appraisal_date": "2027-01",
             "demonstration_data": False,

@@ -1,19 +1,15 @@
-"""Many tasks on processes and on a real cluster: one that fails, hangs or dies harms no other.
+"""Many tasks on processes: one that fails, hangs or dies harms no other.
 
 Tasks are Python expressions and the function is `eval`, so that any process can call it.
 """
 
 import os
-import re
-import signal
-import subprocess
-import sys
 import time
 
 import pytest
 
 from sitefare.errors import RunError
-from sitefare.workers import Cluster, Here, Processes
+from sitefare.workers import Here, Processes
 
 MIXED = [
     "6 * 7",
@@ -83,48 +79,3 @@ def test_what_is_left_unread_leaves_no_process(tmp_path):
 def test_too_few_workers_are_refused():
     with pytest.raises(RunError, match="at least one worker is needed; found 0"):
         Processes(0)
-
-
-@pytest.fixture(scope="module")
-def cluster():
-    """A scheduler and two workers, each a process of its own; returns address and workers."""
-    started = []
-
-    def start(*words):
-        one = subprocess.Popen(
-            [sys.executable, "-m", "dask", *words], stderr=subprocess.PIPE, text=True
-        )
-        started.append(one)
-        return one
-
-    scheduler = start("scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard")
-    for line in scheduler.stderr:
-        if found := re.search(r"Scheduler at:\s+(tcp://\S+)", line):
-            break
-    address = found[1]
-    common = ("--nthreads", "1", "--no-nanny", "--no-dashboard", "--host", "127.0.0.1")
-    yield address, [start("worker", address, *common) for _ in range(2)]
-    for one in started:
-        one.kill()
-        one.wait()
-        one.stderr.close()
-
-
-def test_a_lost_worker_of_a_cluster_costs_only_its_tasks(cluster):
-    address, processes = cluster
-    link = Cluster(address)
-    link.client.wait_for_workers(2, timeout=60)
-    tasks = ["1 / 0", *(f"(__import__('time').sleep(0.2), {n})[1]" for n in range(12))]
-    found = []
-    for outcome in link.each(eval, tasks):
-        found.append(outcome)
-        if len(found) == 3:
-            os.kill(processes[0].pid, signal.SIGKILL)
-    link.close()
-    answers = {x.number: x.answer for x in found}
-    assert answers == {0: None, **{n + 1: n for n in range(12)}}
-
-
-def test_no_scheduler_is_told_in_a_sentence():
-    with pytest.raises(RunError, match=re.escape("no Dask scheduler answers at tcp://127.0.0.1:9")):
-        Cluster("tcp://127.0.0.1:9")

@@ -32,6 +32,7 @@ from sitefare.money.project import ProjectInputs, full_year_mean
 from sitefare.money.result import Finances
 from sitefare.people.fed import people_fed
 from sitefare.people.result import PeopleFed
+from sitefare.stages import Ended, unheard
 from sitefare.timeline import Timeline
 
 #: Draws and seed of the contingency; fixed, so that a case has one contingency.
@@ -217,11 +218,14 @@ def stacked(parts: Sequence[Array], draws: int) -> Array:
     )
 
 
-def appraise_many(plan: Plan, values: Values) -> dict[str, Array]:
-    """Return every indicator for many draws, (draws, 1) each."""
+def appraise_many(plan: Plan, values: Values, ended: Ended = unheard) -> dict[str, Array]:
+    """Return every indicator for many draws, (draws, 1) each; `ended` hears of those done."""
     draws = draws_in(values)
-    # No name holds an appraisal: its memory serves the next block.
-    parts = [appraise(plan, block_of(values, block)).indicators for block in blocks(draws)]
+    parts = []
+    for block in blocks(draws):
+        # No name holds an appraisal: its memory serves the next block.
+        parts.append(appraise(plan, block_of(values, block)).indicators)
+        ended(count=block.stop - block.start)
     return {name: stacked([p[name] for p in parts], draws) for name in parts[0]}
 
 

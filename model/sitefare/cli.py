@@ -1,6 +1,7 @@
 """The command line: parse, call, print. Every failure is one sentence and a non-zero exit."""
 
 import os
+import signal
 import sys
 from collections.abc import Callable
 from io import TextIOWrapper
@@ -26,6 +27,7 @@ from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
+    Design,
     Draws,
     Folder,
     HouseStyle,
@@ -42,6 +44,7 @@ from sitefare.commands.options import (
     house_style_file,
     library,
     out,
+    working,
 )
 from sitefare.errors import SitefareError
 
@@ -63,8 +66,8 @@ ADDED: tuple[ModuleType, ...] = (
     uncertain,
 )
 
-#: Exit code after Ctrl-C.
-STOPPED = 130
+#: Exit codes after Ctrl-C and after a request to end, and of an unexpected failure.
+STOPPED, ENDED, UNEXPECTED = 130, 143, 70
 
 
 @app.command()
@@ -72,6 +75,7 @@ def propose(
     site: Site,
     output: Target,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: Draws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
@@ -79,25 +83,28 @@ def propose(
         str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
     ] = "en",
     styled: HouseStyle = None,
+    folder: Folder = None,
 ) -> None:
     """Write a proposal: notebook, page, PDF, Word file, workbook and results.json."""
     from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
 
     checked(draws, seed, language, output)
     worn = house_style_file(styled)
-    case_of(None, site, scenario, settings)
+    case_of(folder, site, scenario, settings, design)
     notebook = find_root(Path.cwd()) / "notebooks" / "proposal.ipynb"
     parameters = {
         "site": site,
         "scenario": scenario,
+        "design": design,
         "settings": settings or [],
         "draws": draws,
         "seed": seed,
         "language": language,
         "house_style": worn,
+        "assumptions": str(folder.resolve()) if folder else "",
     }
-    with err.status(f"Appraising {site}, {scenario}, and writing its proposal"):
-        made = run_notebook(notebook, parameters, output.resolve())
+    with working(f"Appraising {site}, {scenario}, and writing its proposal") as progress:
+        made = run_notebook(notebook, parameters, output.resolve(), progress.stage)
     for path in made:
         out.print(f"{output / path.name}", highlight=False)
 
@@ -106,6 +113,7 @@ def propose(
 def appraise(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: Draws = 0,
     seed: Seed = DEFAULT_SEED,
@@ -124,9 +132,10 @@ def appraise(
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     checked(draws, seed)
-    plan = plan_for(case_of(folder, site, scenario, settings))
-    with err.status("Appraising"):
-        found = results(run_appraisal(plan), uncertainty(plan, draws, seed))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
+    with working("Appraising", as_json=as_json) as progress:
+        ended = progress.stage("draws", draws)
+        found = results(run_appraisal(plan), uncertainty(plan, draws, seed, ended=ended))
     if as_json:
         sys.stdout.write(json_text(found))
     else:
@@ -139,6 +148,7 @@ def explain(
     site: Site,
     indicator: Annotated[str, typer.Argument(help="An indicator of money, such as npv.")],
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     chart: Annotated[Path | None, typer.Option(help="Write the chart to this .svg file.")] = None,
     language: Annotated[str, typer.Option(help="Language of the chart: en, fr, ar.")] = "en",
@@ -154,7 +164,7 @@ def explain(
 
     checked(0, 0, language)
     chart_file(chart)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     with err.status(f"Explaining {indicator}"):
         made = explained(plan, indicator)
     print_whole(out, explained_table(made))
@@ -168,6 +178,7 @@ def explain(
 def design(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     output: Annotated[
         Path | None,
@@ -186,7 +197,7 @@ def design(
 
     checked(0, 0, language, output)
     worn = house_style_file(styled)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     made = make_design(plan, language)
     if output is None:
         print_design(out, made.sheet)
@@ -254,6 +265,7 @@ def check(folder: Folder = None) -> None:
 def register(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     find: Annotated[str, typer.Option(help="Only names that hold this text.")] = "",
     csv_file: Annotated[
@@ -266,7 +278,7 @@ def register(
     from sitefare.outputs.terminal import print_unwrapped, register_table  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
-    case = plan_for(case_of(folder, site, scenario, settings)).case
+    case = plan_for(case_of(folder, site, scenario, settings, design)).case
     if csv_file is not None:
         csv_file.write_text(as_csv(case), encoding="utf-8-sig", newline="\n")
         out.print(str(csv_file), highlight=False)
@@ -299,7 +311,7 @@ def guarded(run: Callable[[], object]) -> int:
     try:
         run()
     except SystemExit as stop:
-        if stop.code == STOPPED:
+        if stop.code in (STOPPED, ENDED):
             err.print("sitefare: stopped")
         raise
     except SitefareError as error:
@@ -318,12 +330,24 @@ def guarded(run: Callable[[], object]) -> int:
         kind = type(error).__name__
         words = f"sitefare: an unexpected failure ({kind}: {error}); SITEFARE_DEBUG=1 shows where"
         err.print(words, highlight=False, markup=False, soft_wrap=True)
-        return 70
+        return UNEXPECTED
     return 0
+
+
+def end(*_: object) -> None:
+    """Leave as after Ctrl-C when asked to end, so that nothing half-made stays.
+
+    Raises
+    ------
+    SystemExit
+        Always.
+    """
+    raise SystemExit(ENDED)
 
 
 def main() -> None:
     """Run the command line; a terminal that lacks a sign shows a stand-in."""
+    signal.signal(signal.SIGTERM, end)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")

@@ -3,51 +3,23 @@
 Three kinds of workers with one interface: this process, processes of this machine, and a Dask
 cluster that is running already. Outcomes come as they are ready, each with the number of its
 task, and depend on the task alone. A task that fails, hangs or loses its process costs only
-itself.
+itself. Workers are used as a context, which leaves nothing behind.
 """
 
-import os
-import traceback
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
-from dataclasses import dataclass
 from functools import partial
-from multiprocessing import get_context
 from time import monotonic
-from typing import Any, Generic, Protocol, TypeVar
+from typing import Any, Protocol
 
-from sitefare.errors import RunError, SitefareError
+from sitefare.cluster import Cluster
+from sitefare.errors import RunError
+from sitefare.outcomes import TRIES, Closing, Outcome, R, T, guarded, lost, spawned
 
-T = TypeVar("T")
-R = TypeVar("R")
-
-#: How often a task whose process was lost is tried. [1]
-TRIES = 2
+__all__ = ["Cluster", "Here", "Outcome", "Processes", "Workers", "workers"]
 
 #: Tasks handed out for each worker at a time: the next one waits where it is needed. [1]
 AHEAD = 2
-
-
-#: How long a scheduler may take to answer. [s]
-ANSWERS = 10
-
-
-@dataclass(frozen=True)
-class Outcome(Generic[R]):
-    """What became of one task: its answer, or one sentence on why there is none.
-
-    `number` is the task's place in the list given; `seconds` is the time it took. [s]
-    """
-
-    number: int
-    answer: R | None
-    failure: str
-    seconds: float
-
-    @property
-    def done(self) -> bool:
-        """Whether there is an answer."""
-        return not self.failure
 
 
 class Workers(Protocol):
@@ -60,22 +32,7 @@ class Workers(Protocol):
         ...
 
 
-def guarded(function: Callable[[T], R], task: T) -> tuple[R | None, str, float]:
-    """Call a function; return its answer, or one sentence, and the time it took. [s]"""
-    start = monotonic()
-    try:
-        answer: R | None = function(task)
-        failure = ""
-    except SitefareError as error:
-        answer, failure = None, str(error)
-    except Exception as error:  # noqa: BLE001 one task must never stop the others
-        if os.environ.get("SITEFARE_DEBUG"):
-            traceback.print_exc()
-        answer, failure = None, f"unexpected {type(error).__name__}: {error}"
-    return answer, failure, monotonic() - start
-
-
-class Here:
+class Here(Closing):
     """One task after the other in this process; no limit of time can be held."""
 
     def each(
@@ -87,7 +44,7 @@ class Here:
             yield Outcome(number, *guarded(function, task))
 
 
-class Processes:
+class Processes(Closing):
     """Processes of this machine, started anew, so that nothing is shared between tasks."""
 
     def __init__(self, count: int) -> None:
@@ -107,9 +64,7 @@ class Processes:
         self, function: Callable[[T], R], tasks: Sequence[T], limit: float | None = None
     ) -> Iterator[Outcome[R]]:
         """Yield every task's outcome as it is ready; one beyond its limit is ended. [s]"""
-        from pebble import ProcessPool  # noqa: PLC0415
-
-        pool = ProcessPool(max_workers=self.count, context=get_context("spawn"))
+        pool = spawned(self.count)
         call = partial(guarded, function)
 
         def begin(task: T) -> Future[Any]:
@@ -117,21 +72,10 @@ class Processes:
             return future
 
         try:
-            yield from _followed(begin, tasks, AHEAD * self.count, partial(_lost, limit))
+            yield from _followed(begin, tasks, AHEAD * self.count, partial(lost, limit))
         finally:
             pool.stop()
             pool.join()
-
-
-def _lost(limit: float | None, error: BaseException) -> tuple[str, bool]:
-    """Say in words why a task has no answer, and whether it is worth another try."""
-    from pebble import ProcessExpired  # noqa: PLC0415
-
-    if isinstance(error, TimeoutError):
-        return f"it was stopped at its limit of {limit:g} s", False
-    if isinstance(error, ProcessExpired):
-        return f"its process ended without an answer (exit code {error.exitcode})", True
-    return f"unexpected {type(error).__name__}: {error}", False
 
 
 def _followed(
@@ -160,67 +104,6 @@ def _followed(
                 waiting.append(number)
             else:
                 yield Outcome(number, None, words, monotonic() - start)
-
-
-class Cluster:
-    """A Dask cluster at an address, such as tcp://10.0.0.5:8786, that is running already."""
-
-    def __init__(self, address: str) -> None:
-        """Connect to the cluster's scheduler.
-
-        Raises
-        ------
-        RunError
-            If Dask is not installed, or nothing answers there.
-        """
-        try:
-            from distributed import Client  # noqa: PLC0415
-        except ImportError as error:
-            msg = "a cluster needs Dask: install this project with its extra, '.[cluster]'"
-            raise RunError(msg) from error
-        try:
-            self.client = Client(address, timeout=ANSWERS, set_as_default=False)
-        except (OSError, ValueError) as error:
-            msg = f"no Dask scheduler answers at {address}"
-            raise RunError(msg) from error
-
-    def each(
-        self, function: Callable[[T], R], tasks: Sequence[T], limit: float | None = None
-    ) -> Iterator[Outcome[R]]:
-        """Yield every task's outcome as it is ready; a lost worker's tasks go to others.
-
-        No limit of time is held: a cluster cannot end a task on its worker.
-        """
-        from distributed import as_completed  # noqa: PLC0415
-
-        call = partial(guarded, function)
-        futures = [
-            self.client.submit(call, task, key=f"sitefare-{os.urandom(8).hex()}", pure=False)
-            for task in tasks
-        ]
-        numbers = {future.key: number for number, future in enumerate(futures)}
-        del limit
-        with self.client.as_current():
-            ready = as_completed(futures)
-        for future in ready:
-            number = numbers[future.key]
-            if future.status == "finished":
-                yield Outcome(number, *future.result())
-            else:
-                yield Outcome(number, None, _cluster_words(future.exception()), 0.0)
-            future.release()
-
-    def close(self) -> None:
-        """Leave the cluster."""
-        self.client.close()
-
-
-def _cluster_words(error: BaseException | None) -> str:
-    """Say in words why a cluster's task has no answer."""
-    name = type(error).__name__
-    if name == "KilledWorker":
-        return "the workers that ran it were lost one after the other"
-    return f"unexpected {name}: {error}"
 
 
 def workers(count: int, cluster: str = "") -> Processes | Cluster:

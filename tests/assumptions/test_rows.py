@@ -3,7 +3,8 @@
 import pytest
 
 from sitefare.assumptions.evidence import EvidenceInputs, evidence
-from sitefare.assumptions.library import Source, overrides, read_layer, read_sources, tables
+from sitefare.assumptions.library import Source, read_layer, read_sources, tables
+from sitefare.assumptions.settings import overrides
 from sitefare.errors import AssumptionError
 
 HEADER = "name,unit,low,base,high,varies,source,locator,as_of,basis,note\n"

@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 
 import pandas as pd
 import pytest
@@ -37,7 +38,11 @@ def ran(tmp_path, root, console):
         table.write_text(HEADER + "\n".join(lines), encoding="utf-8")
         with Progress(console) as progress:
             return run_batch(
-                read_runs(table), tmp_path / folder, where, workers or Here(), progress
+                read_runs(table),
+                tmp_path / folder,
+                where / "assumptions",
+                workers or Here(),
+                progress,
             )
 
     return run
@@ -70,6 +75,9 @@ def test_a_failed_run_harms_no_other(tmp_path, ran, console):
     told = {line["run"]: line for line in made["runs"]}
     assert told["dear"]["input_hash"] == found["provenance"]["input_hash"]
     assert told["dear"]["seconds"] > 0
+    assert told["dear"]["seed"] == 1
+    assert told["dear"]["draws"] == 16
+    assert {"sitefare", "numpy", "typst"} <= set(made["versions"])
     assert told["fatal"]["status"] == "failed"
     assert "appraised: 2 of 8, 6 failed" in console.file.getvalue()
 
@@ -132,7 +140,9 @@ def test_killed_at_any_moment_it_ends_with_the_same_bytes(tmp_path, root, ran):
 def test_a_run_that_hangs_is_stopped_at_its_limit(tmp_path, root, console):
     asked = [Run("one", "kaldre", "as_planned", (), 0, 1, documents=False)]
     with Progress(console) as progress:
-        done = run_batch(asked, tmp_path / "out", root, Processes(1), progress, limit=0.05)
+        done = run_batch(
+            asked, tmp_path / "out", root / "assumptions", Processes(1), progress, limit=0.05
+        )
     assert done.failed == {"one": "it was stopped at its limit of 0.05 s"}
     assert read_stamp(tmp_path / "out" / "one").failure
 
@@ -141,7 +151,7 @@ def test_documents_without_a_kernel_are_those_of_the_proposal(proposals, written
     made = proposals("qasr_adhra", "as_planned")
     run = Run("x", "qasr_adhra", "as_planned", (), made.results["provenance"]["draws"], 1,
               documents=True)  # fmt: skip
-    files = documents(Task(run, root))
+    files = documents(Task(run, root / "assumptions"))
     folder = written_proposal("qasr_adhra", "as_planned")
     assert set(files) == {path.name for path in folder.iterdir()}
     for name, content in files.items():
@@ -156,7 +166,7 @@ def test_documents_are_added_to_results_that_stand(tmp_path, root, console, monk
     )
     for expected in (frozenset(), {"one"}):
         with Progress(console) as progress:
-            done = run_batch([run], tmp_path / "out", root, Here(), progress)
+            done = run_batch([run], tmp_path / "out", root / "assumptions", Here(), progress)
         assert done.kept == expected
     assert (tmp_path / "out" / "one" / "proposal.html").read_bytes() == b"<html>"
 
@@ -176,9 +186,59 @@ def test_what_is_placed_is_whole_and_nothing_else_stays(tmp_path, root):
     assert not whole(folder, key, documents=False)
 
 
+def test_a_run_may_name_its_design_and_the_language_of_its_documents(tmp_path, root):
+    table = tmp_path / "runs.csv"
+    head = HEADER.replace("documents", "documents,language,design")
+    lines = "a,k,s,,0,1,yes,fr,rafts_300\nb,k,s,,0,1,no,,\nc,k,s,,0,1,yes,xx,\n"
+    table.write_text(head + lines, encoding="utf-8")
+    runs = read_runs(table)
+    assert [(run.language, run.design) for run in runs] == [
+        ("fr", "rafts_300"), ("en", ""), ("en", ""),
+    ]  # fmt: skip
+    assert [bool(run.wrong) for run in runs] == [False, False, True]
+    assert "language 'xx' has no catalogue" in runs[2].wrong
+    inputs = Inputs(root / "assumptions")
+    french, english = (replace(runs[1], language=word) for word in ("fr", "en"))
+    assert inputs.key(french) != inputs.key(english)
+    assert inputs.key(runs[0]) != inputs.key(replace(runs[0], design=""))
+
+
+def test_assumptions_may_stand_anywhere(tmp_path, root, console):
+    own = shutil.copytree(root / "assumptions", tmp_path / "elsewhere" / "numbers")
+    (own / "sites" / "kaldre").rename(own / "sites" / "moved")
+    asked = [Run("one", "moved", "as_planned", (), 0, 1, documents=False)]
+    with Progress(console) as progress:
+        assert run_batch(asked, tmp_path / "out", own, Here(), progress).failed == {}
+    found = json.loads((tmp_path / "out" / "one" / "results.json").read_text(encoding="utf-8"))
+    assert found["case"]["site"] == "moved"
+
+
+def test_the_page_is_there_when_the_batch_is_done_and_not_before(tmp_path, ran, monkeypatch):
+    lines = ["plain,kaldre,as_planned,,0,1,no", "lost,nowhere,as_planned,,0,1,no"]
+    ran(lines)
+    page = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    assert "1 of 2 runs done, 1 failed" in page
+    assert 'href="./plain/results.json"' in page
+
+    def killed(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("sitefare.outputs.batch.index_page", killed)
+    with pytest.raises(KeyboardInterrupt):
+        ran(lines)
+    assert not (tmp_path / "out" / "index.html").exists()
+    monkeypatch.undo()
+    ran(lines)
+    assert (tmp_path / "out" / "index.html").read_text(encoding="utf-8") == page
+
+
 BAD = {
     "unknown column": ("run,site,scenario,set,draws,seed,documents\n", "column 'set' is not known"),
     "name twice": (HEADER + "a,k,s,,0,1,no\na,k,s,,0,1,no\n", "a name of its own"),
+    "name of a file of ours": (
+        HEADER + "Index.html,k,s,,0,1,no\n",
+        "the batch's own file is called",
+    ),
     "name leaves the folder": (HEADER + "../a,k,s,,0,1,no\n", "a name of letters"),
 }
 

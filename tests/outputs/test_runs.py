@@ -25,8 +25,9 @@ def notebook(root):
 
 def test_parameters_are_read_from_their_cell(notebook):
     assert declared_parameters(notebook) == {
-        "site": "qasr_adhra", "scenario": "as_planned", "settings": [], "draws": 2048, "seed": 1,
-        "language": "en", "house_style": "", "output_folder": "",
+        "site": "qasr_adhra", "scenario": "as_planned", "design": "", "settings": [],
+        "draws": 2048, "seed": 1, "language": "en", "house_style": "", "assumptions": "",
+        "output_folder": "",
     }  # fmt: skip
 
 
@@ -53,15 +54,35 @@ def test_a_wrong_parameter_is_refused(notebook, given, message):
 
 
 @pytest.fixture(scope="module")
-def ran(notebook, tmp_path_factory):
+def cells_told():
+    """Title and number of cells told of, and how many have ended."""
+    return []
+
+
+@pytest.fixture(scope="module")
+def ran(notebook, tmp_path_factory, cells_told):
     """The proposal notebook run with parameters that are not its defaults."""
     folder = tmp_path_factory.mktemp("proposal")
     parameters = {
         "site": "norhaven", "scenario": "solar_supply", "settings": [FEED], "draws": 32, "seed": 7,
         "language": "fr",
     }  # fmt: skip
-    run_notebook(notebook, parameters, folder)
+
+    def stage(title, total):
+        cells_told[:] = [title, total, 0]
+
+        def ended(failed=False, count=1):  # noqa: FBT002
+            cells_told[2] += 0 if failed else count
+
+        return ended
+
+    run_notebook(notebook, parameters, folder, stage)
     return folder
+
+
+def test_the_runner_tells_of_every_cell(ran, cells_told):
+    cells = len(nbformat.read(ran / "proposal.ipynb", as_version=4).cells)
+    assert cells_told == ["cells of the notebook", cells, cells]
 
 
 def test_all_documents_appear_and_nothing_else(ran):

@@ -15,9 +15,12 @@ from sitefare.assumptions.places import place_case, read_places
 from sitefare.errors import AssumptionError, RunError
 from sitefare.outputs.charts_map import MARKS, gathered, places_map
 from sitefare.outputs.numbers import Formats
+from sitefare.outputs.page import page
 from sitefare.outputs.placesite import place_folder
 from sitefare.outputs.progress import Progress
 from sitefare.outputs.screen import screen, screened_table
+from sitefare.outputs.screen_document import Screened, screen_document
+from sitefare.outputs.written import written
 from sitefare.questions.comparing import RATIO
 from sitefare.questions.screening import asked_of, filtered, ranked, screened
 from sitefare.questions.uncertainty import uncertainty
@@ -164,6 +167,7 @@ def test_money_needs_its_date(tmp_path, library):
 LINES_DONE = pd.DataFrame({
     "place": ["a", "b", "c", "d"], "status": ["done"] * 3 + ["failed"],
     "gates_shut": ["", "Water", "", ""], "npv": [1.0, 9.0, 5.0, np.nan],
+    "exchange_rate": [1.0, 1.0, 1.0, np.nan], "people_fed": [7.0, 8.0, 9.0, np.nan],
     RATIO: [3.0, 1.0, np.nan, np.nan],
 })  # fmt: skip
 
@@ -182,6 +186,45 @@ def test_places_are_filtered_and_ranked_best_first():
             filtered(LINES_DONE, [condition])
     with pytest.raises(RunError, match="--rank size"):
         ranked(kept, "size")
+
+
+def test_money_of_places_is_compared_in_us_dollars():
+    # Place c has five times the money of a, in a currency worth ten times less.
+    lines = LINES_DONE.assign(exchange_rate=[1.0, 1.0, 10.0, np.nan])
+    assert list(ranked(lines.head(3), "npv")["place"]) == ["a", "c", "b"]
+    assert list(filtered(lines, ["npv>=0.9"])["place"]) == ["a", "b"]
+    assert list(filtered(lines, ["people_fed>=9"])["place"]) == ["c"]
+
+
+def told(asked, lines, conditions=(), failed=None):
+    kept = ranked(filtered(lines, conditions), RATIO)
+    return screen_document(Screened(lines, kept, failed or {}, asked, RATIO, conditions, 2))
+
+
+def test_a_screen_is_told_as_a_document(library, places, asked, tmp_path):
+    lines = pd.DataFrame([screened(library, place, asked) for place in places])
+    made = told(asked, lines, ["people_fed>=40", "capex<=1000000"], {"deep": "too deep"})
+    words = page(made)
+    first = ranked(filtered(lines, ["people_fed>=40", "capex<=1000000"]), RATIO).iloc[0]
+    assert f"<strong>{first['place']}</strong> comes first" in words
+    assert "people fed ≥ 40 and capital cost ≤ 1,000,000" in words
+    assert "<strong>deep</strong>: too deep" in words
+    assert "Some rows that these places rest on are invented." in words
+    assert "One US dollar is" in words
+    assert "GEL 2.7" in words
+    dollars = first["capex"] / first["exchange_rate"]
+    assert Formats("en", "USD").amount(dollars) in words
+    files = written(made, tmp_path, "screen")
+    assert all(path.stat().st_size for path in files)
+
+
+def test_a_screen_in_which_nothing_is_kept_says_so(library, places, asked):
+    lines = pd.DataFrame([screened(library, place, asked) for place in places[1:2]])
+    assert "0 of 1 places are kept that meet people fed ≥ 1,000" in page(
+        told(asked, lines, ["people_fed>=1000"])
+    )
+    shut = lines.assign(gates_shut="Land tenure or lease")
+    assert "None of them has all its gates open" in page(told(asked, shut))
 
 
 def test_the_map_gathers_many_places_and_says_what_stands_first():

@@ -7,6 +7,7 @@ from sitefare.appraisal import appraise
 from sitefare.assumptions.case import make_case
 from sitefare.questions.candidates import offer
 from sitefare.questions.uncertainty import uncertainty
+from sitefare.workers import Processes
 
 
 @pytest.fixture(scope="module")
@@ -50,3 +51,19 @@ def test_sizes_are_tried_and_refusals_told(cases, library):
         "kaldre, as_planned, 300 m²",
     ]
     assert all("minutes" in why for _, why in found.refused)
+
+
+def test_whoever_appraises_gives_the_same_and_every_farm_is_told(cases, library):
+    unsafe = make_case(library, "kaldre", "as_planned", ["life_support.response_time=60"])
+    told = []
+
+    def stage(title, total):
+        told.append((title, total))
+        return lambda failed=False, count=1: told.append((failed, count))
+
+    asked = ([(unsafe, ""), *cases], [200.0, 100.0], "mean", 16, 1)
+    here = offer(*asked)
+    assert offer(*asked, Processes(2), stage) == here
+    assert len(here.candidates) == 4
+    assert told[0] == ("farms appraised", 6)
+    assert sorted(told[1:]) == [(False, 1)] * 4 + [(True, 1)] * 2

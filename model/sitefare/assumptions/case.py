@@ -1,4 +1,4 @@
-"""What exactly is appraised: one site, one scenario, any overrides, made into values.
+"""What exactly is appraised: one site, a design, a scenario, any overrides, made into values.
 
 `Case` holds the rows in force. `base_values` gives them as arrays of one draw, `draw_values`
 as many draws, `swung_values` as one draw a swing.
@@ -16,10 +16,11 @@ from sitefare.arrays import Array, value
 from sitefare.assumptions import draws as sampling
 from sitefare.assumptions.correlation import Pair, check_names, site_of
 from sitefare.assumptions.declaration import Resolved, Values
-from sitefare.assumptions.library import Layer, Library, fingerprint, layered, overrides, tables
+from sitefare.assumptions.library import Layer, Library, fingerprint, layered, tables
 from sitefare.assumptions.mixing import correlated
 from sitefare.assumptions.prices import prices_to_date
 from sitefare.assumptions.rows import Row
+from sitefare.assumptions.settings import overrides
 from sitefare.assumptions.weather import HourlyYear
 from sitefare.assumptions.weather_rows import site_weather, weather_values
 from sitefare.errors import AssumptionError
@@ -49,6 +50,7 @@ V = TypeVar("V", bound=dict[str, Array | str])
 class Case:
     """One site under one scenario, every value resolved.
 
+    `design` names the design laid over the site's own farm, empty for none.
     `rows` are in canonical units at the appraisal date; `given` are the rows as their files
     give them, prices of their own date and currency, for the register. `read` names the rows
     that this case's farm uses; None until that is known. `weather` is the site's hourly year,
@@ -66,11 +68,22 @@ class Case:
     read: frozenset[str] | None = None
     weather: HourlyYear | None = field(default=None, compare=False)
     pairs: tuple[tuple[Pair, ...], ...] = ()
+    design: str = ""
 
     @cached_property
     def at_base(self) -> Resolved:
         """Every row at its base, laid out once: many questions start from it."""
         return Resolved(_laid_out(self))
+
+    @property
+    def names(self) -> str:
+        """Design, where it is not the site's own, and scenario, as commands take them."""
+        return ", ".join(name for name in (self.design, self.scenario) if name)
+
+    @property
+    def variant(self) -> str:
+        """Design, where it is not the site's own, and scenario, as documents print them."""
+        return self.names.replace("_", " ")
 
     @property
     def currency(self) -> str:
@@ -120,7 +133,7 @@ class Case:
         return f"{name}@{self.site}" if layer.startswith("site ") else name
 
     def moving_together(self, keys: Sequence[str]) -> list[tuple[Pair, ...]]:
-        """Return the tables of correlations behind the keys of a draw: common, sites, scenario."""
+        """Return the tables of correlations behind the keys of a draw: common, own, scenario."""
         sites = {site_of(key) for key in keys} - {"", self.site}
         others = [pair for site in sorted(sites) for pair in self.library.site_pairs(site)]
         common, *own, scenario = self.pairs or ((), ())
@@ -132,16 +145,30 @@ class Case:
         return replace(self, rows={**self.rows, name: row})
 
 
-def make_case(library: Library, site: str, scenario: str, settings: Sequence[str] = ()) -> Case:
-    """Resolve a site, a scenario and overrides into a case.
+def make_case(
+    library: Library, site: str, scenario: str, settings: Sequence[str] = (), design: str = ""
+) -> Case:
+    """Resolve a site, a design if one is named, a scenario and overrides into a case.
 
     Raises
     ------
     AssumptionError
         If any of them is refused.
     """
-    layers = [library.common, library.site(site), library.scenario(scenario)]
-    return case_from_layers(library, site, scenario, layers, settings)
+    layers = [library.common, library.site(site), *over(library, scenario, design)]
+    return case_from_layers(library, site, scenario, layers, settings, design=design)
+
+
+def over(library: Library, scenario: str, design: str) -> list[Layer]:
+    """Read what is laid over a site: a design, if one is named, and a scenario.
+
+    Raises
+    ------
+    AssumptionError
+        If either is refused.
+    """
+    designs = [library.design(design)] if design else []
+    return [*designs, library.scenario(scenario)]
 
 
 def case_from_layers(
@@ -153,6 +180,7 @@ def case_from_layers(
     *,
     folder: Path | None = None,
     told: str = "",
+    design: str = "",
 ) -> Case:
     """Resolve layers already read into a case.
 
@@ -173,21 +201,25 @@ def case_from_layers(
     rows = prices_to_date(given, timeline.label(0))
     pairs = tuple(layer.pairs for layer in layers)
     check_names([pair for table in pairs for pair in table], rows, library.sites)
-    paths = [p for p in _files(library.folder, site, scenario) if p.exists()]
+    paths = [p for p in _files(library.folder, site, scenario, design) if p.exists()]
     paths += [] if found is None else [found[1]]
-    stamp = fingerprint(paths, "\n".join([site, scenario, *settings]) + told)
+    designs = [design] if design else []
+    stamp = fingerprint(paths, "\n".join([site, *designs, scenario, *settings]) + told)
     return Case(
         site=site, scenario=scenario, settings=tuple(settings), rows=rows, given=given,
         timeline=timeline, library=library, input_hash=stamp,
-        weather=None if found is None else found[0], pairs=pairs,
+        weather=None if found is None else found[0], pairs=pairs, design=design,
     )  # fmt: skip
 
 
-def _files(folder: Path, site: str, scenario: str) -> list[Path]:
+def _files(folder: Path, site: str, scenario: str, design: str) -> list[Path]:
     """List the files a case rests on."""
+    designs = folder / "designs"
+    own = [designs / f"{design}.csv", *tables(designs / design)] if design else []
     return [
         *tables(folder / "common"),
         *tables(folder / "sites" / site),
+        *own,
         folder / "scenarios" / f"{scenario}.csv",
         *tables(folder / "scenarios" / scenario),
     ]

@@ -99,9 +99,9 @@ def decoded(path: Path) -> str:
 
 def shown(path: Path) -> str:
     """Name a file as messages do: with its folder where that tells site from site."""
-    if path.parent.parent.name in ("sites", "scenarios"):
+    if path.parent.parent.name in ("sites", "designs", "scenarios"):
         return f"{path.parent.parent.name}/{path.parent.name}/{path.name}"
-    if path.parent.name in ("common", "scenarios"):
+    if path.parent.name in ("common", "designs", "scenarios"):
         return f"{path.parent.name}/{path.name}"
     return path.name
 

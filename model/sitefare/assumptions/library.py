@@ -1,11 +1,11 @@
 """Which value of every assumption is in force for a site and a scenario, and which layer gave it?
 
-Layers, later wins, whole rows at a time: common/, sites/NAME/, scenarios/NAME.csv (and item
-tables in scenarios/NAME/), then overrides from the command line.
+Layers, later wins, whole rows at a time: common/, sites/NAME/, designs/NAME.csv where a design
+other than the site's own is asked for, scenarios/NAME.csv (and item tables in designs/NAME/ and
+scenarios/NAME/), then overrides from the command line.
 """
 
 import hashlib
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,13 +15,12 @@ from typing import NoReturn
 from sitefare.assumptions import correlation
 from sitefare.assumptions.correlation import Pair
 from sitefare.assumptions.declaration import DECLARED, Spec
-from sitefare.assumptions.files import Line, nearest, read_lines, require_columns, shown
+from sitefare.assumptions.files import nearest, read_lines, require_columns, shown
 from sitefare.assumptions.rows import (
     MONTHLY_COLUMNS,
     ROW_COLUMNS,
     Row,
     check_header,
-    known_names,
     row_from_line,
     rows_from_item,
 )
@@ -76,6 +75,11 @@ class Library:
         """Names of the scenario files."""
         return [path.stem for path in tables(self.folder / "scenarios")]
 
+    @property
+    def designs(self) -> list[str]:
+        """Names of the design files."""
+        return [path.stem for path in tables(self.folder / "designs")]
+
     def site(self, name: str) -> Layer:
         """Read the layer of one site.
 
@@ -100,18 +104,36 @@ class Library:
         AssumptionError
             If there is no such scenario, or it is refused.
         """
-        if name not in self.scenarios:
-            folder = f"{self.folder.name}/scenarios"
-            known = self.scenarios
-            hint = nearest(name, known) or f"; those there are {', '.join(known)}"
-            msg = f"scenario '{name}' is not in {folder}{hint}"
+        return self._over("scenario", name, self.scenarios)
+
+    def design(self, name: str) -> Layer:
+        """Read the layer of one design: a farm that is laid over a site's own.
+
+        Raises
+        ------
+        AssumptionError
+            If there is no such design, or it is refused.
+        """
+        return self._over("design", name, self.designs)
+
+    def _over(self, kind: str, name: str, known: list[str]) -> Layer:
+        """Read a layer that is meant for any site.
+
+        Raises
+        ------
+        AssumptionError
+            If it is not there, or is refused, or holds money in another currency than USD.
+        """
+        start = self.folder / f"{kind}s"
+        if name not in known:
+            hint = nearest(name, known) or f"; those there are {', '.join(known) or 'none'}"
+            msg = f"{kind} '{name}' is not in {self.folder.name}/{start.name}{hint}"
             raise AssumptionError(msg)
-        start = self.folder / "scenarios"
         files = [start / f"{name}.csv", *tables(start / name)]
-        layer = read_layer(f"scenario {name}", files, self.sources)
+        layer = read_layer(f"{kind} {name}", files, self.sources)
         for row in layer.rows.values():
             if row.currency not in ("", "USD"):
-                msg = f"{row.where}: {row.name} is in {row.currency}; a scenario uses USD"
+                msg = f"{row.where}: {row.name} is in {row.currency}; a {kind} uses USD"
                 raise AssumptionError(msg)
         return layer
 
@@ -155,15 +177,16 @@ def library_once(folder: Path) -> Library:
     return read_library(folder)
 
 
-def project_library(root: Path | None = None) -> Library:
-    """Read the assumptions of a project, or of the one around the working folder.
+def project_library(root: Path | None = None, folder: str | Path = "") -> Library:
+    """Read a folder of assumptions, else those of a project, or of the one around us.
 
     Raises
     ------
     AssumptionError
         If there is no project, or a file of it is refused.
     """
-    return read_library((root or find_root(Path.cwd())) / "assumptions")
+    own = Path(folder) if str(folder).strip() else (root or find_root(Path.cwd())) / "assumptions"
+    return read_library(own)
 
 
 def read_sources(path: Path) -> dict[str, Source]:
@@ -321,59 +344,6 @@ def check_distinct(rows: Mapping[str, Row]) -> None:
             msg = f"{rows[name].where}: {name} and {seen[flat]} read the same with underscores"
             raise AssumptionError(msg)
         seen[flat] = name
-
-
-def overrides(settings: Iterable[str], rows: Mapping[str, Row]) -> Layer:
-    """Read settings such as `price.feed=1.2 USD/kg` or `price.feed=0.9:1.2:1.6`.
-
-    Raises
-    ------
-    AssumptionError
-        If a setting has no equals sign, names no row, or its value is refused.
-    """
-    made: dict[str, Row] = {}
-    for setting in settings:
-        name, equals, given = (part.strip() for part in setting.partition("="))
-        if not equals or not given:
-            msg = f"--set {setting}: write name=value, name=low:base:high, and a unit if you like"
-            raise AssumptionError(msg)
-        if name not in rows:
-            hint = nearest(name, rows) or nearest(name, known_names())
-            msg = f"--set {setting}: '{name}' is not an assumption of this case{hint}"
-            raise AssumptionError(msg)
-        if name in made:
-            msg = f"--set {setting}: {name} is set twice"
-            raise AssumptionError(msg)
-        home = rows["economy.currency"].text if "economy.currency" in rows else "USD"
-        made[name] = _override(name, given, rows[name], home)
-    return Layer("command line", made)
-
-
-def _override(name: str, given: str, row: Row, home: str) -> Row:
-    """Make the row of one setting; `home` is the site's currency."""
-    spec = row.spec
-    cells = {"name": name, "unit": spec.kind, "low": "", "base": given, "high": "", "varies": ""}
-    if spec.kind == "quantity":
-        match = re.fullmatch(r"([^\s:]+(?::[^\s:]+:[^\s:]+)?)(?:\s+(\S+))?", given)
-        if match is None:
-            msg = f"--set {name}={given}: write a number or low:base:high, then a unit if you like"
-            raise AssumptionError(msg)
-        numbers = match[1].split(":")
-        unit = match[2] or spec.unit
-        if "money" in unit:
-            units = [unit.replace("money", code) for code in dict.fromkeys(("USD", home))]
-            msg = f"--set {name}={given}: give its unit, such as {' or '.join(units)}"
-            raise AssumptionError(msg)
-        low, base, high = numbers if len(numbers) > 1 else ("", numbers[0], "")
-        varies = "" if row.varies == "choice" and low else row.varies
-        cells |= {"unit": unit, "low": low, "base": base, "high": high, "varies": varies}
-    if spec.kind == "monthly":
-        msg = f"--set {name}: twelve months cannot be set here; change them in a site file"
-        raise AssumptionError(msg)
-    tail = {"source": "command_line", "locator": "", "as_of": "", "basis": "judgement", "note": ""}
-    as_given = {**cells, **tail, "as_of": row.as_of}
-    line = Line(f"--set {name}={given}", 0, as_given, decimal_comma=False)
-    return row_from_line(line, "command line", {"command_line": "given on the command line"})
 
 
 def fingerprint(paths: Iterable[Path], extra: str) -> str:

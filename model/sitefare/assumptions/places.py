@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sitefare.assumptions.case import Case, case_from_layers
+from sitefare.assumptions.case import Case, case_from_layers, over
 from sitefare.assumptions.files import Line, nearest, read_lines, shown
 from sitefare.assumptions.library import Layer, Library
 from sitefare.assumptions.rows import MONTHS, TAIL, Row, declared_field, row_from_line
@@ -177,8 +177,10 @@ def _spread_as(row: Row, like: Mapping[str, Row]) -> Row:
     return replace(row, low=low, high=high, varies=old.varies, note=note)
 
 
-def place_case(library: Library, place: Place, scenario: str, settings: Sequence[str]) -> Case:
-    """Resolve a place under a scenario into a case, as a site of its own.
+def place_case(
+    library: Library, place: Place, scenario: str, settings: Sequence[str], design: str = ""
+) -> Case:
+    """Resolve a place, with a design or that of the site it is like, into a case of its own.
 
     Raises
     ------
@@ -190,10 +192,10 @@ def place_case(library: Library, place: Place, scenario: str, settings: Sequence
     taken = {n: replace(row, layer=name) for n, row in like.rows.items()}
     in_force = {**library.common.rows, **taken}
     layer = Layer(name, {**taken, **place_rows(place, in_force, library)}, like.pairs)
-    layers = [library.common, layer, library.scenario(scenario)]
+    layers = [library.common, layer, *over(library, scenario, design)]
     weather = "climate.weather_file" in {value.name for value in place.given}
     folder = place.folder if weather else library.folder / "sites" / place.like
     told = f"{place.like}\n{place.told}"
     return case_from_layers(
-        library, place.key, scenario, layers, settings, folder=folder, told=told
+        library, place.key, scenario, layers, settings, folder=folder, told=told, design=design
     )

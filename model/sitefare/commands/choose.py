@@ -1,11 +1,12 @@
 """The command that chooses farms for a budget."""
 
 import math
+import os
 import sys
 from collections.abc import Sequence
-from dataclasses import asdict
 from enum import StrEnum
-from typing import Annotated, Any
+from pathlib import Path
+from typing import Annotated
 
 import typer
 
@@ -13,16 +14,19 @@ from sitefare.commands.options import (
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
     Folder,
+    HouseStyle,
     Json,
     Seed,
     Settings,
     checked,
-    err,
+    house_style_file,
     library,
     out,
+    working,
 )
+from sitefare.commands.runs import ClusterAddress, WorkerCount
 from sitefare.errors import RunError
-from sitefare.questions.choosing import Chosen, Portfolio, RegionLimit, Terms
+from sitefare.questions.choosing import Portfolio, RegionLimit, Terms
 
 #: Limits that a region may have, by name.
 REGION_LIMITS = ("most_capital", "least_people", "most_farms")
@@ -57,6 +61,10 @@ def choose(
     scenarios: Annotated[
         list[str] | None, typer.Option("--scenario", help="Scenarios to try; may be repeated.")
     ] = None,
+    designs: Annotated[
+        list[str] | None,
+        typer.Option("--design", help="Designs to try beside each site's own; may be repeated."),
+    ] = None,
     areas: Annotated[
         list[float] | None,
         typer.Option("--bed-area", help="Bed areas to try, in m2; may be repeated."),
@@ -72,16 +80,30 @@ def choose(
     settings: Settings = None,
     draws: Annotated[int, typer.Option(help="Draws for mean and careful: a power of two.")] = 256,
     seed: Seed = DEFAULT_SEED,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", help="Folder for choice.html, .pdf, .docx, .json."),
+    ] = None,
+    language: Annotated[
+        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
+    ] = "en",
+    styled: HouseStyle = None,
+    workers: WorkerCount = 1,
+    cluster: ClusterAddress = "",
     as_json: Json = False,  # noqa: FBT002
     folder: Folder = None,
 ) -> None:
     """Choose the farms and sizes that feed most people within a budget, or cost least."""
     from sitefare.assumptions.case import make_case  # noqa: PLC0415
     from sitefare.outputs import answers  # noqa: PLC0415
+    from sitefare.outputs.choice import make_choice, numbers_of  # noqa: PLC0415
     from sitefare.questions.candidates import BASES, offer  # noqa: PLC0415
     from sitefare.questions.choosing import portfolio  # noqa: PLC0415
+    from sitefare.workers import Here  # noqa: PLC0415
+    from sitefare.workers import workers as made_workers  # noqa: PLC0415
 
-    checked(draws, seed)
+    checked(draws, seed, language, output)
+    worn = house_style_file(styled)
     if basis is not BasisChoice.base and draws == 0:
         msg = f"--basis {basis} needs draws; give --draws 256, or --basis base"
         raise RunError(msg)
@@ -89,21 +111,33 @@ def choose(
     terms = Terms(aim.value, budget, least_people, _region_limits(limits or []))
     known = library(folder)
     cases = [
-        (make_case(known, site, scenario, settings or []), where.get(site, ""))
+        (make_case(known, site, scenario, settings or [], design), where.get(site, ""))
         for site in dict.fromkeys(sites)
+        for design in ("", *(designs or []))
         for scenario in scenarios or [DEFAULT_SCENARIO]
     ]
-    with err.status(f"Appraising farms at {len(set(sites))} sites"):
-        offered = offer(cases, areas or [], basis.value, draws, seed)
+    title = f"Appraising farms at {len(set(sites))} sites"
+    many = workers != 1 or cluster
+    hands = made_workers(workers or os.cpu_count() or 1, cluster) if many else Here()
+    with hands as work, working(title, as_json=as_json) as progress:
+        offered = offer(cases, areas or [], basis.value, draws, seed, work, progress.stage)
         found = portfolio(offered.candidates, terms, others)
+    files: list[Path] = []
+    if output is not None:
+        own = [case for case, _ in cases]
+        made = make_choice(own, offered, found, basis.value, draws, seed, language)
+        files = made.write(output, worn)
     if as_json:
-        made = {**_numbers(found), "basis": basis.value, "refused": dict(offered.refused)}
-        sys.stdout.write(answers.as_json(made))
+        numbers = numbers_of(found, offered, basis.value)
+        numbers |= {"files": [path.name for path in files]} if files else {}
+        sys.stdout.write(answers.as_json(numbers))
         return
     for why in offered.refused:
         out.print(f"Left out: {why[0]}: {why[1]}", highlight=False, markup=False, soft_wrap=True)
     out.print(f"People by {offered.candidates[0].ration}", highlight=False, markup=False)
     _shown(found, BASES[basis.value])
+    for path in files:
+        out.print(str(path), highlight=False, markup=False, soft_wrap=True)
 
 
 def _named(word: str, option: str) -> tuple[str, str]:
@@ -145,26 +179,6 @@ def _region_limits(words: Sequence[str]) -> dict[str, RegionLimit]:
             raise RunError(msg)
         found.setdefault(region, {})[limit] = number
     return {region: RegionLimit(**asked) for region, asked in found.items()}
-
-
-def _numbers(found: Portfolio) -> dict[str, Any]:
-    """Return a portfolio as plain values."""
-    return {
-        "terms": asdict(found.terms),
-        "best": _set(found.best),
-        "limits": [asdict(price) for price in found.prices],
-        "next_best": [_set(one) for one in found.others],
-    }
-
-
-def _set(chosen: Chosen) -> dict[str, Any]:
-    """Return a set as plain values."""
-    return {
-        "farms": [asdict(farm) for farm in chosen.farms],
-        "people_fed": chosen.people,
-        "capital": chosen.capital,
-        "cost_year": chosen.cost,
-    }
 
 
 def _shown(found: Portfolio, basis: str) -> None:

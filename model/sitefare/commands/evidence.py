@@ -15,6 +15,7 @@ from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
+    Design,
     Folder,
     Json,
     ManyDraws,
@@ -27,6 +28,7 @@ from sitefare.commands.options import (
     checked,
     err,
     out,
+    working,
 )
 from sitefare.errors import RunError
 from sitefare.questions.check_first import Check
@@ -50,6 +52,7 @@ def influence(
     site: Site,
     indicator: Annotated[str, typer.Argument(help="An indicator, such as npv.")] = "npv",
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: ManyDraws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
@@ -74,15 +77,18 @@ def influence(
     checked(draws, seed)
     checked(totals, seed)
     chart_file(chart)
-    base = _base(folder, site, scenario, settings)
+    base = _base(folder, site, scenario, settings, design)
     if indicator not in {*base.indicators, RATIO}:
         msg = f"'{indicator}' is not an indicator; `sitefare appraise` prints them all"
         raise RunError(msg)
-    with err.status(f"Sharing out the spread of {indicator}"):
+    with working(f"Sharing out the spread of {indicator}", as_json=as_json) as progress:
         if totals:
-            found = designed(base.plan, [indicator], totals, seed).get(indicator)
+            every = designed(base.plan, [indicator], totals, seed, stage=progress.stage)
+            found = every.get(indicator)
         else:
-            found = shared(base.plan, uncertainty(base.plan, draws, seed), indicator)
+            ended = progress.stage("draws", draws)
+            drawn = uncertainty(base.plan, draws, seed, ended=ended)
+            found = shared(base.plan, drawn, indicator)
     if found is None:
         few = draws < LEAST_DRAWS and not totals
         why = f"{draws} draws are too few: give 256 or more" if few else "no draw moves it"
@@ -111,6 +117,7 @@ def _print_influence(found: Influence, *, totals: bool) -> None:
 def check_first(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: ManyDraws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
@@ -125,9 +132,10 @@ def check_first(
     from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
 
     checked(draws, seed)
-    base = _base(folder, site, scenario, settings)
-    with err.status("Weighing the evidence"):
-        found = found_checks(base, uncertainty(base.plan, draws, seed))
+    base = _base(folder, site, scenario, settings, design)
+    with working("Weighing the evidence", as_json=as_json) as progress:
+        ended = progress.stage("draws", draws)
+        found = found_checks(base, uncertainty(base.plan, draws, seed, ended=ended))
     if found is None:
         msg = "the list needs at least 256 draws and a figure that differs among them"
         raise RunError(msg)
@@ -159,6 +167,7 @@ def check_first(
 def which_site(
     sites: Annotated[list[str], typer.Argument(help="Two or more site folders.")],
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: ManyDraws = 1024,
     seed: Seed = DEFAULT_SEED,
@@ -174,9 +183,9 @@ def which_site(
 
     checked(draws, seed)
     check_sites(sites)
-    bases = [_base(folder, site, scenario, settings) for site in sites]
-    with err.status(f"Weighing {len(sites)} sites"):
-        found = chosen(bases, draws, seed)
+    bases = [_base(folder, site, scenario, settings, design) for site in sites]
+    with working(f"Weighing {len(sites)} sites", as_json=as_json) as progress:
+        found = chosen(bases, draws, seed, progress.stage)
     if as_json:
         sys.stdout.write(answers.as_json(told.choice_json(found)))
         return
@@ -192,11 +201,13 @@ def which_site(
     _print("Worth of knowing", ("Before choosing", "USD at most", "±"), lines)
 
 
-def _base(folder: Path | None, site: str, scenario: str, settings: list[str] | None) -> Appraisal:
+def _base(
+    folder: Path | None, site: str, scenario: str, settings: list[str] | None, design: str
+) -> Appraisal:
     """Appraise a case at its base values."""
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
-    return run_appraisal(plan_for(case_of(folder, site, scenario, settings)))
+    return run_appraisal(plan_for(case_of(folder, site, scenario, settings, design)))
 
 
 def _shares(title: str, lines: Sequence[Shares], *, whole: bool) -> None:

@@ -9,6 +9,7 @@ from rich.table import Table
 
 from sitefare.commands.options import (
     DEFAULT_SCENARIO,
+    Design,
     Folder,
     Json,
     Scenario,
@@ -44,13 +45,14 @@ def mix(
     site: Site,
     *,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     aim: Aim = AimChoice.most_people,
     as_json: Json = False,
     folder: Folder = None,
 ) -> None:
     """Find the crop mix that feeds most people, or each at least cost, on the same beds."""
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     with err.status("Trying crop mixes"):
         found = crop_mix(plan, aim.value)
     if as_json:

@@ -12,12 +12,16 @@ from sitefare.assumptions.draws import check_draws
 from sitefare.assumptions.library import Library, project_library, read_library
 from sitefare.errors import SitefareError
 from sitefare.outputs.catalogue import check_language
+from sitefare.outputs.progress import Progress
 
 out = Console()
 err = Console(stderr=True)
 
 Site = Annotated[str, typer.Argument(help="A folder of assumptions/sites.")]
 Scenario = Annotated[str, typer.Option(help="A file of assumptions/scenarios, without .csv.")]
+Design = Annotated[
+    str, typer.Option(help="A file of assumptions/designs laid over the site's own farm.")
+]
 Settings = Annotated[
     list[str] | None,
     typer.Option("--set", help="name=value or name=low:base:high, a unit after it if you like."),
@@ -39,6 +43,9 @@ Target = Annotated[Path, typer.Option("-o", "--output", help="Folder to write in
 DEFAULT_SCENARIO = "as_planned"
 DEFAULT_DRAWS = 2048
 DEFAULT_SEED = 1
+
+#: Seconds from which a command that is mostly quick tells how far it is, off a terminal. [s]
+QUIET = 3.0
 
 
 def library(folder: Path | None) -> Library:
@@ -62,6 +69,11 @@ def checked(draws: int, seed: int, language: str = "en", output: Path | None = N
     if output is not None and output.is_file():
         msg = f"{output} is a file; give a folder to write into with -o"
         raise SitefareError(msg)
+
+
+def working(title: str, *, as_json: bool = False) -> Progress:
+    """Return what tells how far a command is: quiet where no terminal is, unless it takes long."""
+    return Progress(err, as_json=as_json, title=title, quiet=QUIET)
 
 
 def finite(option: str, number: float | None) -> None:
@@ -109,6 +121,8 @@ def house_style_file(path: Path | None) -> str:
     return str(path.resolve())
 
 
-def case_of(folder: Path | None, site: str, scenario: str, settings: list[str] | None) -> Case:
+def case_of(
+    folder: Path | None, site: str, scenario: str, settings: list[str] | None, design: str = ""
+) -> Case:
     """Resolve a case from command-line words."""
-    return make_case(library(folder), site, scenario, settings or [])
+    return make_case(library(folder), site, scenario, settings or [], design)

@@ -11,6 +11,7 @@ import typer
 from sitefare.commands.options import (
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
+    Design,
     Folder,
     Json,
     Scenario,
@@ -22,7 +23,8 @@ from sitefare.commands.options import (
     library,
     out,
 )
-from sitefare.commands.runs import ClusterAddress, WorkerCount
+from sitefare.commands.runs import ClusterAddress, WorkerCount, failures
+from sitefare.errors import RunError
 from sitefare.questions.comparing import RATIO
 
 #: Draws of each place unless told.
@@ -38,13 +40,15 @@ def screen(
     table: Annotated[Path, typer.Argument(help="CSV of places: place, like, longitude, values.")],
     output: Target,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: Annotated[int, typer.Option(help="Draws of each place: a power of two, or 0.")] = DRAWS,
     seed: Seed = DEFAULT_SEED,
     where: Annotated[
-        list[str] | None, typer.Option(help="Keep places that meet it, such as people_fed>=50.")
+        list[str] | None,
+        typer.Option(help="Keep places that meet it, such as people_fed>=50; money in USD."),
     ] = None,
-    rank: Annotated[str, typer.Option(help="Indicator to rank by.")] = RATIO,
+    rank: Annotated[str, typer.Option(help="Indicator to rank by; money in USD.")] = RATIO,
     first: Annotated[int, typer.Option(help="How many places to show.")] = 10,
     make_sites: Annotated[  # noqa: FBT002
         bool, typer.Option("--make-sites", help="Turn the places shown into site folders.")
@@ -60,22 +64,29 @@ def screen(
     from sitefare.outputs.progress import Progress  # noqa: PLC0415
     from sitefare.outputs.screen import TABLE, screen_map, screened_table  # noqa: PLC0415
     from sitefare.outputs.screen import screen as appraised  # noqa: PLC0415
+    from sitefare.outputs.screen_document import Screened, screen_document  # noqa: PLC0415
+    from sitefare.outputs.written import written  # noqa: PLC0415
     from sitefare.questions.screening import asked_of, filtered, ranked  # noqa: PLC0415
     from sitefare.workers import workers as made_workers  # noqa: PLC0415
 
     checked(draws, seed, output=output)
     known = library(folder)
     places = read_places(table, known)
-    asked = asked_of(known, places, scenario, settings or [], draws, seed)
-    work = made_workers(workers or os.cpu_count() or 1, cluster)
-    with Progress(err, as_json=as_json) as progress:
+    asked = asked_of(known, places, scenario, settings or [], draws, seed, design)
+    count = workers or os.cpu_count() or 1
+    with made_workers(count, cluster) as work, Progress(err, as_json=as_json) as progress:
         lines, failed = appraised(places, asked, known.folder.resolve(), output, work, progress)
     refused = lines[lines["status"] == "failed"]
     failed |= dict(zip(refused["place"], refused["reason"], strict=True))
-    for place, reason in failed.items():
-        err.print(f"failed: {place}: {reason}", highlight=False, markup=False, soft_wrap=True)
+    if not as_json:
+        failures(failed)
+    if not (lines["status"] == "done").any():
+        msg = f"none of {len(places)} places could be appraised"
+        raise RunError(msg)
     best = ranked(filtered(lines, where or []), rank)
     screen_map(best, rank, output)
+    told = Screened(lines, best, failed, asked, rank, where or [], first)
+    written(screen_document(told), output, "screen")
     made = [place for place in places if place.key in set(best["place"].head(first))]
     folders = [place_folder(known, place) for place in made] if make_sites else []
     if as_json:

@@ -14,6 +14,7 @@ from rich.table import Table
 from sitefare.commands.options import (
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
+    Design,
     Folder,
     Json,
     Scenario,
@@ -25,6 +26,7 @@ from sitefare.commands.options import (
     err,
     finite,
     out,
+    working,
 )
 
 Indicator = Annotated[str, typer.Argument(help="An indicator, such as npv.")]
@@ -61,6 +63,7 @@ def tornado(
     site: Site,
     indicator: Indicator = "npv",
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     *,
     groups: Annotated[bool, typer.Option(help="Bars of groups, by joint draws.")] = False,
@@ -79,12 +82,12 @@ def tornado(
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     checked(0, seed)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     check_indicator(plan, indicator)
     formats = Formats("en", plan.case.currency)
     if groups:
-        with err.status("Drawing each group"):
-            joint = group_tornado(plan, (indicator,), seed=seed)[indicator]
+        with working("Drawing each group", as_json=as_json) as progress:
+            joint = group_tornado(plan, (indicator,), seed=seed, stage=progress.stage)[indicator]
         _told(as_json, lambda: answers.groups_json(joint), [answers.groups_table(joint, formats)])
         return
     with err.status("Swinging every assumption"):
@@ -97,6 +100,7 @@ def switch(
     site: Site,
     indicator: Indicator = "npv",
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     *,
     target: Annotated[
@@ -113,7 +117,7 @@ def switch(
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     finite("--target", target)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     asked = decision(plan, indicator, target)
     with err.status("Searching every assumption"):
         found = switching(plan, asked)
@@ -127,6 +131,7 @@ def goal(
     name: Row,
     indicator: Indicator,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     *,
     target: Annotated[float, typer.Option("--to", help="What the indicator shall be.")],
@@ -144,7 +149,7 @@ def goal(
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
     finite("--to", target)
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     with err.status(f"Seeking {name}"):
         found = goal_seek(plan, name, indicator, target, resize=resize)
     words = answers.goal_words(plan.case, found, Formats("en", plan.case.currency))
@@ -154,6 +159,7 @@ def goal(
 def stress(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     *,
     events: Annotated[
@@ -169,7 +175,7 @@ def stress(
     from sitefare.questions.stress import stress as stress_tests  # noqa: PLC0415
     from sitefare.sizing import plan_for  # noqa: PLC0415
 
-    plan = plan_for(case_of(folder, site, scenario, settings))
+    plan = plan_for(case_of(folder, site, scenario, settings, design))
     with err.status("Laying events over the base"):
         found = stress_tests(plan, events)
     shown = answers.stress_shown(plan.case, found, Formats("en", plan.case.currency))

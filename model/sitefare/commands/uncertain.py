@@ -8,6 +8,7 @@ from sitefare.commands.options import (
     DEFAULT_DRAWS,
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
+    Design,
     Draws,
     Folder,
     Json,
@@ -17,14 +18,15 @@ from sitefare.commands.options import (
     Site,
     case_of,
     checked,
-    err,
     out,
+    working,
 )
 
 
 def uncertain(
     site: Site,
     scenario: Scenario = DEFAULT_SCENARIO,
+    design: Design = "",
     settings: Settings = None,
     draws: Draws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
@@ -36,9 +38,9 @@ def uncertain(
     from sitefare.outputs.uncertain import print_study, study_of  # noqa: PLC0415
 
     checked(draws, seed)
-    case = case_of(folder, site, scenario, settings)
-    with err.status(f"Drawing {draws:,} times"):
-        study = study_of(case, draws, seed)
+    case = case_of(folder, site, scenario, settings, design)
+    with working(f"Drawing {draws:,} times", as_json=as_json) as progress:
+        study = study_of(case, draws, seed, stage=progress.stage)
     if as_json:
         sys.stdout.write(json_text(study.results))
     else:

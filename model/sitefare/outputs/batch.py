@@ -20,10 +20,13 @@ from sitefare.appraisal import appraise
 from sitefare.assumptions.case import make_case
 from sitefare.assumptions.library import library_once, read_library
 from sitefare.errors import RunError
+from sitefare.outputs.batch_index import SHOWN, RunLine, index_page
+from sitefare.outputs.batch_times import Times
 from sitefare.outputs.progress import Progress
-from sitefare.outputs.results import as_json, package_versions, results
-from sitefare.outputs.run_table import Run
+from sitefare.outputs.results import PACKAGES, as_json, package_versions, results
+from sitefare.outputs.run_table import INDEX, MANIFEST, TABLE, Run
 from sitefare.outputs.stored import (
+    WRITERS,
     Inputs,
     place,
     place_failure,
@@ -40,8 +43,8 @@ R = TypeVar("R")
 
 RESULTS = "results.json"
 
-#: Files of a whole batch, beside its runs' folders.
-TABLE, MANIFEST = "runs.parquet", "manifest.json"
+#: What runs and their documents are made with.
+VERSIONS = (*PACKAGES, *WRITERS)
 
 
 @dataclass(frozen=True)
@@ -49,20 +52,18 @@ class Task:
     """One run for a worker, and where the assumptions stand."""
 
     run: Run
-    root: Path
+    assumptions: Path
 
 
 @dataclass(frozen=True)
 class Batch:
     """What became of a table of runs.
 
-    `failed` holds reasons, `seconds` the time of what was done now [s]; `kept` names runs that were
-    whole already.
+    `failed` holds reasons; `kept` names runs that were whole already.
     """
 
     runs: tuple[Run, ...]
     failed: Mapping[str, str]
-    seconds: Mapping[str, float]
     kept: frozenset[str]
 
 
@@ -77,7 +78,9 @@ def appraised(task: Task) -> str:
     run = task.run
     if run.wrong:
         raise RunError(run.wrong)
-    case = make_case(library_once(task.root / "assumptions"), run.site, run.scenario, run.settings)
+    case = make_case(
+        library_once(task.assumptions), run.site, run.scenario, run.settings, run.design
+    )
     plan = plan_for(case)
     return as_json(results(appraise(plan), uncertainty(plan, run.draws, run.seed)))
 
@@ -93,7 +96,16 @@ def documents(task: Task) -> dict[str, bytes]:
     from sitefare.outputs.proposal import make_proposal  # noqa: PLC0415
 
     run = task.run
-    made = make_proposal(run.site, run.scenario, run.settings, run.draws, run.seed, root=task.root)
+    made = make_proposal(
+        run.site,
+        run.scenario,
+        run.settings,
+        run.draws,
+        run.seed,
+        run.language,
+        design=run.design,
+        assumptions=task.assumptions,
+    )
     with tempfile.TemporaryDirectory(prefix="sitefare-") as folder:
         return {path.name: path.read_bytes() for path in made.write(folder)}
 
@@ -103,13 +115,13 @@ class _Making:
     """A batch at work: where it writes, who works, and what has become of runs so far."""
 
     output: Path
-    root: Path
+    assumptions: Path
     workers: Workers
     progress: Progress
     limit: float | None
     keys: Mapping[str, str]
     failed: dict[str, str]
-    seconds: dict[str, float]
+    times: Times
 
     def whole(self, run: Run, *, documents: bool) -> bool:
         """Say whether a run is on disk already, whole and resting on the same inputs."""
@@ -120,10 +132,10 @@ class _Making:
     ) -> Iterator[tuple[Run, R]]:
         """Yield what workers answer for each run; note the others' reasons."""
         ended = self.progress.stage(title, len(runs))
-        tasks = [Task(run, self.root) for run in runs]
+        tasks = [Task(run, self.assumptions) for run in runs]
         for outcome in self.workers.each(function, tasks, self.limit):
             run = runs[outcome.number]
-            self.seconds[run.name] = self.seconds.get(run.name, 0.0) + outcome.seconds
+            self.times.note(run.name, self.keys[run.name], outcome.seconds)
             if outcome.answer is None:
                 self.failed[run.name] = outcome.failure
             else:
@@ -134,7 +146,7 @@ class _Making:
 def run_batch(
     runs: Sequence[Run],
     output: Path,
-    root: Path,
+    assumptions: Path,
     workers: Workers,
     progress: Progress,
     limit: float | None = None,
@@ -145,8 +157,8 @@ def run_batch(
     ----------
     runs : sequence of Run
         Runs with names of their own.
-    output, root : Path
-        Folder to write into; the project's root.
+    output, assumptions : Path
+        Folder to write into; folder of assumptions.
     workers : Workers
         Who does the work.
     progress : Progress
@@ -159,18 +171,21 @@ def run_batch(
     AssumptionError
         If the library is refused.
     """
-    read_library(root / "assumptions")
+    read_library(assumptions)
     output.mkdir(parents=True, exist_ok=True)
     remove_halves(output)
-    inputs = Inputs(root / "assumptions")
+    inputs = Inputs(assumptions)
     keys = {run.name: inputs.key(run) for run in runs}
-    making = _Making(output, root, workers, progress, limit, keys, {}, {})
+    (output / INDEX).unlink(missing_ok=True)  # it tells of a batch that is done
+    making = _Making(output, assumptions, workers, progress, limit, keys, {}, Times(output))
     kept = _appraise(making, runs)
     written_whole(output / TABLE, _table(runs, making))
     kept -= _document(making, [r for r in runs if r.documents and r.name not in making.failed])
-    batch = Batch(tuple(runs), making.failed, making.seconds, frozenset(kept))
-    written_whole(output / MANIFEST, _manifest(batch, making).encode())
-    return batch
+    lines = [_line(run, making) for run in runs]
+    written_whole(output / MANIFEST, _manifest(lines, making.times).encode())
+    making.times.close()
+    written_whole(output / INDEX, index_page(lines, package_versions(VERSIONS)).encode())
+    return Batch(tuple(runs), making.failed, frozenset(kept))
 
 
 def _appraise(making: _Making, runs: Sequence[Run]) -> set[str]:
@@ -196,8 +211,8 @@ def _document(making: _Making, runs: Sequence[Run]) -> set[str]:
 
 
 def _stored(making: _Making, run: Run) -> dict[str, Any]:
-    """Read a run's results back; nothing where it failed."""
-    if run.name in making.failed:
+    """Read a run's results back; nothing where there are none."""
+    if not making.whole(run, documents=False):
         return {}
     text = (making.output / run.name / RESULTS).read_text(encoding="utf-8")
     found: dict[str, Any] = json.loads(text)
@@ -209,7 +224,8 @@ def _table(runs: Sequence[Run], making: _Making) -> bytes:
     lines = []
     for run in runs:
         found = _stored(making, run)
-        line: dict[str, Any] = {"run": run.name, "site": run.site, "scenario": run.scenario}
+        line: dict[str, Any] = {"run": run.name, "site": run.site, "design": run.design}
+        line["scenario"] = run.scenario
         if found:
             line["currency"] = found["case"]["currency"]
         for name, entry in found.get("indicators", {}).items():
@@ -223,24 +239,47 @@ def _table(runs: Sequence[Run], making: _Making) -> bytes:
     return made.getvalue()
 
 
-def _manifest(batch: Batch, making: _Making) -> str:
+def _line(run: Run, making: _Making) -> RunLine:
+    """Return one run as it stands on disk; of its indicators those that the page compares."""
+    found = _stored(making, run)
+    if found:
+        found = {
+            "case": found["case"],
+            "indicators": {name: found["indicators"][name] for name in SHOWN},
+            "rations": found["rations"],
+            "provenance": found["provenance"],
+        }
+    stamp = read_stamp(making.output / run.name)
+    files = dict(stamp.files) if stamp else {}
+    key = making.keys[run.name]
+    return RunLine(run, key, found, files, making.failed.get(run.name, ""))
+
+
+def _manifest(lines: Sequence[RunLine], times: Times) -> str:
     """Return what every run rests on, what became of it and how long it took."""
-    lines = []
-    for run in batch.runs:
-        found, stamp = _stored(making, run), read_stamp(making.output / run.name)
-        lines.append({
-            "run": run.name,
-            "site": run.site,
-            "scenario": run.scenario,
-            "settings": list(run.settings),
-            "draws": run.draws,
-            "seed": run.seed,
-            "status": "failed" if run.name in batch.failed else "done",
-            "reason": batch.failed.get(run.name, ""),
-            "input_hash": found["provenance"]["input_hash"] if found else "",
-            "key": making.keys[run.name],
-            "files": dict(stamp.files) if stamp else {},
-            "seconds": round(batch.seconds.get(run.name, 0.0), 3),
-        })  # fmt: skip
-    whole_batch = {"versions": package_versions(), "runs": lines}
+    told = [
+        {
+            "run": line.run.name,
+            "site": line.run.site,
+            "design": line.run.design,
+            "scenario": line.run.scenario,
+            "settings": list(line.run.settings),
+            "draws": line.run.draws,
+            "seed": line.run.seed,
+            "language": line.run.language,
+            "status": "failed" if line.failure else "done",
+            "reason": line.failure,
+            "input_hash": line.found["provenance"]["input_hash"] if line.found else "",
+            "key": line.key,
+            "files": dict(line.files),
+            "seconds": _rounded(times.of(line.run.name, line.key)),
+        }
+        for line in lines
+    ]
+    whole_batch = {"versions": package_versions(VERSIONS), "runs": told}
     return json.dumps(whole_batch, indent=1, ensure_ascii=False) + "\n"
+
+
+def _rounded(seconds: float | None) -> float | None:
+    """Round a time to milliseconds. [s]"""
+    return None if seconds is None else round(seconds, 3)

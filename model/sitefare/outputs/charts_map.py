@@ -109,18 +109,20 @@ def _map(marks: pd.DataFrame, quantity: str, *, less_is_better: bool, narrow: bo
     wide = _span(marks["longitude"]) + 2 * margin
     colours = [theme.PALETTE["deep"], theme.BAND]
     fill = alt.Scale(range=colours if less_is_better else colours[::-1])
+    ticks = alt.Axis(tickCount=5 if narrow else 8, grid=True)
+    legend = alt.Legend(orient="bottom", titleLimit=width, gradientLength=width // 2)
     drawn: Chart = (
         alt.Chart(marks)
         .mark_circle(opacity=1, stroke=theme.PALETTE["deep"], strokeWidth=1)
         .encode(
-            x=alt.X("longitude:Q", title="Longitude [°]", scale=ends("longitude")),
-            y=alt.Y("latitude:Q", title="Latitude [°]", scale=ends("latitude")),
-            fill=alt.Fill(
-                "value:Q", title=quantity, scale=fill, legend=alt.Legend(orient="bottom")
-            ),
+            x=alt.X("longitude:Q", title="Longitude [°]", scale=ends("longitude"), axis=ticks),
+            y=alt.Y("latitude:Q", title="Latitude [°]", scale=ends("latitude"), axis=ticks),
+            fill=alt.Fill("value:Q", title=quantity, scale=fill, legend=legend),
             size=alt.Size("count:Q", scale=alt.Scale(range=[90, 400]), legend=None),
             description="words:N",
         )
-        .properties(height=int(min(max(width * tall / wide, 160), 1.4 * width)))
+        .properties(
+            height=int(min(max(width * tall / wide, 160), 1.4 * width if narrow else 0.8 * width))
+        )
     )
     return drawn

@@ -18,6 +18,9 @@ from sitefare.outputs.labels import TOLD
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.picture import Chart, Picture
 
+#: What is said of a site whose gates are open, and of one where a gate failed.
+GATES = ("passes the gates", "a gate failed")
+
 
 def sites(
     frame: pd.DataFrame,
@@ -34,8 +37,8 @@ def sites(
     Parameters
     ----------
     frame : DataFrame with columns site, value, low, high and, if known, gated
-        The compared figure with its P10 and P90; `gated` is true where a gate failed. Rows
-        stand in the order given: the ranking is the caller's. [unit]
+        The compared figure with its P10 and P90, None where an end has no answer; `gated` is
+        true where a gate failed. Rows stand in the order given: the ranking is the caller's. [unit]
     quantity, unit : str
         What is compared and its unit; lower or higher is not judged here.
     formats : Formats
@@ -49,8 +52,10 @@ def sites(
     """
     require(frame, "site value low high", once="site")
     data = frame.reset_index(drop=True)
-    failed = [bool(x) for x in data["gated"]] if "gated" in data else [False] * len(data)
-    data["gate"] = ["a gate failed" if x else "passes the gates" for x in failed]
+    known = "gated" in data
+    failed = [bool(x) for x in data["gated"]] if known else [False] * len(data)
+    data["gate"] = [GATES[x] for x in failed]
+    said = [f"; {gate}" if known else "" for gate in data["gate"]]
     data["words"] = [formats.number(x) for x in data["value"]]
     data["name"] = [wrapped(str(site), 30) for site in data["site"]]
 
@@ -58,19 +63,19 @@ def sites(
     mark = _reference(reference, reference_label)
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        return _sites(data, axis, mark, narrow=narrow)
+        return _sites(data, axis, mark, narrow=narrow, gates=known)
 
     parts = "; ".join(
         f"{row['site']} {row['words']} "
-        f"({formats.span(row['low'], row['high'], formats.number) or 'no range'}; {row['gate']})"
-        for _, row in data.iterrows()
+        f"({formats.span(row['low'], row['high'], formats.number) or 'no range'}{said[n]})"
+        for n, (_, row) in enumerate(data.iterrows())
     )
     counted = "" if unit in ("", "1") else f" {unit}"
     data["told"] = [
         f"{row['site']}: {row['words']}{counted}, "
-        f"8 in 10 draws {formats.span(row['low'], row['high'], formats.number) or 'unknown'}, "
-        f"{row['gate']}"
-        for _, row in data.iterrows()
+        f"8 in 10 draws {formats.span(row['low'], row['high'], formats.number) or 'unknown'}"
+        f"{said[n].replace(';', ',')}"
+        for n, (_, row) in enumerate(data.iterrows())
     ]
     finding = title or _finding(data, counted)
     alt_text = f"Dots with 8-in-10 ranges of {lowered(quantity)}{counted}: {parts}."
@@ -95,18 +100,22 @@ def _finding(data: pd.DataFrame, counted: str) -> str:
     return f"{lead}; ranges of {len(names)} others overlap its own"
 
 
-def _sites(data: pd.DataFrame, axis: str, mark: list[alt.Chart], *, narrow: bool) -> Chart:
+def _sites(
+    data: pd.DataFrame, axis: str, mark: list[alt.Chart], *, narrow: bool, gates: bool
+) -> Chart:
     order = list(data["name"])
+    ranged = alt.Chart(data.dropna(subset=["low", "high"])).encode(
+        y=name_axis(order, narrow=narrow)
+    )
     rows = alt.Chart(data).encode(y=name_axis(order, narrow=narrow))
     x = alt.X(
         "value:Q",
         title=axis,
         axis=alt.Axis(grid=True, format=",~r", tickCount=5),
     )
-    fill = alt.Scale(
-        domain=["passes the gates", "a gate failed"], range=[theme.PALETTE["deep"], theme.PAPER]
-    )
-    lines = rows.mark_rule(strokeWidth=3, color=theme.PALETTE["mist"], aria=False).encode(
+    fill = alt.Scale(domain=list(GATES), range=[theme.PALETTE["deep"], theme.PAPER])
+    key = legend(narrow=narrow, offset=26) if gates else None
+    lines = ranged.mark_rule(strokeWidth=3, color=theme.PALETTE["mist"], aria=False).encode(
         x=alt.X("low:Q"), x2="high:Q"
     )
     dots = rows.mark_circle(
@@ -114,7 +123,7 @@ def _sites(data: pd.DataFrame, axis: str, mark: list[alt.Chart], *, narrow: bool
     ).encode(
         x=x,
         description=TOLD,
-        fill=alt.Fill("gate:N", scale=fill, legend=legend(narrow=narrow, offset=26)),
+        fill=alt.Fill("gate:N", scale=fill, legend=key),
     )
     words = rows.mark_text(dy=17 if narrow else -15, aria=False).encode(x=x, text="words:N")
     layers = [lines, dots, *haloed(words), *mark]

@@ -36,14 +36,25 @@ def check_all(library: Library) -> Iterator[Finding]:
             yield Finding(f"scenario {scenario}: {error}", refused=True)
         else:
             sound.append(scenario)
+    drawn: list[str] = []
+    for design in library.designs:
+        try:
+            library.design(design)
+        except SitefareError as error:
+            yield Finding(f"design {design}: {error}", refused=True)
+        else:
+            drawn.append(design)
     if sound:
         for site in library.sites:
-            yield from _site(library, site, sound)
+            yield from _site(library, site, sound, drawn)
+    yield Finding(f"designs: {', '.join(drawn) or 'none'}")
     yield Finding(f"scenarios: {', '.join(sound)}")
 
 
-def _site(library: Library, site: str, scenarios: list[str]) -> Iterator[Finding]:
-    """Check one site with every scenario whose own file is sound."""
+def _site(
+    library: Library, site: str, scenarios: list[str], designs: list[str]
+) -> Iterator[Finding]:
+    """Check one site with every scenario and every design whose own file is sound."""
     try:
         case = make_case(library, site, scenarios[0])
         values = base_values(case)
@@ -70,6 +81,11 @@ def _site(library: Library, site: str, scenarios: list[str]) -> Iterator[Finding
             make_case(library, site, scenario)
         except SitefareError as error:
             yield Finding(f"site {site}, scenario {scenario}: {error}", refused=True)
+    for design in designs:
+        try:
+            make_case(library, site, scenarios[0], design=design)
+        except SitefareError as error:
+            yield Finding(f"site {site}, design {design}: {error}", refused=True)
 
 
 def _together(case: Case) -> Iterator[Finding]:

@@ -66,7 +66,7 @@ def document(made: DesignSheet, f: Formats) -> Document:
     """Build the document of a design sheet."""
     case, held = made.case, evidence(made.values)
     place = case.rows["place.name"].text
-    scenario = case.scenario.replace("_", " ")
+    scenario = case.variant
     metadata = Metadata(
         title=f"{place}: design sheet of an aquaponic farm",
         site=place,

@@ -128,6 +128,7 @@ def as_data(made: DesignSheet) -> dict[str, Any]:
         "schema_version": SCHEMA,
         "case": {
             "site": case.site,
+            "design": case.design,
             "scenario": case.scenario,
             "settings": list(case.settings),
             "appraisal_date": case.timeline.label(0),

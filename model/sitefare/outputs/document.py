@@ -2,9 +2,9 @@
 
 A document is metadata and blocks, nothing rendered. The page, the PDF and the notebook's
 cells are made from the same object, so no figure is typed twice. Text carries a tiny markup:
-`**strong**`, `[words](#anchor)`, `[](#anchor)` for "Figure 3" or "Table 2", and `[@source]` for
-a citation, which `citations.cited` turns into a number; `plain(text)` makes any outside text
-safe to put into it. Everything else is shown as written.
+`**strong**`, `[words](#anchor)`, `[](#anchor)` for "Figure 3" or "Table 2", `[words](./a/file)`
+for a file beside a page, and `[@source]` for a citation, which `citations.cited` turns into a
+number; `plain(text)` makes outside text safe to put into it. All else is shown as written.
 """
 
 import datetime as dt
@@ -56,8 +56,9 @@ TableLayout = Literal["page", "half", "folded", "landscape", "dense"]
 class Metadata:
     """What stands on the cover, in the running head and in the foot of every artifact.
 
-    `date` is YYYY-MM or YYYY-MM-DD, given by the caller: never today. `draft` puts the mark on
-    every page; `missing` says what is still to be held. `subtitle` is one line under the title.
+    `date` is YYYY-MM or YYYY-MM-DD, given by the caller: never today; what is a page alone may
+    have none. `draft` puts the mark on every page; `missing` says what is still to be held.
+    `subtitle` is one line under the title.
     `cover` holds the facts of a cover page, label and value; without any there is no cover.
     """
 
@@ -75,6 +76,8 @@ class Metadata:
 
     def __post_init__(self) -> None:
         """Refuse a date that no writer could put on the document."""
+        if not self.date:
+            return
         try:
             day = dt.date.fromisoformat(f"{self.date}-01"[:10]).isoformat()
         except ValueError:

@@ -160,7 +160,9 @@ class Explorer:
         except (SitefareError, OSError) as error:
             self.said.value = str(Markup("<p>{}</p>").format(str(error)))
             return
-        command = f"sitefare propose {self.plan.case.site} --scenario {path.stem}"
+        case = self.plan.case
+        design = f" --design {case.design}" if case.design else ""
+        command = f"sitefare propose {case.site}{design} --scenario {path.stem}"
         words = f"Saved as scenarios/{path.name}: {command}"
         self.said.value = str(Markup("<p>{}</p>").format(words))
 

@@ -52,6 +52,8 @@ def inline(text: str, document: Document) -> Markup:
         body = escape(span.text or label(span.target, labels, document.metadata.language))
         if span.target:
             body = Markup('<a href="#{}">{}</a>').format(span.target, body)
+        elif span.file:
+            body = Markup('<a href="{}">{}</a>').format(span.file, body)
         parts.append(Markup("<strong>{}</strong>").format(body) if span.strong else body)
     return spoken(text, document, Markup("").join(parts))
 

@@ -29,7 +29,9 @@ def page(document: Document) -> str:
             words=own,
             script_words={name: own[name] for name in SCRIPT_WORDS},
             direction=direction(language),
-            date=month_and_year(document.metadata.date, language),
+            date=month_and_year(document.metadata.date, language)
+            if document.metadata.date
+            else "–",
             text=Tools(document, drawings=True).text,
             contents=chapters(document),
             sections=parts,

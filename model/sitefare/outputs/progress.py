@@ -5,14 +5,20 @@ JSON object a line. Each tells what is done, what failed, how fast and how long 
 """
 
 import json
-from collections.abc import Callable
+import math
 from dataclasses import dataclass, field
 from time import monotonic
 from typing import Any, Self
 
 from rich.console import Console
 from rich.live import Live
+from rich.spinner import Spinner
 from rich.text import Text
+
+from sitefare.stages import Ended
+
+#: A rate from which it is told in whole numbers. [1/min]
+WHOLE = 100.0
 
 #: Seconds between two plain lines, and between two lines for a machine. [s]
 EVERY = 10.0
@@ -49,9 +55,10 @@ class Count:
         """The count in one line."""
         failed = f", {self.failed} failed" if self.failed else ""
         if not self.done + self.failed:
-            return f"{self.title}: 0 of {self.total}"
+            return f"{self.title}: 0 of {self.total:,}"
+        rate = f"{self.rate:.3g}" if self.rate < WHOLE else f"{self.rate:,.0f}"
         return (
-            f"{self.title}: {self.done} of {self.total}{failed}; {self.rate:.3g} a minute, "
+            f"{self.title}: {self.done:,} of {self.total:,}{failed}; {rate} a minute, "
             f"{duration(self.left)} left"
         )
 
@@ -78,15 +85,23 @@ def duration(seconds: float) -> str:
 
 
 class Progress:
-    """Tells on a console how far stages are; use as a context."""
+    """Tells on a console how far stages are; use as a context.
 
-    def __init__(self, console: Console, *, as_json: bool = False) -> None:
+    `title` stands at a terminal until a stage begins. A command that is mostly quick is `quiet`
+    for some seconds: until then nothing is told but at a terminal. [s]
+    """
+
+    def __init__(
+        self, console: Console, *, as_json: bool = False, title: str = "", quiet: float = 0.0
+    ) -> None:
         self._console = console
         self._json = as_json
-        self._live = Live(console=console, auto_refresh=False, transient=True)
+        self._spinner = Spinner("dots", Text(title))
+        self._live = Live(self._spinner, console=console, refresh_per_second=8, transient=True)
         self._moving = console.is_terminal and not as_json
         self._count = Count("", 0)
-        self._told = 0.0
+        self._told = -math.inf
+        self._loud = monotonic() + quiet
 
     def __enter__(self) -> Self:
         """Begin to show."""
@@ -99,25 +114,27 @@ class Progress:
         if self._moving:
             self._live.stop()
 
-    def stage(self, title: str, total: int) -> Callable[[bool], None]:
-        """Begin a stage; what is returned is called as each task ends: True if it failed."""
-        self._count = Count(title, total)
+    def stage(self, title: str, total: int) -> Ended:
+        """Begin a stage; what is returned is called as steps end, with True if they failed."""
+        self._count = now = Count(title, total, begun=monotonic())
         self._tell(ended=total == 0)
 
-        def ended(failed: bool) -> None:  # noqa: FBT001
-            self._count.failed += failed
-            self._count.done += not failed
-            self._tell(ended=self._count.done + self._count.failed == total)
+        def ended(failed: bool = False, count: int = 1) -> None:  # noqa: FBT001, FBT002
+            now.failed += count if failed else 0
+            now.done += 0 if failed else count
+            self._tell(ended=now.done + now.failed >= total)
 
         return ended
 
     def _tell(self, *, ended: bool) -> None:
         """Show the count: always at a terminal, elsewhere now and then and at the end."""
         if self._moving:
-            self._live.update(Text(self._count.words), refresh=True)
+            if self._count.total:
+                self._spinner.update(text=Text(self._count.words))
             return
-        if not ended and monotonic() - self._told < EVERY:
+        now = monotonic()
+        if now < self._loud or (not ended and now - self._told < EVERY):
             return
-        self._told = monotonic()
+        self._told = now
         words = json.dumps(self._count.numbers) if self._json else self._count.words
         self._console.print(words, highlight=False, markup=False, soft_wrap=True)

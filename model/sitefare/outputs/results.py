@@ -104,6 +104,7 @@ def results(appraisal: Appraisal, drawn: Uncertainty) -> dict[str, Any]:
         "schema_version": SCHEMA,
         "case": {
             "site": case.site,
+            "design": case.design,
             "scenario": case.scenario,
             "settings": list(case.settings),
             "currency": case.currency,

@@ -1,6 +1,7 @@
 """Which runs does a table ask for?
 
-A run is a site under a scenario with settings, draws and a seed; some ask for documents too.
+A run is a site, with its own farm or a design laid over it, under a scenario with settings, draws
+and a seed; some ask for documents too.
 """
 
 from dataclasses import dataclass
@@ -8,13 +9,23 @@ from pathlib import Path
 
 from sitefare.assumptions.files import Line, read_lines, require_columns
 from sitefare.errors import SitefareError
+from sitefare.outputs.catalogue import SOURCE, check_language
+
+#: Files of a whole batch, beside its runs' folders.
+TABLE, MANIFEST, INDEX = "runs.parquet", "manifest.json", "index.html"
 
 COLUMNS = ("run", "site", "scenario", "settings", "draws", "seed", "documents")
+
+#: Columns that a table may leave out.
+OPTIONAL = ("design", "language")
 
 
 @dataclass(frozen=True)
 class Run:
-    """One line of a table of runs; settings are parted by semicolons in their cell."""
+    """One line of a table of runs; settings are parted by semicolons in their cell.
+
+    `language` is that of its documents; `wrong` says why it cannot be begun.
+    """
 
     name: str
     site: str
@@ -24,6 +35,8 @@ class Run:
     seed: int
     documents: bool
     wrong: str = ""
+    design: str = ""
+    language: str = SOURCE
 
 
 def read_runs(path: Path) -> list[Run]:
@@ -35,7 +48,7 @@ def read_runs(path: Path) -> list[Run]:
         If a column is unknown, a name repeats or would leave the folder, or a cell is refused.
     """
     header, lines = read_lines(path)
-    require_columns(path.name, header, COLUMNS)
+    require_columns(path.name, [x for x in header if x not in OPTIONAL], COLUMNS)
     runs = [_run(line) for line in lines]
     for line, run in zip(lines, runs, strict=True):
         if [other.name for other in runs].count(run.name) > 1:
@@ -48,15 +61,23 @@ def _run(line: Line) -> Run:
     name = line.cells["run"]
     if not name or not all(c.isalnum() or c in "-_." for c in name) or name.startswith("."):
         line.refuse("run", "a name of letters, digits, '-', '_' and '.' is accepted")
+    if name.lower() in (TABLE, MANIFEST, INDEX):
+        line.refuse("run", "the batch's own file is called that; give the run another name")
     settings = tuple(s.strip() for s in line.cells["settings"].split(";") if s.strip())
+    design, language = (line.cells.get(column, "") for column in OPTIONAL)
     given = (line.cells["site"], line.cells["scenario"], settings)
     try:
         draws, seed = (_whole(line, column) for column in ("draws", "seed"))
         if line.cells["documents"] not in ("yes", "no"):
             line.refuse("documents", "yes or no is accepted")
+        if language:
+            check_language(language)
     except SitefareError as error:
-        return Run(name, *given, 0, 0, documents=False, wrong=str(error))
-    return Run(name, *given, draws, seed, documents=line.cells["documents"] == "yes")
+        return Run(name, *given, 0, 0, documents=False, wrong=str(error), design=design)
+    asked = line.cells["documents"] == "yes"
+    return Run(
+        name, *given, draws, seed, documents=asked, design=design, language=language or SOURCE
+    )
 
 
 def _whole(line: Line, column: str) -> int:

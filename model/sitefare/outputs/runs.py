@@ -16,12 +16,16 @@ import nbformat
 
 from sitefare.assumptions.files import nearest
 from sitefare.errors import RunError
+from sitefare.stages import Stage, untold
 
 #: Prefix of the folder that a run works in, before the number of its process.
 MAKING = ".making-"
 
 #: Parameters whose values are paths of the machine; the notebook that is kept has none.
-OURS = ("output_folder", "house_style")
+OURS = ("output_folder", "house_style", "assumptions")
+
+#: Our engine's name among papermill's.
+ENGINE = "sitefare"
 
 #: Seconds that one cell, and the kernel's start, may take. [s]
 CELL_LIMIT = 600
@@ -81,11 +85,13 @@ def checked_parameters(notebook: Path, parameters: Mapping[str, Any]) -> dict[st
     return dict(parameters)
 
 
-def run_notebook(notebook: Path, parameters: Mapping[str, Any], folder: Path) -> list[Path]:
+def run_notebook(
+    notebook: Path, parameters: Mapping[str, Any], folder: Path, stage: Stage = untold
+) -> list[Path]:
     """Run a notebook so that all its files appear in a folder, or none does.
 
     The notebook's `output_folder` parameter is where its last cell writes; the executed
-    notebook is put beside what it wrote.
+    notebook is put beside what it wrote. `stage` begins a stage that is told of cells done.
 
     Raises
     ------
@@ -99,7 +105,8 @@ def run_notebook(notebook: Path, parameters: Mapping[str, Any], folder: Path) ->
     try:
         with tempfile.TemporaryDirectory(dir=folder, prefix=f"{MAKING}{os.getpid()}-") as name:
             making = Path(name)
-            _execute(notebook, making / notebook.name, {**given, "output_folder": str(making)})
+            inside = {**given, "output_folder": str(making)}
+            _execute(notebook, making / notebook.name, inside, stage)
             tidy_notebook(making / notebook.name)
             made = sorted(making.iterdir())
             for path in made:
@@ -131,8 +138,8 @@ def _alive(process: int) -> bool:
     return True
 
 
-def _execute(source: Path, target: Path, parameters: dict[str, Any]) -> None:
-    """Run one notebook through papermill."""
+def _execute(source: Path, target: Path, parameters: dict[str, Any], stage: Stage) -> None:
+    """Run one notebook through papermill, cell by cell."""
     import papermill  # noqa: PLC0415
     from papermill.exceptions import PapermillExecutionError  # noqa: PLC0415
     from traitlets.config import Config  # noqa: PLC0415
@@ -149,6 +156,7 @@ def _execute(source: Path, target: Path, parameters: dict[str, Any]) -> None:
             str(target),
             parameters=parameters,
             cwd=str(source.parent),
+            engine_name=_counting(stage),
             progress_bar=False,
             kernel_name="python3",
             start_timeout=START_LIMIT,
@@ -163,6 +171,32 @@ def _execute(source: Path, target: Path, parameters: dict[str, Any]) -> None:
         raise RunError(msg) from error
     finally:
         shutil.rmtree(sockets, ignore_errors=True)
+
+
+def _counting(stage: Stage) -> str:
+    """Name an engine that runs a notebook as papermill's own does, and tells of cells done."""
+    from papermill.engines import NBClientEngine, papermill_engines  # noqa: PLC0415
+
+    class Counting(NBClientEngine):  # type: ignore[misc]
+        """Papermill's own engine; its manager says when a cell has ended."""
+
+        @classmethod
+        def execute_managed_notebook(cls, nb_man: Any, kernel_name: str, **options: Any) -> Any:  # noqa: ANN401
+            """Run the notebook."""
+            ended, complete = (
+                stage("cells of the notebook", len(nb_man.nb.cells)),
+                nb_man.cell_complete,
+            )
+
+            def counted(*given: Any, **named: Any) -> None:  # noqa: ANN401
+                complete(*given, **named)
+                ended()
+
+            nb_man.cell_complete = counted
+            return super().execute_managed_notebook(nb_man, kernel_name, **options)
+
+    papermill_engines.register(ENGINE, Counting)
+    return ENGINE
 
 
 def tidy_notebook(path: Path) -> None:

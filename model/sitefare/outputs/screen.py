@@ -24,7 +24,7 @@ from sitefare.outputs.run_table import Run
 from sitefare.outputs.stored import Inputs, remove_halves, written_whole
 from sitefare.questions.comparing import RATIO
 from sitefare.questions.dictionary import INDICATORS
-from sitefare.questions.screening import Asked, less_is_better, screened
+from sitefare.questions.screening import Asked, less_is_better, screened, side_by_side
 from sitefare.workers import Workers
 
 #: Places that one task appraises.
@@ -89,7 +89,8 @@ def screen(
             written_whole(parts[i], outcome.answer)
         ended(not outcome.done)
     frames = [pd.read_parquet(path) for path in parts if path.is_file()]
-    lines = pd.concat([f.dropna(axis=1, how="all") for f in frames]) if frames else pd.DataFrame()
+    empty = pd.DataFrame(columns=["place", "status", "reason"])
+    lines = pd.concat([f.dropna(axis=1, how="all") for f in frames]) if frames else empty
     lines = lines.reset_index(drop=True)
     if not failed:
         made = io.BytesIO()
@@ -106,7 +107,7 @@ def _key(places: Sequence[Place], asked: Asked, inputs: Inputs) -> str:
     digest = hashlib.sha256("\n".join(asked.keys).encode())
     for place in places:
         run = Run(place.key, place.like, asked.scenario, asked.settings, asked.draws, asked.seed,
-                  documents=False)  # fmt: skip
+                  documents=False, design=asked.design)  # fmt: skip
         digest.update(f"{inputs.key(run)}\n{place.told}\n".encode())
         for value in place.given:
             if value.name == "climate.weather_file":
@@ -122,7 +123,7 @@ def printed_indicator(name: str) -> str:
     found = INDICATORS.get(name)
     if found is None:
         return name.replace("_", " ").capitalize()
-    unit = found.unit.replace("money", "local money")
+    unit = found.unit.replace("money", "USD")
     return f"{found.title} [{unit}]" if unit != "1" else found.title
 
 
@@ -132,12 +133,33 @@ def screen_map(lines: pd.DataFrame, by: str, output: Path) -> Path | None:
     if not lines.get("longitude", pd.Series(dtype=float)).notna().any():
         path.unlink(missing_ok=True)
         return None
-    frame = lines[["place", "longitude", "latitude"]].assign(value=lines[by])
+    frame = lines[["place", "longitude", "latitude"]].assign(
+        value=side_by_side(lines, by, "--rank")
+    )
     picture = places_map(
         frame, printed_indicator(by), Formats("en"), less_is_better=less_is_better(by)
     )
     written_whole(path, svg(picture.wide).encode())
     return path
+
+
+def compared(lines: pd.DataFrame, by: str) -> pd.DataFrame:
+    """Return places side by side: an indicator with its ends, people, and money in US dollars.
+
+    Returns
+    -------
+    DataFrame with columns place, like, value, low, high, people_fed, cost_per_person_day [USD],
+    capex [USD], gates_shut and values_given
+    """
+    found = lines[["place", "like", "people_fed", "gates_shut", "values_given"]].copy()
+    for column, name in (("value", by), ("low", f"{by}_low"), ("high", f"{by}_high")):
+        if name in lines and lines[name].notna().any():
+            found[column] = side_by_side(lines, name, "--rank")
+        else:
+            found[column] = float("nan")
+    for name in ("cost_per_person_day", "capex"):
+        found[name] = side_by_side(lines, name, "--rank")
+    return found
 
 
 def screened_table(lines: pd.DataFrame, by: str) -> Table:
@@ -146,14 +168,14 @@ def screened_table(lines: pd.DataFrame, by: str) -> Table:
     table = Table(box=None, pad_edge=False)
     table.add_column("Place")
     title = printed_indicator(by)
-    heads = (title, "People fed", "Capital", "Currency", "Gates shut")
+    heads = (title, "People fed", "Capital [USD]", "Gates shut")
     for head in heads:
-        table.add_column(head, justify="left" if head in heads[3:] else "right")
-    for _, line in lines.iterrows():
-        ends = f.span(line.get(f"{by}_low"), line.get(f"{by}_high"), f.number)
-        shown = f.number(line[by]) + (f" ({ends})" if ends else "")
+        table.add_column(head, justify="left" if head == heads[-1] else "right")
+    for _, line in compared(lines, by).iterrows():
+        ends = f.span(line["low"], line["high"], f.number)
+        shown = f.number(line["value"]) + (f" ({ends})" if ends else "")
         table.add_row(
             str(line["place"]), shown, f.number(line["people_fed"]), f.amount(line["capex"]),
-            str(line["currency"]), str(line["gates_shut"]) or "none",
+            str(line["gates_shut"]) or "none",
         )  # fmt: skip
     return table

@@ -46,7 +46,10 @@ class Inputs:
     def key(self, run: Run) -> str:
         """Return a key of everything a run's figures rest on; any change of it changes the key."""
         scenarios = self._assumptions / "scenarios"
+        designs = self._assumptions / "designs"
+        laid = [designs / f"{run.design}.csv", *tables(designs / run.design)] if run.design else []
         own = [
+            *laid,
             scenarios / f"{run.scenario}.csv",
             *tables(scenarios / run.scenario),
         ]
@@ -55,7 +58,8 @@ class Inputs:
             self._common,
             self._folder(self._assumptions / "sites" / run.site),
             *(self.digest(path) for path in own),
-            *(str(x) for x in (run.site, run.scenario, run.settings, run.draws, run.seed)),
+            *(str(x) for x in (run.site, run.design, run.scenario, run.settings)),
+            *(str(x) for x in (run.draws, run.seed, run.language)),
         ]
         return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:32]
 

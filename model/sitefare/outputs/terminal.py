@@ -40,8 +40,9 @@ def indicator_table(found: dict[str, Any]) -> Table:
     """Lay the indicators of results.json out as a table."""
     case = found["case"]
     ranged = found["provenance"]["draws"] > 0
+    names = [case[key] for key in ("site", "design", "scenario") if case[key]]
     title = (
-        f"{case['site']}, {case['scenario']}; prices of {case['appraisal_date']}\n"
+        f"{', '.join(names)}; prices of {case['appraisal_date']}\n"
         f"people are fed by the ration {found['indicators']['people_fed']['ration']}"
     )
     table = Table(title=title, box=None, title_justify="left", pad_edge=False)
@@ -144,7 +145,7 @@ def rounded_lines(found: dict[str, Any]) -> str:
 def print_design(console: Console, made: DesignSheet) -> None:
     """Print the design sheet: sizes by group, targets, calendars, limits."""
     case = made.case
-    console.print(f"Design sheet: {case.site}, {case.scenario}", style="bold", highlight=False)
+    console.print(f"Design sheet: {case.site}, {case.names}", style="bold", highlight=False)
     for group in dict.fromkeys(line.group for line in made.lines):
         rows = [
             (line.what, shown(line.number), "" if line.unit == "1" else line.unit, line.note)

@@ -37,6 +37,7 @@ from sitefare.questions.sampling_error import Between
 from sitefare.questions.tornado import swings
 from sitefare.questions.uncertainty import uncertainty as drawn_of
 from sitefare.sizing import plan_for
+from sitefare.stages import Stage, untold
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,7 @@ def make_study(
     seed: int = 1,
     language: str = "en",
     root: Path | None = None,
+    design: str = "",
 ) -> Study:
     """Appraise one case over draws and tell what could happen.
 
@@ -80,15 +82,22 @@ def make_study(
     DesignError
         If the farm cannot be built or run safely.
     """
-    case = make_case(project_library(root), site, scenario, settings)
+    case = make_case(project_library(root), site, scenario, settings, design)
     return study_of(case, draws, seed, language)
 
 
-def study_of(case: Case, draws: int, seed: int, language: str = "en") -> Study:
-    """Appraise a resolved case over draws and tell what could happen."""
+def study_of(
+    case: Case, draws: int, seed: int, language: str = "en", stage: Stage = untold
+) -> Study:
+    """Appraise a resolved case over draws and tell what could happen; `stage` hears of draws."""
     sized = plan_for(case)
     formats = Formats(language, sized.case.currency)
-    view = View(appraise(sized), drawn_of(sized, draws, seed), swings(sized), formats)
+    view = View(
+        appraise(sized),
+        drawn_of(sized, draws, seed, ended=stage("draws", draws)),
+        swings(sized),
+        formats,
+    )
     found = outlook(view.appraisal, view.drawn)
     return Study(view, found, _document(view), as_numbers(sized.case, found))
 
@@ -99,11 +108,11 @@ def _document(view: View) -> Document:
     metadata = Metadata(
         title=f"{view.place}: what could happen",
         site=view.place,
-        scenario=case.scenario.replace("_", " "),
+        scenario=case.variant,
         date=case.timeline.label(0),
         input_hash=case.input_hash,
         version=__version__,
-        subtitle=f"{case.scenario.replace('_', ' ')} · prices of {view.price_date}",
+        subtitle=f"{case.variant} · prices of {view.price_date}",
         language=view.formats.language,
         draft=view.evidence.draft,
         missing=tuple(view.evidence.missing),
@@ -117,6 +126,7 @@ def as_numbers(case: Case, found: Outlook | None) -> dict[str, Any]:
     head: dict[str, Any] = {
         "case": {
             "site": case.site,
+            "design": case.design,
             "scenario": case.scenario,
             "settings": list(case.settings),
             "currency": case.currency,
@@ -190,7 +200,7 @@ def print_study(console: Console, study: Study) -> None:
     """Print what could happen: figures, chances, when cash runs out, whether draws suffice."""
     view, found = study.view, study.outlook
     case = view.appraisal.case
-    console.print(f"{case.site}, {case.scenario}: what could happen", style="bold", highlight=False)
+    console.print(f"{case.site}, {case.names}: what could happen", style="bold", highlight=False)
     if found is None:
         _say(console, "No draws were asked for: there are no ranges.")
         return

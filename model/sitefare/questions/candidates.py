@@ -12,11 +12,12 @@ from typing import Literal
 from sitefare.appraisal import Plan, appraise, plan_at, settled
 from sitefare.arrays import Array
 from sitefare.assumptions.case import Case
-from sitefare.errors import DesignError
 from sitefare.questions.choosing import Candidate
 from sitefare.questions.grouping import ends
 from sitefare.questions.uncertainty import uncertainty
 from sitefare.sizing import plan_for
+from sitefare.stages import Stage, untold
+from sitefare.workers import Here, Workers
 
 Basis = Literal["base", "mean", "careful"]
 
@@ -29,6 +30,24 @@ BASES = {
 
 #: What of an appraisal a candidate counts: people, capital, cost a year.
 COUNTED = ("people_fed", "capex", "equivalent_annual_cost")
+
+
+@dataclass(frozen=True)
+class Farm:
+    """One farm to be counted, with all that a worker needs; no area takes the case's size. [m2]"""
+
+    case: Case
+    region: str
+    area: float | None
+    basis: Basis
+    draws: int
+    seed: int
+
+    @property
+    def title(self) -> str:
+        """Name the farm by site, design, scenario and size."""
+        size = "its own size" if self.area is None else f"{self.area:g} m²"
+        return f"{self.case.site}, {self.case.names}, {size}"
 
 
 @dataclass(frozen=True)
@@ -45,8 +64,10 @@ def offer(
     basis: Basis,
     draws: int,
     seed: int,
+    workers: Workers | None = None,
+    stage: Stage = untold,
 ) -> Offer:
-    """Appraise every farm that could be built.
+    """Appraise every farm that could be built, each as a task of its own.
 
     Parameters
     ----------
@@ -58,24 +79,45 @@ def offer(
         What is counted: base, mean or careful. [choice]
     draws, seed : int
         Draws, a power of two, for mean and careful, and their seed. [1]
+    workers : Workers, optional
+        Who appraises: this process unless given. No answer depends on it.
+    stage : function
+        Begins a stage that is told of farms done.
     """
-    found: list[Candidate] = []
-    refused: list[tuple[str, str]] = []
-    for case, region in cases:
-        sizes: Sequence[float | None] = areas or [None]
-        for area in sizes:
-            size = "its own size" if area is None else f"{area:g} m²"
-            try:
-                plan = plan_for(case) if area is None else settled(plan_at(case, area))
-            except DesignError as error:
-                refused.append((f"{case.site}, {case.scenario}, {size}", str(error)))
-                continue
-            found.append(_candidate(plan, region, basis, draws, seed))
-    return Offer(tuple(found), tuple(refused))
+    sizes: Sequence[float | None] = areas or [None]
+    farms = [
+        Farm(case, region, area, basis, draws, seed) for case, region in cases for area in sizes
+    ]
+    ended = stage("farms appraised", len(farms))
+    found: dict[int, Candidate] = {}
+    refused: dict[int, str] = {}
+    for outcome in (workers or Here()).each(candidate, farms):
+        if outcome.answer is None:
+            refused[outcome.number] = outcome.failure
+        else:
+            found[outcome.number] = outcome.answer
+        ended(not outcome.done)
+    return Offer(
+        tuple(found[n] for n in sorted(found)),
+        tuple((farms[n].title, refused[n]) for n in sorted(refused)),
+    )
 
 
-def _candidate(plan: Plan, region: str, basis: Basis, draws: int, seed: int) -> Candidate:
-    """Count one farm."""
+def candidate(farm: Farm) -> Candidate:
+    """Count one farm.
+
+    Raises
+    ------
+    DesignError
+        If it cannot be built or run safely.
+    """
+    case, area = farm.case, farm.area
+    plan = plan_for(case) if area is None else settled(plan_at(case, area))
+    return _counted_farm(plan, farm.region, farm.basis, farm.draws, farm.seed)
+
+
+def _counted_farm(plan: Plan, region: str, basis: Basis, draws: int, seed: int) -> Candidate:
+    """Count a farm whose design stands."""
     case, made = plan.case, appraise(plan)
     if basis == "base":
         people, capital, cost = (float(made.indicators[name][0, 0]) for name in COUNTED)
@@ -87,7 +129,7 @@ def _candidate(plan: Plan, region: str, basis: Basis, draws: int, seed: int) -> 
         )
     return Candidate(
         case.site,
-        case.scenario,
+        case.names,
         plan.design.bed_area,
         people,
         capital / case.exchange_rate,

@@ -154,7 +154,7 @@ def portfolio(candidates: Sequence[Candidate], terms: Terms, others: int = 3) ->
         If there are no candidates, or a limit names a region that none of them is in.
     """
     _check(candidates, terms)
-    found = list(_best_first(candidates, terms, 1 + others))
+    found = list(best_first(candidates, terms, 1 + others))
     if not found:
         raise DesignError(_why_none(candidates, terms))
     best = Chosen(found[0])
@@ -242,11 +242,17 @@ def _aimed(candidates: Sequence[Candidate], terms: Terms) -> npt.NDArray[np.floa
     return scaled
 
 
-def _best_first(
-    candidates: Sequence[Candidate], terms: Terms, most: int
+def best_first(
+    candidates: Sequence[Candidate], terms: Terms, most: int, site: str = ""
 ) -> Iterator[tuple[Candidate, ...]]:
-    """Yield sets from the best on, each ruled out before the next is sought."""
+    """Yield sets from the best on, each ruled out before the next is sought.
+
+    Where a `site` is named, every set has a farm there.
+    """
     limits = _constraints(candidates, terms)
+    if site:
+        there = np.array([[float(one.site == site) for one in candidates]])
+        limits.append(LinearConstraint(there, 1.0, 1.0))
     for _ in range(most):
         picked = _solved(_aimed(candidates, terms), limits)
         if picked is None:
@@ -274,18 +280,18 @@ def _solved(
     return picked
 
 
-def _value(chosen: Chosen, terms: Terms) -> float:
+def worth_of(chosen: Chosen, terms: Terms) -> float:
     """Return what the aim makes of a set, more being better. [person, USD]"""
     return chosen.people if terms.aim == "most_people" else -chosen.cost
 
 
-def _step(candidates: Sequence[Candidate], terms: Terms) -> float:
+def least_step(candidates: Sequence[Candidate], terms: Terms) -> float:
     """Return the least difference by the aim that counts. [person, USD]"""
     name = "people" if terms.aim == "most_people" else "cost"
     return SAME * max(float(np.max(np.abs(_column(candidates, name)))), 1.0)
 
 
-def _with(terms: Terms, key: tuple[str, str], bound: float) -> Terms:
+def with_bound(terms: Terms, key: tuple[str, str], bound: float) -> Terms:
     """Return the terms with one limit at another bound."""
     region, name = key
     change: dict[str, Any] = {name: bound}
@@ -300,9 +306,9 @@ def _priced(candidates: Sequence[Candidate], terms: Terms, best: Chosen, limit: 
     taken = np.array([one in best.farms for one in candidates])
     used = float(np.sum(limit.weights * taken))
     eased = limit.bound * (1.0 + EASED if limit.most else 1.0 - EASED)
-    found = next(_best_first(candidates, _with(terms, limit.key, eased), 1))
-    gain = _value(Chosen(found), terms) - _value(best, terms)
-    gain = gain if gain > _step(candidates, terms) else 0.0
+    found = next(best_first(candidates, with_bound(terms, limit.key, eased), 1))
+    gain = worth_of(Chosen(found), terms) - worth_of(best, terms)
+    gain = gain if gain > least_step(candidates, terms) else 0.0
     return Price(limit.title, limit.bound, used, gain, _turns(candidates, terms, best, limit))
 
 
@@ -314,7 +320,7 @@ def _turns(
     The limit itself becomes what is made least (or most), and the aim a limit just beyond what
     is had.
     """
-    free = _with(terms, limit.key, np.inf if limit.most else 0.0)
+    free = with_bound(terms, limit.key, np.inf if limit.most else 0.0)
     aimed = _aimed(candidates, terms)
     least = float(np.sum(aimed * np.array([one in best.farms for one in candidates])))
     beyond = LinearConstraint(aimed[None, :], -np.inf, least - SAME)
@@ -329,9 +335,9 @@ def _why_none(candidates: Sequence[Candidate], terms: Terms) -> str:
     whole = Terms(terms.aim)
     for limit in _limits(candidates, terms):
         alone = whole if not limit.key[0] else replace(whole, regions={limit.key[0]: RegionLimit()})
-        if not any(_best_first(candidates, _with(alone, limit.key, limit.bound), 1)):
+        if not any(best_first(candidates, with_bound(alone, limit.key, limit.bound), 1)):
             most = replace(alone, aim="most_people")
-            could = max(_weighed(candidates, limit, s) for s in _best_first(candidates, most, 1))
+            could = max(_weighed(candidates, limit, s) for s in best_first(candidates, most, 1))
             return (
                 f"no set of farms satisfies the limits: {limit.title.lower()} asks "
                 f"{limit.bound:,.0f}, and all sites together give {could:,.0f}"

@@ -17,6 +17,7 @@ from sitefare.assumptions.case import Case, base_values, draw_values
 from sitefare.assumptions.declaration import Values
 from sitefare.questions.groups import GROUPS, OTHER, group_of
 from sitefare.questions.tornado import width
+from sitefare.stages import Stage, untold
 
 #: Draws of one group; P10 and P90 are then the 26th from either end.
 DRAWS = 256
@@ -70,14 +71,20 @@ def group_values(case: Case, drawn: Values, names: Iterable[str]) -> Values:
 
 
 def group_tornado(
-    plan: Plan, indicators: Iterable[str], draws: int = DRAWS, seed: int = 1
+    plan: Plan,
+    indicators: Iterable[str],
+    draws: int = DRAWS,
+    seed: int = 1,
+    stage: Stage = untold,
 ) -> dict[str, GroupTornado]:
-    """Return each indicator's bars by group, widest first."""
+    """Return each indicator's bars by group, widest first; `stage` is told of draws done."""
     wanted, drawn = list(indicators), draw_values(plan.case, draws, seed)
     base = appraise(plan).indicators
     bars: dict[str, list[GroupBar]] = {name: [] for name in wanted}
-    for group, names in members(plan.case).items():
-        found = appraise_many(plan, group_values(plan.case, drawn, names))
+    groups = members(plan.case)
+    ended = stage("draws of all groups", len(groups) * draws)
+    for group, names in groups.items():
+        found = appraise_many(plan, group_values(plan.case, drawn, names), ended)
         for name in wanted:
             low, high = ends(found[name])
             bars[name].append(GroupBar(group, len(names), low, high))

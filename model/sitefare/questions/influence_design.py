@@ -18,6 +18,7 @@ from sitefare.questions.additive import Flat
 from sitefare.questions.groups import group_of
 from sitefare.questions.influence import OCCURRENCE, Influence, Shares, answers_in
 from sitefare.questions.scoring import scale_for
+from sitefare.stages import Stage, untold
 
 #: What is added to the seed for the second set of draws.
 SECOND_SEED = 1_000_003
@@ -83,6 +84,7 @@ def designed(
     draws: int,
     seed: int,
     parts: Mapping[str, Sequence[str]] | None = None,
+    stage: Stage = untold,
 ) -> dict[str, Influence]:
     """Share the spread of indicators among parts by a design of their own.
 
@@ -96,13 +98,16 @@ def designed(
         Draws of each set, a power of two, and their seed. [1]
     parts : mapping of sequence of str, optional
         Names of values by part; the groups by meaning where not given.
+    stage : function
+        Begins a stage that is told of draws done.
     """
     first = dict(sampled_values(plan, draws, seed))
     second = shuffled(sampled_values(plan, draws, seed + SECOND_SEED), draws, seed)
     parts = parts_by_group(plan, first) if parts is None else parts
-    a, b = appraise_many(plan, first), appraise_many(plan, second)
+    ended = stage("draws", (len(parts) + 2) * draws)
+    a, b = (appraise_many(plan, values, ended) for values in (first, second))
     mixed = {
-        part: appraise_many(plan, first | {name: second[name] for name in names})
+        part: appraise_many(plan, first | {name: second[name] for name in names}, ended)
         for part, names in parts.items()
     }
     found = {}

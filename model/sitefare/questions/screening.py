@@ -43,6 +43,7 @@ class Asked:
     draws: int
     seed: int
     keys: tuple[str, ...]
+    design: str = ""
 
 
 def asked_of(
@@ -52,6 +53,7 @@ def asked_of(
     settings: Sequence[str],
     draws: int,
     seed: int,
+    design: str = "",
 ) -> Asked:
     """Put together what places are appraised by; `keys` of draws are those of all of them.
 
@@ -65,9 +67,9 @@ def asked_of(
     check_draws(draws, seed)
     keys: set[str] = set()
     for like in {place.like for place in places}:
-        case = make_case(library, like, scenario, settings)
+        case = make_case(library, like, scenario, settings, design)
         keys |= {case.key(name).removesuffix(like) for name in case.uncertain}
-    return Asked(scenario, tuple(settings), draws, seed, tuple(sorted(keys)))
+    return Asked(scenario, tuple(settings), draws, seed, tuple(sorted(keys)), design)
 
 
 def screened(library: Library, place: Place, asked: Asked) -> dict[str, Any]:
@@ -80,13 +82,15 @@ def screened(library: Library, place: Place, asked: Asked) -> dict[str, Any]:
     """
     line: dict[str, Any] = {"place": place.key, "like": place.like, "longitude": place.longitude}
     try:
-        case = place_case(library, place, asked.scenario, asked.settings)
+        case = place_case(library, place, asked.scenario, asked.settings, asked.design)
         line |= {
             "latitude": float(case.rows["place.latitude"].base),
             "values_given": len(place.given),
             "currency": case.currency,
             "exchange_rate": case.exchange_rate,
             "input_hash": case.input_hash,
+            "appraisal_date": case.timeline.label(0),
+            "demonstration": case.demonstration,
         }
         plan = plan_for(case)
         own = [key + place.key if key.endswith("@") else key for key in asked.keys]
@@ -123,6 +127,8 @@ def _entry(name: str, base: float, drawn: Uncertainty) -> dict[str, float | None
 def filtered(lines: pd.DataFrame, conditions: Sequence[str]) -> pd.DataFrame:
     """Keep the places that meet every condition, such as `people_fed>=50`; done ones alone.
 
+    Money is compared in US dollars, since places may differ in theirs.
+
     Raises
     ------
     RunError
@@ -130,18 +136,29 @@ def filtered(lines: pd.DataFrame, conditions: Sequence[str]) -> pd.DataFrame:
     """
     kept = lines[lines["status"] == "done"]
     for condition in conditions:
-        match = re.fullmatch(r"\s*(\w[\w.]*)\s*(<=|>=|<|>)\s*([-+\d.eE]+)\s*", condition)
-        if match is None:
-            msg = f"--where {condition}: write NAME, one of {' '.join(OPERATORS)}, and a number"
-            raise RunError(msg)
-        try:
-            bound = float(match[3])
-        except ValueError:
-            msg = f"--where {condition}: '{match[3]}' is no number"
-            raise RunError(msg) from None
-        column = numbers_in(kept, match[1], "--where")
-        kept = kept[OPERATORS[match[2]](column, bound)]
+        name, sign, bound = parted(condition)
+        column = side_by_side(kept, name, "--where")
+        kept = kept[OPERATORS[sign](column, bound)]
     return kept
+
+
+def parted(condition: str) -> tuple[str, str, float]:
+    """Split a condition into a column's name, a comparison and a bound.
+
+    Raises
+    ------
+    RunError
+        If it cannot be read.
+    """
+    match = re.fullmatch(r"\s*(\w[\w.]*)\s*(<=|>=|<|>)\s*([-+\d.eE]+)\s*", condition)
+    if match is None:
+        msg = f"--where {condition}: write NAME, one of {' '.join(OPERATORS)}, and a number"
+        raise RunError(msg)
+    try:
+        return match[1], match[2], float(match[3])
+    except ValueError:
+        msg = f"--where {condition}: '{match[3]}' is no number"
+        raise RunError(msg) from None
 
 
 def numbers_in(lines: pd.DataFrame, name: str, option: str) -> "pd.Series[float]":
@@ -161,15 +178,33 @@ def numbers_in(lines: pd.DataFrame, name: str, option: str) -> "pd.Series[float]
     return column
 
 
+def side_by_side(lines: pd.DataFrame, name: str, option: str) -> "pd.Series[float]":
+    """Return a column of numbers that may be compared between places: money in US dollars.
+
+    Raises
+    ------
+    RunError
+        If there is none of the name.
+    """
+    column = numbers_in(lines, name, option)
+    stem = name.removesuffix("_low").removesuffix("_high")
+    known = INDICATORS.get(stem)
+    if known is None or "money" not in known.unit:
+        return column
+    return column / lines["exchange_rate"]
+
+
 def ranked(lines: pd.DataFrame, by: str) -> pd.DataFrame:
     """Order places by a column: best first, no answer last, gates that are shut after all others.
+
+    Money is compared in US dollars.
 
     Raises
     ------
     RunError
         If no column of numbers has the name.
     """
-    worth = numbers_in(lines, by, "--rank")
+    worth = side_by_side(lines, by, "--rank")
     key = worth if less_is_better(by) else -worth
     order = pd.DataFrame({"shut": lines["gates_shut"] != "", "key": key, "place": lines["place"]})
     return lines.loc[order.sort_values(["shut", "key", "place"], na_position="last").index]

@@ -14,6 +14,7 @@ from sitefare.appraisal import Appraisal, Plan, appraise, sampled_values
 from sitefare.arrays import Array, blocks, order_statistic
 from sitefare.assumptions.case import block_of
 from sitefare.assumptions.draws import check_draws
+from sitefare.stages import Ended, unheard
 
 MONTHS_A_YEAR = 12
 
@@ -119,11 +120,16 @@ def appraised(
 
 
 def uncertainty(
-    plan: Plan, draws: int, seed: int, keys: Sequence[str] | None = None
+    plan: Plan,
+    draws: int,
+    seed: int,
+    keys: Sequence[str] | None = None,
+    ended: Ended = unheard,
 ) -> Uncertainty:
     """Appraise a plan over draws; 0 draws gives no ranges.
 
-    `keys` are those of all plans compared, so that a shared row shares its draw.
+    `keys` are those of all plans compared, so that a shared row shares its draw; `ended` is
+    called as draws are done.
 
     Raises
     ------
@@ -144,5 +150,6 @@ def uncertainty(
         balance[block] = cash[:, ::MONTHS_A_YEAR]
         short[block] = first_short(cash)
         del made, cash  # before the next block is appraised
+        ended(count=block.stop - block.start)
     spreads = {n: spread(x, never_words(n, years)) for n, x in found.items()}
     return Uncertainty(found, spreads, draws, seed, cumulative, balance, short)

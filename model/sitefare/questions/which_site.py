@@ -17,6 +17,7 @@ from sitefare.questions.decision import stake
 from sitefare.questions.groups import group_of
 from sitefare.questions.influence import correlated, regressors, row_of
 from sitefare.questions.information import Worth, by_chance, partial, perfect, with_none
+from sitefare.stages import Stage, untold
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,9 @@ class SiteChoice:
     parts: tuple[tuple[str, Worth], ...]
 
 
-def which_site(bases: Sequence[Appraisal], draws: int, seed: int) -> SiteChoice:
+def which_site(
+    bases: Sequence[Appraisal], draws: int, seed: int, stage: Stage = untold
+) -> SiteChoice:
     """Return what knowing is worth before choosing among sites.
 
     Parameters
@@ -45,6 +48,8 @@ def which_site(bases: Sequence[Appraisal], draws: int, seed: int) -> SiteChoice:
         The plan of each site at its base values.
     draws, seed : int
         Draws, a power of two, and their seed. [1]
+    stage : function
+        Begins a stage that is told of draws done.
 
     Raises
     ------
@@ -57,9 +62,10 @@ def which_site(bases: Sequence[Appraisal], draws: int, seed: int) -> SiteChoice:
     cases = [base.case for base in bases]
     keys = sorted({case.key(name) for case in cases for name in case.uncertain})
     payoffs, models = [], []
+    ended = stage("draws of all sites", len(bases) * draws)
     for base in bases:
         values = sampled_values(base.plan, draws, seed, keys)
-        worth = stake(base, appraise_many(base.plan, values)).at() / base.case.exchange_rate
+        worth = stake(base, appraise_many(base.plan, values, ended)).at() / base.case.exchange_rate
         payoffs.append(worth)
         columns = regressors(base.plan, values)
         models.append(fitted(columns, worth, correlated=correlated(base.plan)))

@@ -118,8 +118,12 @@ def make_proposal(
     seed: int = 1,
     language: str = "en",
     root: Path | None = None,
+    design: str = "",
+    assumptions: str | Path = "",
 ) -> Proposal:
     """Appraise one case and tell it as a document.
+
+    Assumptions are those of a project's `root`, or of a folder given as such.
 
     Raises
     ------
@@ -128,7 +132,9 @@ def make_proposal(
     DesignError
         If the farm cannot be built or run safely.
     """
-    sized = plan_for(make_case(project_library(root), site, scenario, settings))
+    sized = plan_for(
+        make_case(project_library(root, assumptions), site, scenario, settings, design)
+    )
     view = View(
         appraise(sized),
         uncertainty(sized, draws, seed),
@@ -157,11 +163,11 @@ def document(view: View) -> Document:
     metadata = Metadata(
         title=f"{view.place}: proposal for an aquaponic farm",
         site=view.place,
-        scenario=case.scenario.replace("_", " "),
+        scenario=case.variant,
         date=case.timeline.label(0),
         input_hash=case.input_hash,
         version=__version__,
-        subtitle=f"{view.proposer.status.replace('_', '-').capitalize()} · {case.scenario.replace('_', ' ')} · prices of {view.price_date}",
+        subtitle=f"{view.proposer.status.replace('_', '-').capitalize()} · {case.variant} · prices of {view.price_date}",
         language=view.formats.language,
         draft=view.evidence.draft,
         missing=tuple(view.evidence.missing),

@@ -45,7 +45,7 @@ def place(view: View) -> list[Block]:
         Paragraph(
             f"{plain(view.place)} lies at {where}, {f.count(rows['place.elevation'].base, 'm')} above the "
             f"sea. {f.number(people)} people live there, {f.number(women)} of them counted as women "
-            f"and girls. The scenario is {plain(view.appraisal.case.scenario.replace('_', ' '))}. "
+            f"and girls. The scenario is {plain(view.appraisal.case.variant)}. "
             f"{given} of {len(facts)} site facts were supplied{rest}."
         ),
         _temperatures(view),

@@ -100,7 +100,7 @@ def case_rows(made: Made) -> Iterator[tuple[str, str]]:
     case, time = made.case, made.timeline
     title = str(made.values["place.name"])
     yield "Place", title
-    yield "Site and scenario", f"{case.site}, {case.scenario}"
+    yield "Site and scenario", f"{case.site}, {case.names}"
     if case.settings:
         yield "Settings", "; ".join(case.settings)
     yield "Currency", f"{made.currency}; all money is nominal unless a row says otherwise"

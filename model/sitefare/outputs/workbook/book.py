@@ -93,7 +93,7 @@ def workbook(made: Made, sheets: list[Sheet] | None = None) -> bytes:
     """Return the workbook of an appraisal as the bytes of an .xlsx file."""
     case = made.case
     properties = {
-        "title": f"{case.site}, {case.scenario}: workbook of the appraisal",
+        "title": f"{case.site}, {case.names}: workbook of the appraisal",
         "subject": "Aquaponic farm: project appraisal",
         "keywords": f"sitefare {__version__} {case.input_hash}",
         "comments": "DRAFT" if made.draft else "",
