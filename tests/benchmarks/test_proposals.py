@@ -162,7 +162,7 @@ def two_at_a_time(kernel, calls, folder):
 def in_a_batch(processes, runs, folder, root):
     """Write runs' documents without a kernel, in so many processes on as many cores."""
     with on_cores(processes), taking() as taken, Progress(Console(quiet=True)) as progress:
-        done = run_batch(runs, folder, root, Processes(processes), progress)
+        done = run_batch(runs, folder, root / "assumptions", Processes(processes), progress)
     assert done.failed == {}
     return taken, 0.0
 
