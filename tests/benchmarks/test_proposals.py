@@ -46,8 +46,23 @@ RUNS = int(os.environ.get("SITEFARE_BENCH_RUNS", "2"))
 SITES = ("kaldre", "qasr_adhra")
 PLAIN, WARM = "python3", "sitefare_warm"
 
+#: A notebook that asks for the figures of one case and nothing more.
+FIGURES = (
+    "site, draws, seed = 'kaldre', 256, 1",
+    """from sitefare.appraisal import appraise
+from sitefare.assumptions.case import make_case
+from sitefare.assumptions.library import project_library
+from sitefare.outputs.results import results
+from sitefare.outputs.terminal import rounded_lines
+from sitefare.questions.uncertainty import uncertainty
+from sitefare.sizing import plan_for""",
+    "plan = plan_for(make_case(project_library(), site, 'as_planned'))",
+    "print(rounded_lines(results(appraise(plan), uncertainty(plan, draws, seed))))",
+)
+
 #: Notebook and parameters of what is made, and whether files are written too.
 THINGS = {
+    "figures of one case": ("figures", {"draws": 256}, False),
     "uncertainty notebook, shown": ("uncertainty", {"draws": 64, "design": 16}, False),
     "proposal, shown": ("proposal", {"draws": 256}, False),
     "proposal, all files": ("proposal", {"draws": 256}, True),
@@ -65,12 +80,23 @@ def given(parameters, number):
     return {**parameters, "site": SITES[number % len(SITES)], "seed": number + 1}
 
 
-def call_of(root, notebook, folder, kernel, parameters):
+def source_of(root, notebook, folder):
+    """Return where a notebook stands; that of figures alone is written."""
+    if notebook != "figures":
+        return root / "notebooks" / f"{notebook}.ipynb"
+    cells = [new_code_cell(code) for code in FIGURES]
+    cells[0].metadata["tags"] = ["parameters"]
+    named = {"language_info": {"name": "python"}}
+    nbformat.write(new_notebook(cells=cells, metadata=named), folder / "figures.ipynb")
+    return folder / "figures.ipynb"
+
+
+def call_of(root, source, folder, kernel, parameters):
     """Return how papermill is called for one run."""
     folder.mkdir(parents=True)
     return {
-        "input_path": str(root / "notebooks" / f"{notebook}.ipynb"),
-        "output_path": str(folder / f"{notebook}.ipynb"),
+        "input_path": str(source),
+        "output_path": str(folder / source.name),
         "parameters": parameters,
         "kernel_name": kernel,
         "cwd": str(root / "notebooks"),
@@ -136,7 +162,7 @@ def two_at_a_time(kernel, calls, folder):
 def in_a_batch(processes, runs, folder, root):
     """Write runs' documents without a kernel, in so many processes on as many cores."""
     with on_cores(processes), taking() as taken, Progress(Console(quiet=True)) as progress:
-        done = run_batch(runs, folder, root, Processes(processes), progress)
+        done = run_batch(runs, folder, root / "assumptions", Processes(processes), progress)
     assert done.failed == {}
     return taken, 0.0
 
@@ -151,7 +177,8 @@ def shown(capsys, title, lines):
             each = taken.processor / count
             print(
                 f"  {name:42s} {60 * count / taken.seconds:9.2f}"
-                f"{base.seconds / taken.seconds:8.2f} {each:18.2f} {base.processor / count / each:7.2f} {started:12.1f} s"
+                f"{base.seconds / taken.seconds:8.2f} {each:18.2f}"
+                f"{base.processor / count / each:8.2f} {started:12.1f} s"
             )
 
 
@@ -174,6 +201,7 @@ def digests(folder):
 @pytest.mark.parametrize("title", THINGS)
 def test_proposals_a_minute_beside_plain_papermill(title, root, tmp_path, capsys):
     notebook, parameters, files = THINGS[title]
+    source = source_of(root, notebook, tmp_path)
     numbers = range(RUNS * len(SITES))
     lines = []
     ways = {
@@ -188,7 +216,7 @@ def test_proposals_a_minute_beside_plain_papermill(title, root, tmp_path, capsys
         for number in numbers:
             folder = folders[way] / f"r{number}"
             extra = {"output_folder": str(folder)} if files else {}
-            calls.append(call_of(root, notebook, folder, kernel, given(parameters, number) | extra))
+            calls.append(call_of(root, source, folder, kernel, given(parameters, number) | extra))
         lines.append((way, *run(kernel, calls, tmp_path)))
     if files:
         asked = [given(parameters, number) for number in numbers]
@@ -308,10 +336,8 @@ def test_where_the_time_goes(root, tmp_path, capsys, monkeypatch):
         for name, took in sorted(timers.seconds.items(), key=lambda x: -x[1]):
             print(f"  {name:42s} {took:6.2f} s {took / wholes[1]:6.1%}")
         print(f"  {'all else':42s} {wholes[1] - told:6.2f} s {1 - told / wholes[1]:6.1%}")
-        print(
-            f"  beside it: kernel's start and end {kernels[PLAIN]:.2f} s, warm {kernels[WARM]:.2f} s;"
-        )
-        print(f"  a process that imports what a proposal needs {min(imports):.2f} s")
+        print(f"  beside it: a kernel's start and end {kernels[PLAIN]:.2f} s, a warm one's")
+        print(f"  {kernels[WARM]:.2f} s; importing what a proposal needs {min(imports):.2f} s")
     assert digests(tmp_path / "first") == digests(tmp_path / "second")
     assert set(timers.seconds) == set(STAGES)
     assert Path(tmp_path / "second" / "proposal.html").stat().st_size > 100_000

@@ -310,11 +310,12 @@ def check_complete(rows: Mapping[str, Row]) -> None:
     AssumptionError
         Naming every missing row of the first class that lacks some, and where they belong.
     """
+    keys: dict[str, dict[str, None]] = {}
+    for name in rows:
+        prefix, _, rest = name.partition(".")
+        keys.setdefault(prefix, {})[rest.partition(".")[0] + "."] = None
     for declared in DECLARED.values():
-        starts = [""]
-        if declared.keyed:
-            names = (n.split(".") for n in rows)
-            starts = list(dict.fromkeys(p[1] + "." for p in names if p[0] == declared.prefix))
+        starts = list(keys.get(declared.prefix, {})) if declared.keyed else [""]
         missing = {
             f"{declared.prefix}.{start}{field}": spec
             for start in starts

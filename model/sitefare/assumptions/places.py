@@ -59,8 +59,8 @@ def read_places(path: Path, library: Library) -> list[Place]:
     Raises
     ------
     AssumptionError
-        If a column is no value, a key repeats or is no name for a site, or a site it is like is
-        not there.
+        If a column is no value, no line is there, a key repeats or is no name for a site, or a
+        site it is like is not there.
     """
     header, lines = read_lines(path)
     values = _values(path, header)
@@ -68,6 +68,9 @@ def read_places(path: Path, library: Library) -> list[Place]:
         if column not in header:
             msg = f"{shown(path)} line 1: column '{column}' is missing"
             raise AssumptionError(msg)
+    if not lines:
+        msg = f"{shown(path)}: no line stands below the columns; a line is a place"
+        raise AssumptionError(msg)
     places = [_place(line, values, path.parent, library) for line in lines]
     seen: set[str] = set()
     for place in places:

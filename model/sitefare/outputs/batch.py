@@ -22,6 +22,7 @@ from sitefare.assumptions.library import library_once, read_library
 from sitefare.errors import RunError
 from sitefare.outputs.batch_index import SHOWN, RunLine, index_page
 from sitefare.outputs.batch_times import Times
+from sitefare.outputs.held import held
 from sitefare.outputs.progress import Progress
 from sitefare.outputs.results import PACKAGES, as_json, package_versions, results
 from sitefare.outputs.run_table import INDEX, MANIFEST, TABLE, Run
@@ -170,21 +171,23 @@ def run_batch(
     ------
     AssumptionError
         If the library is refused.
+    RunError
+        If another command is writing into the folder.
     """
     read_library(assumptions)
-    output.mkdir(parents=True, exist_ok=True)
-    remove_halves(output)
-    inputs = Inputs(assumptions)
-    keys = {run.name: inputs.key(run) for run in runs}
-    (output / INDEX).unlink(missing_ok=True)  # it tells of a batch that is done
-    making = _Making(output, assumptions, workers, progress, limit, keys, {}, Times(output))
-    kept = _appraise(making, runs)
-    written_whole(output / TABLE, _table(runs, making))
-    kept -= _document(making, [r for r in runs if r.documents and r.name not in making.failed])
-    lines = [_line(run, making) for run in runs]
-    written_whole(output / MANIFEST, _manifest(lines, making.times).encode())
-    making.times.close()
-    written_whole(output / INDEX, index_page(lines, package_versions(VERSIONS)).encode())
+    with held(output):
+        remove_halves(output)
+        inputs = Inputs(assumptions)
+        keys = {run.name: inputs.key(run) for run in runs}
+        (output / INDEX).unlink(missing_ok=True)  # it tells of a batch that is done
+        making = _Making(output, assumptions, workers, progress, limit, keys, {}, Times(output))
+        kept = _appraise(making, runs)
+        written_whole(output / TABLE, _table(runs, making))
+        kept -= _document(making, [r for r in runs if r.documents and r.name not in making.failed])
+        lines = [_line(run, making) for run in runs]
+        written_whole(output / MANIFEST, _manifest(lines, making.times).encode())
+        making.times.close()
+        written_whole(output / INDEX, index_page(lines, package_versions(VERSIONS)).encode())
     return Batch(tuple(runs), making.failed, frozenset(kept))
 
 

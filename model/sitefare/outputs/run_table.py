@@ -4,11 +4,12 @@ A run is a site, with its own farm or a design laid over it, under a scenario wi
 and a seed; some ask for documents too.
 """
 
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
 from sitefare.assumptions.files import Line, read_lines, require_columns
-from sitefare.errors import SitefareError
+from sitefare.errors import AssumptionError, SitefareError
 from sitefare.outputs.catalogue import SOURCE, check_language
 
 #: Files of a whole batch, beside its runs' folders.
@@ -45,13 +46,18 @@ def read_runs(path: Path) -> list[Run]:
     Raises
     ------
     AssumptionError
-        If a column is unknown, a name repeats or would leave the folder, or a cell is refused.
+        If a column is unknown, there is no line, a name repeats or would leave the folder, or a
+        cell is refused.
     """
     header, lines = read_lines(path)
     require_columns(path.name, [x for x in header if x not in OPTIONAL], COLUMNS)
+    if not lines:
+        msg = f"{path.name}: no line stands below the columns; a line is a run"
+        raise AssumptionError(msg)
     runs = [_run(line) for line in lines]
+    times = Counter(run.name for run in runs)
     for line, run in zip(lines, runs, strict=True):
-        if [other.name for other in runs].count(run.name) > 1:
+        if times[run.name] > 1:
             line.refuse("run", "each run needs a name of its own")
     return runs
 

@@ -18,6 +18,7 @@ from sitefare.assumptions.library import library_once
 from sitefare.assumptions.places import Place
 from sitefare.outputs.charts_map import places_map
 from sitefare.outputs.drawn import svg
+from sitefare.outputs.held import held
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.progress import Progress
 from sitefare.outputs.run_table import Run
@@ -50,10 +51,22 @@ def lines_of(task: Task) -> bytes:
 
 
 def parquet(lines: Sequence[dict[str, object]]) -> bytes:
-    """Return lines as the bytes of a Parquet file."""
+    """Return lines as the bytes of a Parquet file, each page with its checksum."""
     made = io.BytesIO()
-    pd.DataFrame(lines).to_parquet(made, index=False)
+    pd.DataFrame(lines).to_parquet(made, index=False, write_page_checksum=True)
     return made.getvalue()
+
+
+def read_part(path: Path) -> pd.DataFrame | None:
+    """Read a part back; None, and away with it, where it is not there or not as it was written."""
+    try:
+        found = pd.read_parquet(path, page_checksum_verification=True)
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError):
+        path.unlink()
+        return None
+    return found.dropna(axis=1, how="all")
 
 
 def screen(
@@ -71,13 +84,27 @@ def screen(
     DataFrame, dict
         The lines in the table's order; reasons of places that have none for want of a worker.
     """
+    with held(output):
+        return _screen(places, asked, assumptions, output, workers, progress)
+
+
+def _screen(
+    places: Sequence[Place],
+    asked: Asked,
+    assumptions: Path,
+    output: Path,
+    workers: Workers,
+    progress: Progress,
+) -> tuple[pd.DataFrame, dict[str, str]]:
+    """Screen places into a folder that is held."""
     folder = output / PARTS
     folder.mkdir(parents=True, exist_ok=True)
     remove_halves(output)
     inputs = Inputs(assumptions)
     chunks = [tuple(places[i : i + CHUNK]) for i in range(0, len(places), CHUNK)]
     parts = [folder / f"{_key(chunk, asked, inputs)}.parquet" for chunk in chunks]
-    open_ones = [i for i, path in enumerate(parts) if not path.is_file()]
+    frames = dict(enumerate(read_part(path) for path in parts))
+    open_ones = [i for i, frame in frames.items() if frame is None]
     ended = progress.stage(f"screened, {CHUNK} places a task", len(open_ones))
     tasks = [Task(chunks[i], asked, assumptions) for i in open_ones]
     failed: dict[str, str] = {}
@@ -87,18 +114,17 @@ def screen(
             failed |= {place.key: outcome.failure for place in chunks[i]}
         else:
             written_whole(parts[i], outcome.answer)
+            frames[i] = read_part(parts[i])
         ended(not outcome.done)
-    frames = [pd.read_parquet(path) for path in parts if path.is_file()]
+    there = [frame for frame in frames.values() if frame is not None]
     empty = pd.DataFrame(columns=["place", "status", "reason"])
-    lines = pd.concat([f.dropna(axis=1, how="all") for f in frames]) if frames else empty
-    lines = lines.reset_index(drop=True)
+    lines = pd.concat(there, ignore_index=True) if there else empty
     if not failed:
         made = io.BytesIO()
         lines.to_parquet(made, index=False)
         written_whole(output / TABLE, made.getvalue())
-        for path in folder.iterdir():
-            if path not in parts:
-                path.unlink()
+        for path in set(folder.iterdir()) - set(parts):
+            path.unlink()
     return lines, failed
 
 

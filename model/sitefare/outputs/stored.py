@@ -1,8 +1,9 @@
 """What of a batch is on disk already, and how does a run's folder become whole or not at all?
 
 Beside a run's files stands `run.json`, written last: what the files rest on (a key of inputs,
-versions and options) and how large each is. A run is whole when its key is the one asked and
-every file it names is there at its size. A file is written under another name and renamed.
+versions and options), how large each is and a digest of all. A run is whole when its key is the one
+asked and every file it names is there as it was written. A file is written under another name and
+renamed.
 """
 
 import hashlib
@@ -26,12 +27,16 @@ STAMP = "run.json"
 
 @dataclass(frozen=True)
 class Stamp:
-    """What a run's folder holds: its key, its files by name and size [byte], or why it failed."""
+    """What a run's folder holds: its key, its files by name and size [byte], or why it failed.
+
+    `digest` is that of all files' contents.
+    """
 
     key: str
     files: Mapping[str, int]
     documents: bool
     failure: str = ""
+    digest: str = ""
 
 
 class Inputs:
@@ -80,20 +85,32 @@ def read_stamp(folder: Path) -> Stamp | None:
     """Read what a run's folder holds; None where it was never finished or cannot be read."""
     try:
         found = json.loads((folder / STAMP).read_text(encoding="utf-8"))
-        return Stamp(found["key"], found["files"], found["documents"], found["failure"])
+        names = ("key", "files", "documents", "failure", "digest")
+        return Stamp(*(found[name] for name in names))
     except (OSError, ValueError, KeyError, TypeError):
         return None
 
 
 def whole(folder: Path, key: str, *, documents: bool) -> bool:
-    """Say whether a run is whole on disk: as asked, and every file there at its size."""
+    """Say whether a run is whole on disk: as asked, and every file there as it was written."""
     stamp = read_stamp(folder)
     if stamp is None or stamp.failure or stamp.key != key or (documents and not stamp.documents):
         return False
-    return all(
+    there = all(
         (folder / name).is_file() and (folder / name).stat().st_size == size
         for name, size in stamp.files.items()
     )
+    if not there:
+        return False
+    return _digest({name: (folder / name).read_bytes() for name in stamp.files}) == stamp.digest
+
+
+def _digest(files: Mapping[str, bytes]) -> str:
+    """Return a digest of files' contents, in the order of their names."""
+    digest = hashlib.sha256()
+    for _, content in sorted(files.items()):
+        digest.update(content)
+    return digest.hexdigest()
 
 
 def place(folder: Path, files: Mapping[str, bytes], key: str, *, documents: bool) -> None:
@@ -109,7 +126,7 @@ def place(folder: Path, files: Mapping[str, bytes], key: str, *, documents: bool
     for name, content in files.items():
         written_whole(folder / name, content)
     sizes = {name: len(content) for name, content in sorted(files.items())}
-    _stamped(folder, Stamp(key, sizes, documents))
+    _stamped(folder, Stamp(key, sizes, documents, digest=_digest(files)))
 
 
 def place_failure(folder: Path, key: str, failure: str) -> None:
@@ -128,6 +145,7 @@ def _stamped(folder: Path, stamp: Stamp) -> None:
         "files": dict(stamp.files),
         "documents": stamp.documents,
         "failure": stamp.failure,
+        "digest": stamp.digest,
     }
     text = json.dumps(fields, indent=1, ensure_ascii=False) + "\n"
     written_whole(folder / STAMP, text.encode())
@@ -136,11 +154,16 @@ def _stamped(folder: Path, stamp: Stamp) -> None:
 def written_whole(path: Path, content: bytes) -> None:
     """Write a file so that it appears whole under its name, or not at all."""
     making = path.with_name(f".making-{os.getpid()}-{path.name}")
-    with making.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    making.replace(path)
+    try:
+        with making.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        making.replace(path)
+    except OSError:
+        # A full disk: what stands there would take the room of the next try.
+        making.unlink(missing_ok=True)
+        raise
 
 
 def remove_halves(folder: Path) -> None:
