@@ -82,6 +82,25 @@ def test_a_failed_run_harms_no_other(tmp_path, ran, console):
     assert "appraised: 2 of 8, 6 failed" in console.file.getvalue()
 
 
+def test_a_worker_that_lives_on_reads_common_tables_that_changed(tmp_path, root, ran):
+    own = tmp_path / "own"
+    shutil.copytree(root / "assumptions", own / "assumptions")
+    line = ["plain,kaldre,as_planned,,0,1,no"]
+    ran(line, "before", own)
+    found = own / "assumptions" / "common" / "farm_design.csv"
+    text = found.read_text(encoding="utf-8")
+    assert "farm_design.service_share,1,,0.22," in text
+    found.write_text(text.replace("service_share,1,,0.22", "service_share,1,,0.4"), "utf-8")
+    ran(line, "after", own)
+    capital = [
+        json.loads((tmp_path / folder / "plain" / "results.json").read_text(encoding="utf-8"))[
+            "indicators"
+        ]["capex"]["value"]
+        for folder in ("before", "after")
+    ]
+    assert capital[1] > capital[0]
+
+
 def test_a_second_start_does_only_what_is_missing_or_changed(tmp_path, root, ran):
     project = tmp_path / "project"
     shutil.copytree(root / "assumptions", project / "assumptions")

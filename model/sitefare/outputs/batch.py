@@ -50,10 +50,11 @@ VERSIONS = (*PACKAGES, *WRITERS)
 
 @dataclass(frozen=True)
 class Task:
-    """One run for a worker, and where the assumptions stand."""
+    """One run for a worker, where the assumptions stand, and a stamp of their common tables."""
 
     run: Run
     assumptions: Path
+    stamp: str = ""
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,7 @@ def appraised(task: Task) -> str:
     if run.wrong:
         raise RunError(run.wrong)
     case = make_case(
-        library_once(task.assumptions), run.site, run.scenario, run.settings, run.design
+        library_once(task.assumptions, task.stamp), run.site, run.scenario, run.settings, run.design
     )
     plan = plan_for(case)
     return as_json(results(appraise(plan), uncertainty(plan, run.draws, run.seed)))
@@ -121,6 +122,7 @@ class _Making:
     progress: Progress
     limit: float | None
     keys: Mapping[str, str]
+    stamp: str
     failed: dict[str, str]
     times: Times
 
@@ -133,7 +135,7 @@ class _Making:
     ) -> Iterator[tuple[Run, R]]:
         """Yield what workers answer for each run; note the others' reasons."""
         ended = self.progress.stage(title, len(runs))
-        tasks = [Task(run, self.assumptions) for run in runs]
+        tasks = [Task(run, self.assumptions, self.stamp) for run in runs]
         for outcome in self.workers.each(function, tasks, self.limit):
             run = runs[outcome.number]
             self.times.note(run.name, self.keys[run.name], outcome.seconds)
@@ -180,7 +182,9 @@ def run_batch(
         inputs = Inputs(assumptions)
         keys = {run.name: inputs.key(run) for run in runs}
         (output / INDEX).unlink(missing_ok=True)  # it tells of a batch that is done
-        making = _Making(output, assumptions, workers, progress, limit, keys, {}, Times(output))
+        making = _Making(
+            output, assumptions, workers, progress, limit, keys, inputs.stamp, {}, Times(output)
+        )
         kept = _appraise(making, runs)
         written_whole(output / TABLE, _table(runs, making))
         kept -= _document(making, [r for r in runs if r.documents and r.name not in making.failed])

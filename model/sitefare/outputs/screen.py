@@ -37,16 +37,17 @@ TABLE, PARTS = "places.parquet", "parts"
 
 @dataclass(frozen=True)
 class Task:
-    """Some places for a worker, and where the assumptions stand."""
+    """Some places for a worker, where the assumptions stand, and a stamp of their common tables."""
 
     places: tuple[Place, ...]
     asked: Asked
     assumptions: Path
+    stamp: str = ""
 
 
 def lines_of(task: Task) -> bytes:
     """Appraise the places of a task; return their lines as Parquet."""
-    library = library_once(task.assumptions)
+    library = library_once(task.assumptions, task.stamp)
     return parquet([screened(library, place, task.asked) for place in task.places])
 
 
@@ -106,7 +107,7 @@ def _screen(
     frames = dict(enumerate(read_part(path) for path in parts))
     open_ones = [i for i, frame in frames.items() if frame is None]
     ended = progress.stage(f"screened, {CHUNK} places a task", len(open_ones))
-    tasks = [Task(chunks[i], asked, assumptions) for i in open_ones]
+    tasks = [Task(chunks[i], asked, assumptions, inputs.stamp) for i in open_ones]
     failed: dict[str, str] = {}
     for outcome in workers.each(lines_of, tasks):
         i = open_ones[outcome.number]

@@ -48,6 +48,11 @@ class Inputs:
         self._common = self._folder(assumptions / "common")
         self._versions = json.dumps(package_versions((*PACKAGES, *WRITERS)), sort_keys=True)
 
+    @property
+    def stamp(self) -> str:
+        """Tell common/ from what it was before: a worker that read it then reads it anew."""
+        return hashlib.sha256(self._common.encode()).hexdigest()[:16]
+
     def key(self, run: Run) -> str:
         """Return a key of everything a run's figures rest on; any change of it changes the key."""
         scenarios = self._assumptions / "scenarios"
