@@ -22,7 +22,7 @@ from sitefare.outputs.screen import screen, screened_table
 from sitefare.outputs.screen_document import Screened, screen_document
 from sitefare.outputs.written import written
 from sitefare.questions.figures import RATIO
-from sitefare.questions.screening import asked_of, filtered, ranked, screened
+from sitefare.questions.screening import asked_of, check_asked, filtered, ranked, screened
 from sitefare.questions.uncertainty import uncertainty
 from sitefare.sizing import plan_for
 from sitefare.workers import Here, Processes
@@ -186,6 +186,25 @@ def test_places_are_filtered_and_ranked_best_first():
             filtered(LINES_DONE, [condition])
     with pytest.raises(RunError, match="--rank size"):
         ranked(kept, "size")
+
+
+@pytest.mark.parametrize(
+    ("conditions", "by", "said"),
+    [
+        (["people_fd>=4"], "npv", "--where people_fd: no column of numbers has that name; the nea"),
+        (["npv"], "npv", "write NAME, one of"),
+        ([], "npvv", "--rank npvv: no column of numbers has that name; the nearest known name"),
+    ],
+)
+def test_a_mistyped_question_is_refused_before_any_work(conditions, by, said):
+    with pytest.raises(RunError, match=said):
+        check_asked(conditions, by)
+
+
+def test_every_column_that_a_screen_makes_may_be_asked_of(library, places, asked):
+    line = screened(library, places[1], asked)
+    numbers = [n for n, x in line.items() if isinstance(x, float | int) and not isinstance(x, bool)]
+    check_asked([f"{name}>=0" for name in numbers], numbers[0])
 
 
 def test_money_of_places_is_compared_in_us_dollars():

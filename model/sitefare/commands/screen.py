@@ -13,6 +13,7 @@ from sitefare.commands.options import (
     DEFAULT_SEED,
     Design,
     Folder,
+    HouseStyle,
     Json,
     Scenario,
     Seed,
@@ -20,6 +21,7 @@ from sitefare.commands.options import (
     Target,
     checked,
     err,
+    house_style_file,
     library,
     out,
 )
@@ -53,6 +55,10 @@ def screen(
     make_sites: Annotated[  # noqa: FBT002
         bool, typer.Option("--make-sites", help="Turn the places shown into site folders.")
     ] = False,
+    language: Annotated[
+        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
+    ] = "en",
+    styled: HouseStyle = None,
     workers: WorkerCount = 0,
     cluster: ClusterAddress = "",
     as_json: Json = False,  # noqa: FBT002
@@ -66,10 +72,15 @@ def screen(
     from sitefare.outputs.screen import screen as appraised  # noqa: PLC0415
     from sitefare.outputs.screen_document import Screened, screen_document  # noqa: PLC0415
     from sitefare.outputs.written import written  # noqa: PLC0415
-    from sitefare.questions.screening import asked_of, filtered, ranked  # noqa: PLC0415
+    from sitefare.questions.screening import asked_of, check_asked, filtered, ranked  # noqa: PLC0415
     from sitefare.workers import workers as made_workers  # noqa: PLC0415
 
-    checked(draws, seed, output=output)
+    checked(draws, seed, language, output)
+    worn = house_style_file(styled)
+    check_asked(where or [], rank)
+    if first < 1:
+        msg = f"--first takes a whole number from 1; found {first}"
+        raise RunError(msg)
     known = library(folder)
     places = read_places(table, known)
     asked = asked_of(known, places, scenario, settings or [], draws, seed, design)
@@ -86,7 +97,7 @@ def screen(
     best = ranked(filtered(lines, where or []), rank)
     screen_map(best, rank, output)
     told = Screened(lines, best, failed, asked, rank, where or [], first)
-    written(screen_document(told), output, "screen")
+    written(screen_document(told, language), output, "screen", worn)
     made = [place for place in places if place.key in set(best["place"].head(first))]
     folders = [place_folder(known, place) for place in made] if make_sites else []
     if as_json:

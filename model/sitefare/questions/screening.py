@@ -17,6 +17,7 @@ import pandas as pd
 from sitefare.appraisal import appraise
 from sitefare.assumptions.case import make_case
 from sitefare.assumptions.draws import check_draws
+from sitefare.assumptions.files import nearest
 from sitefare.assumptions.library import Library
 from sitefare.assumptions.places import Place, place_case
 from sitefare.errors import RunError, SitefareError
@@ -141,6 +142,27 @@ def filtered(lines: pd.DataFrame, conditions: Sequence[str]) -> pd.DataFrame:
         column = side_by_side(kept, name, "--where")
         kept = kept[OPERATORS[sign](column, bound)]
     return kept
+
+
+#: Columns of numbers beside those of indicators.
+PLAIN = ("longitude", "latitude", "values_given", "exchange_rate", "bed_area")
+
+
+def check_asked(conditions: Sequence[str], by: str) -> None:
+    """Refuse a condition or an order that no screen could answer, before any work starts.
+
+    Raises
+    ------
+    RunError
+        Naming it, and the nearest name that is known.
+    """
+    known = [f"{name}{end}" for name in (RATIO, *INDICATORS) for end in ("", "_low", "_high")]
+    asked = [(parted(condition)[0], "--where") for condition in conditions]
+    for name, option in [*asked, (by, "--rank")]:
+        if name not in known and name not in PLAIN:
+            hint = nearest(name, [*known, *PLAIN]) or "; an indicator's name is accepted"
+            msg = f"{option} {name}: no column of numbers has that name{hint}"
+            raise RunError(msg)
 
 
 def parted(condition: str) -> tuple[str, str, float]:
