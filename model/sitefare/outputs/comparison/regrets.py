@@ -117,8 +117,8 @@ def _table(seen: Seen) -> Table:
         if one.line.name in shown
     )
     note = (
-        "The average is over draws with an answer. A draw is without one where this alternative feeds nobody by "
-        "the ration and another feeds some: no figure can say how much worse that is."
+        f"The average is over draws with an answer. A draw is without one where this alternative has none by "
+        f"{seen.measure.lower} and another has, as where it feeds nobody: no figure can say how much worse that is."
         if lacking
         else ""
     )
