@@ -1,5 +1,6 @@
 """The weighted score: scales, weights and what hangs on them, over made-up lines."""
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 from invented_lines import compared, criterion, line
 
 from sitefare.errors import AssumptionError, RunError
+from sitefare.outputs.checking import check_all
 from sitefare.questions.criteria import CriterionInputs, _criterion, criteria_of, weighted
 from sitefare.questions.figures import RATIO
 from sitefare.questions.weighing import acceptability, possible_weights, weighing
@@ -222,6 +224,16 @@ def test_the_shipped_criteria_are_read(library):
     assert [one.key for one in found] == ["cost", "people", "need", "capital", "subsidy", "known"]
     assert sum(one.weight for one in found) == 100
     assert all(one.source for one in found)
+
+
+def test_a_broken_table_of_criteria_is_told_by_the_check(library):
+    row = library.common.rows["criterion.cost.figure"]
+    rows = {**library.common.rows, row.name: replace(row, text="npw")}
+    broken = replace(library, common=replace(library.common, rows=rows))
+    told = list(itertools.islice(check_all(broken), 2))
+    assert told[1].refused
+    assert "criterion.cost: 'npw' is not a figure" in told[1].text
+    assert next(itertools.islice(check_all(library), 1, 2)).text.startswith("weights of criteria")
 
 
 def test_weights_are_even_over_all_that_sum_to_one():

@@ -28,7 +28,7 @@ class SourceSupplyInputs:
     """How much the source gives."""
 
     dry_month: Array = quantity(
-        "m3/day", low=0, varies="choice",
+        "m3/day", low=0, varies="choice", fact="optional",
         doc="Water the farm may take a day in the driest month; 0 where nobody has measured it.",
     )  # fmt: skip
 

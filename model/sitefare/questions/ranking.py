@@ -88,23 +88,22 @@ def ranks(compared: Compared, by: str) -> tuple[Ranked, ...]:
     worth = worths(lines, by)
     drawn = drawn_worths(lines, by)
     at_base = rankdata(-worth, method="min")
-    found = [
-        Ranked(line, int(at_base[i]), *(_over_draws(drawn, i) if drawn is not None else [None] * 3))
-        for i, line in enumerate(lines)
-    ]
+    told = _over_draws(drawn) if drawn is not None else [(None, None, None)] * len(lines)
+    found = [Ranked(line, int(at_base[i]), *told[i]) for i, line in enumerate(lines)]
     return tuple(sorted(found, key=lambda one: (one.rank, one.line.name)))
 
 
-def _over_draws(worth: Array, i: int) -> tuple[float, float | None, float]:
-    """Return one alternative's chances and mean rank over draws."""
-    own = worth[:, i : i + 1]
-    better = np.sum(worth > own, axis=1)
-    equal = np.sum(worth == own, axis=1)
-    answered = np.isfinite(own[:, 0])
-    best = np.where(answered & (better == 0), 1.0 / equal, 0.0)
-    # Equal ones fill the places better + 1 to better + equal, each as likely as another.
-    inside = np.clip((FIRST - better) / equal, 0.0, 1.0)
-    three = np.where(answered, inside, 0.0)
-    mean = float(np.mean(better + (equal + 1) / 2))
+def _over_draws(worth: Array) -> list[tuple[float, float | None, float]]:
+    """Return each one's chances and mean rank over draws, of worths (draws, lines)."""
+    first = rankdata(-worth, method="min", axis=1)
+    last = rankdata(-worth, method="max", axis=1)
+    # Equal ones fill the places from first to last, each as likely as another.
+    inside = np.clip((FIRST + 1 - first) / (last + 1 - first), 0.0, 1.0)
+    three = np.where(np.isfinite(worth), inside, 0.0).mean(axis=0)
+    best = best_in(worth).mean(axis=0)
+    mean = ((first + last) / 2).mean(axis=0)
     many = worth.shape[1] > FIRST
-    return float(np.mean(best)), float(np.mean(three)) if many else None, mean
+    return [
+        (float(a), float(b) if many else None, float(c))
+        for a, b, c in zip(best, three, mean, strict=True)
+    ]

@@ -37,9 +37,13 @@ def _meaning(seen: Seen) -> str:
     )
     mean, worst = seen.regrets.least_mean, seen.regrets.least_worst
     if mean is None or worst is None:
-        return f"{words} Every alternative has draws without an answer."
-    if any(none for _, none in seen.answered_regrets.values()):
-        return f"{words} {_answered(seen, mean)}"
+        high = seen.regrets.least_high
+        told = (
+            f"; **{plain(seen.name(high))}** is regretted least in nine of ten draws"
+            if high
+            else ""
+        )
+        return f"{words} Every alternative has draws without an answer{told}."
     if any(none for _, none in seen.answered_regrets.values()):
         return f"{words} {_answered(seen, mean)}"
     if mean.name == worst.name:
@@ -117,8 +121,9 @@ def _table(seen: Seen) -> Table:
         if one.line.name in shown
     )
     note = (
-        f"The average is over draws with an answer. A draw is without one where this alternative has none by "
-        f"{seen.measure.lower} and another has, as where it feeds nobody: no figure can say how much worse that is."
+        "The average is over draws with an answer, where at least 95 % have one. A draw is without one where this "
+        f"alternative has none by {seen.measure.lower} and another has, as where it feeds nobody: no figure can say "
+        "how much worse that is."
         if lacking
         else ""
     )

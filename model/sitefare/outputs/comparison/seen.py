@@ -22,6 +22,7 @@ from sitefare.questions.lines import Line
 from sitefare.questions.ranking import Ranked, drawn_worths, ranks
 from sitefare.questions.regret import Regrets, regret, regret_of
 from sitefare.questions.turning import Against
+from sitefare.questions.uncertainty import UNDEFINED_AT_MOST
 from sitefare.questions.weighing import Weighed, weighing
 
 #: Lines that a document shows.
@@ -162,7 +163,8 @@ class Seen:
     def answered_regrets(self) -> Mapping[str, tuple[float, float]]:
         """Mean regret over the draws with an answer, and the share without, by key; none undrawn.
 
-        A draw counts as without where another alternative has an answer. [unit], [1]
+        A draw counts as without where another alternative has an answer. Where more than 5 % are
+        without, the rest tell no mean: it is inf. [unit], [1]
         """
         worth = drawn_worths(self.compared.ranked, self.compared.by)
         if worth is None:
@@ -173,7 +175,7 @@ class Seen:
         mean = np.where(known, table, 0.0).sum(axis=0) / count
         return {
             line.name: (
-                float(mean[i]) if known[:, i].any() else math.inf,
+                float(mean[i]) if known[:, i].mean() >= 1.0 - UNDEFINED_AT_MOST else math.inf,
                 float(1 - known[:, i].mean()),
             )
             for i, line in enumerate(self.compared.ranked)
