@@ -127,6 +127,23 @@ def test_the_first_page_answers(made, found):
     assert "No alternative ranked brings the food for less than its local price." in text
 
 
+def test_the_cheapest_by_every_ration_is_named(made, found):
+    text = text_of(made.document)
+    told = text.split("Least cost of a person-day: ")[1].split(".")[0]
+    named = {}
+    for part in told.split("; "):
+        name, letters = re.fullmatch(r"\*\*(.+)\*\* by (.+)", part).groups()
+        named |= dict.fromkeys(re.split(", | and ", letters), name)
+    rations = found.compared.lines[0].rations
+    assert set(named) == set("ABCDEFG"[: len(rations)])
+    for letter, ration in zip("ABCDEFG", rations, strict=True):
+        costs = {
+            made.seen.name(x): x.rations[ration].cost_day / x.exchange_rate
+            for x in found.compared.ranked
+        }
+        assert costs[named[letter]] == min(costs.values())
+
+
 def test_money_side_by_side_is_in_dollars_at_each_rate(made, found):
     shown = [made.seen.formats.amount(x.usd("capex")) for x in found.compared.lines]
     assert column(made, "money-table", "Capital cost") == shown

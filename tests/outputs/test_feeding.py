@@ -111,7 +111,9 @@ def test_sites_are_compared_by_every_ration(root):
     )
     assert len(table.columns) == 1 + 7
     assert any(cell == "0; –" for row in table.rows for cell in row)
-    assert "Last, with no answer by this ration.** Kaldre" in words_of(made.document.blocks)
+    assert "Last, with no answer by cost over the local price.** Kaldre" in words_of(
+        made.document.blocks
+    )
 
 
 def test_a_farm_that_must_feed_more_than_asked_says_so():

@@ -135,7 +135,7 @@ def test_one_that_feeds_nobody_is_last_and_said_so(library):
     made = of_appraised(Appraised(replace(compared, lines=lines), ()), {})
     text = text_of(made.document)
     name = made.seen.name(lines[-1])
-    assert f"**Last, with no answer by this ration.** {name}." in text
+    assert f"**Last, with no answer by cost over the local price.** {name}." in text
     assert column(made, "edge-table", "Stands")[-1] == "feeds nobody by this ration"
     assert column(made, "regret-table", "Draws without an answer")[-1] == "100 %"
     assert column(made, "regret-table", "On average")[-1] == "no end"

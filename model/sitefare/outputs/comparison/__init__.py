@@ -5,7 +5,8 @@ draws; gates come before ranks. The document is for whoever must defend a rankin
 every alternative stand in files beside it.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+import hashlib
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -163,6 +164,11 @@ def of_appraised(
     return Comparison(seen, _document(seen))
 
 
+def _hash_of(hashes: Iterable[str]) -> str:
+    """Return one short hash of the inputs of all alternatives, in order."""
+    return hashlib.sha256("\n".join(hashes).encode()).hexdigest()[:16]
+
+
 def _document(seen: Seen) -> Document:
     """Build the document of a comparison."""
     lines = seen.compared.lines
@@ -174,7 +180,7 @@ def _document(seen: Seen) -> Document:
         site=places[0] if len(places) == 1 else f"{len(places)} sites{invented}",
         scenario=scenarios[0] if len(scenarios) == 1 else f"{len(scenarios)} scenarios",
         date=max(line.date for line in lines),
-        input_hash="-".join(line.input_hash[:6] for line in lines[:4]),
+        input_hash=_hash_of(line.input_hash for line in lines),
         version=__version__,
         language=seen.formats.language,
         draft=True,

@@ -56,7 +56,11 @@ def _table(seen: Seen, some: list[Line]) -> Table:
         Column("Indicator", weight=1.6),
         *(Column(seen.marked(line), align="right", weight=1.6) for line in some),
     )
-    rows = tuple((_head(m), *(_cell(line, m) for line in some)) for m in measures)
+    beds = (seen.formats.number(line.results["case"].get("bed_area_m2")) for line in some)
+    rows = (
+        ("Bed area [m²]", *beds),
+        *((_head(m), *(_cell(line, m) for line in some)) for m in measures),
+    )
     marks = [seen.mark(line) for line in some]
     which = f"{marks[0]} to {marks[-1]}" if len(marks) > 1 else marks[0]
     return Table(columns, rows, f"Indicators of alternatives {which}", wide=True)

@@ -19,9 +19,13 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.questions.figures import RATIO
+from sitefare.questions.ranking import unanswered
 
 #: Chance of being best from which a first place is told as likely. [1]
 EVEN = 0.5
+
+#: Share of draws without any answer that is told. [1]
+LEAST = 0.005
 
 #: Chance of being best from which another alternative is named beside the first. [1]
 NAMED = 0.05
@@ -131,10 +135,13 @@ def sure(seen: Seen) -> list[str]:
     )
     words = f"**How surely.** It is the best in {seen.share(chance)} of the draws"
     named = [f"{plain(seen.name(one.line))} in {seen.share(one.chance_best)}" for one in others]
+    none = unanswered(seen.compared, seen.compared.by) or 0.0
+    if none >= LEAST:
+        named.append(f"in {seen.share(none)} none has an answer")
     words += f"; {listed(named, 3)}." if named else "."
-    if chance < EVEN and named:
+    if chance < EVEN and others:
         words += " That is less than an even chance: read these as a short list, not as a winner."
-    elif named:
+    elif others:
         words += " Ranks below it are less sure than the first."
     if seen.is_outside(seen.first.line):
         words += f" Its base is kinder than most draws: {seen.as_good(seen.first.line)} do as well."
@@ -196,7 +203,7 @@ def unranked(seen: Seen) -> list[str]:
             if seen.finite(one.line.usd(seen.compared.by)) is None
         ]
         if none:
-            found.append(f"**Last, with no answer by this ration.** {listed(none)}.")
+            found.append(f"**Last, with no answer by {seen.measure.lower}.** {listed(none)}.")
     return found
 
 

@@ -3,6 +3,7 @@
 import math
 
 from sitefare.outputs.comparison.measure import people
+from sitefare.outputs.comparison.naming import listed
 from sitefare.outputs.comparison.seen import Seen
 from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table, plain
 from sitefare.questions.lines import Line, RationLine
@@ -36,9 +37,35 @@ def rations(seen: Seen) -> list[Block]:
     return [
         Heading(1, "People fed by each ration", "rations"),
         Paragraph(f"Rations, with the months that count: {key}."),
+        *_cheapest(seen, letters),
         Table(columns, rows, "People fed and cost by ration", note, wide=True,
               anchor="rations-table"),
     ]  # fmt: skip
+
+
+def _cheapest(seen: Seen, letters: dict[str, str]) -> list[Block]:
+    """Say which alternative is cheapest a person-day by each ration: whether the choice hangs on it."""
+    by: dict[str, list[str]] = {}
+    for name, letter in letters.items():
+        costs = {
+            line.name: line.rations[name].cost_day / line.exchange_rate
+            for line in seen.compared.ranked
+            if name in line.rations and math.isfinite(line.rations[name].cost_day)
+        }
+        if costs:
+            best = min(costs, key=lambda key: (costs[key], key))
+            by.setdefault(seen.names[best], []).append(letter)
+    if not by:
+        return []
+    told = "; ".join(
+        f"**{plain(name)}** by {listed(which, len(which))}" for name, which in by.items()
+    )
+    hangs = (
+        "One alternative is cheapest whichever ration counts"
+        if len(by) == 1
+        else "Which alternative is cheapest hangs on the ration"
+    )
+    return [Paragraph(f"{hangs}. Least cost of a person-day: {told}.")]
 
 
 def _cell(seen: Seen, line: Line, name: str) -> str:

@@ -176,6 +176,7 @@ def _row(seen: Seen, line: Line) -> dict[str, Any]:
         "exchange_rate": line.exchange_rate,
         "appraisal_date": line.date,
         "ration": line.ration,
+        "bed_area_m2": line.results["case"].get("bed_area_m2"),
         **stands,
         "behind": "; ".join(stands["behind"]),
         "need_score": line.need.score if line.need else None,

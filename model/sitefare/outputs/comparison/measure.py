@@ -74,6 +74,8 @@ class Measure:
             return "–"
         if self.name == RATIO:
             return self.formats.number(x, 2)
+        if figure(self.name).unit == "1/year":
+            return self.formats.count(x * self.factor)
         if is_money(self.name):
             return self.formats.amount(x)
         if figure(self.name).unit == "person":

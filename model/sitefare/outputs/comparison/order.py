@@ -161,7 +161,7 @@ def ranges(seen: Seen) -> Figure | None:
         value = one.line.usd(by) * factor
         ends = [x if x is None else x * factor for x in one.line.usd_ends(by)]
         known = seen.finite(value)
-        if seen.compared.draws:  # a range without an end is drawn as far as it is known
+        if any(end is not None for end in ends):  # without an end it is drawn as far as is known
             ends = [known if end is None else end for end in ends]
         low, high = ends
         rows.append(

@@ -121,8 +121,9 @@ def _table(seen: Seen) -> Table:
         if one.line.name in shown
     )
     note = (
-        "The average is over draws with an answer, where at least 95 % have one. A draw is without one where this alternative feeds nobody by "
-        "the ration and another feeds some: no figure can say how much worse that is."
+        "The average is over draws with an answer, where at least 95 % have one. A draw is without one where this "
+        f"alternative has none by {seen.measure.lower} and another has, as where it feeds nobody: no figure can say "
+        "how much worse that is."
         if lacking
         else ""
     )

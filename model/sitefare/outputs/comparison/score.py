@@ -29,16 +29,9 @@ def score(seen: Seen) -> list[Block]:
         _weights(seen, found),
         _figure(seen, found),
         _scores(seen, found),
-        *_unscored(seen, found),
         Paragraph(_hangs(seen, found)),
         _thresholds(seen, found),
     ]
-
-
-def _unscored(seen: Seen, found: Weighed) -> list[Block]:
-    """Name the alternatives that feed nobody, which have no score; no block where there is none."""
-    names = [plain(seen.name(line)) for line in found.unscored]
-    return [Paragraph(f"Not scored, since nobody is fed: {listed(names)}.")] if names else []
 
 
 def _weights(seen: Seen, found: Weighed) -> Table:

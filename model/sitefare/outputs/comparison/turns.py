@@ -1,6 +1,6 @@
 """What would change the order: which assumption alone puts another alternative first?"""
 
-from sitefare.outputs.comparison.naming import listed
+from sitefare.outputs.comparison.naming import listed, place_of
 from sitefare.outputs.comparison.seen import Seen
 from sitefare.outputs.document import Block, Bullets, Column, Heading, Paragraph, Table, plain
 from sitefare.outputs.drawing import lowered
@@ -10,6 +10,9 @@ from sitefare.questions.turning import Against, Turn
 
 #: Turns of one pair that the table holds.
 MOST = 5
+
+#: Share of the gap under which an assumption is not told as closing it. [1]
+LEAST = 0.01
 
 #: Turns that the first page names.
 NAMED = 2
@@ -39,20 +42,27 @@ def _item(seen: Seen, one: Against) -> str:
     """Say in a sentence what puts one alternative before the first."""
     who = f"**{plain(seen.mark(one.other))}. {plain(seen.name(one.other))}**"
     if one.turns:
-        named = [lowered(plain(row_words(turn.row))) for turn in one.turns[:MOST]]
+        named = [lowered(_named(one, turn)) for turn in one.turns[:MOST]]
         more = one.many - len(one.turns[:MOST])
         rest = f", and {more} more" if more > 0 else ""
-        count = "One assumption" if one.many == 1 else f"{one.many} assumptions, each"
-        return f"{who}: {count} alone, would put it first: {listed(named, MOST)}{rest}."
-    if one.closest is None:
-        return f"{who}: no uncertain assumption moves the two apart."
+        count = "one assumption alone" if one.many == 1 else f"{one.many} assumptions, each alone,"
+        return f"{who}: {count} would put it first: {listed(named, MOST)}{rest}."
     return f"{who}: no assumption alone puts it first. {_nearest(seen, one)}"
+
+
+def _named(one: Against, turn: Turn) -> str:
+    """Name the row of a turn, and whose it is where it does not move both."""
+    words = plain(row_words(turn.row))
+    if turn.shared:
+        return words
+    owner = _owner(one, turn)
+    return f"{words} at {plain(place_of(owner))}"
 
 
 def _nearest(seen: Seen, one: Against) -> str:
     """Say which assumption comes nearest, and how near."""
-    if one.closest is None:
-        return ""
+    if one.closest is None or one.closed < LEAST:
+        return "None moves the two much closer."
     words = lowered(plain(row_words(one.closest)))
     return f"Nearest comes {words}, which closes {seen.share(one.closed)} of the gap."
 
@@ -104,8 +114,8 @@ def change_words(seen: Seen) -> str:
         return ""
     if not found:
         nearest = max(seen.turned, key=lambda one: one.closed)
-        if nearest.closest is None:
-            return "No single assumption does, within its range."
+        if nearest.closest is None or nearest.closed < LEAST:
+            return "No single assumption does, within its range, nor comes near."
         return (
             "No single assumption within its range puts any of the next "
             f"{len(seen.turned)} first. {_nearest(seen, nearest)[:-1]} to {plain(seen.name(nearest.other))}."
@@ -125,8 +135,7 @@ def _said(seen: Seen, one: Against, turn: Turn) -> str:
         for x in (turn.value, turn.row.base)
     )
     side = "above" if turn.rises else "below"
-    where = "" if turn.shared else f" at {plain(owner.place)}"
     return (
-        f"{plain(row_words(turn.row))}{where} {side} {value} (planned {planned}) would put "
+        f"{_named(one, turn)} {side} {value} (planned {planned}) would put "
         f"{plain(seen.name(one.other))} first, a chance of {seen.share(turn.beyond)}"
     )
