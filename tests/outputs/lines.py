@@ -86,7 +86,10 @@ def line_of(library, number, alternative, draws):
         facts=(20 if number % 3 == 2 else 25, 25),
         papers=(3, 12),
         need=None,
-        results={"case": {"site": alternative.site}},
+        results={
+            "case": {"site": alternative.site, "bed_area_m2": 300.0},
+            "provenance": {"versions": {"sitefare": "0"}, "assumptions_version": "0"},
+        },
         sensitive_to=bars,
         swung=Swung(
             RATIO,

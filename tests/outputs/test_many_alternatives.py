@@ -180,6 +180,37 @@ def test_turns_are_told_with_their_values_and_chances(library):
     assert "3 assumptions, each alone, would put it first" in text_of(made.document)
 
 
+def test_one_that_a_gate_alone_keeps_from_the_first_place_is_named(library):
+    compared = compared_of(library, 12)
+    shut = compared.lines[-1]
+    better = {**shut.values, RATIO: compared.lines[0].values[RATIO] / 2}
+    lines = (*compared.lines[:-1], replace(shut, values=better))
+    made = of_appraised(Appraised(replace(compared, lines=lines), ()), {})
+    name = made.seen.name(shut)
+    assert f"With its gate open {name} would come before the first." in text_of(made.document)
+    plain = text_of(of_appraised(Appraised(compared, ()), {}).document)
+    assert "would come before the first" not in plain
+
+
+def test_a_first_that_is_not_the_likeliest_best_is_told_so(library):
+    compared = compared_of(library, 4)
+    first = compared.lines[0]
+    worse = {**first.draws, RATIO: first.draws[RATIO] * 100}
+    lines = (replace(first, draws=worse), *compared.lines[1:])
+    made = of_appraised(Appraised(replace(compared, lines=lines), ()), {})
+    assert "is the best in more draws than the first, which leads as planned" in (
+        text_of(made.document)
+    )
+
+
+def test_the_document_says_how_it_was_made(many):
+    made = many[12]
+    assert "Made with 64 common draws with seed 1" in text_of(made.document)
+    assert column(made, "made-table", "Hash of inputs") == [
+        x.input_hash[:12] for x in made.seen.compared.lines
+    ]
+
+
 def test_need_stands_with_its_scale_and_source(library):
     compared = compared_of(library, 4)
     lines = tuple(

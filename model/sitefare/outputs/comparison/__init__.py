@@ -13,7 +13,7 @@ from typing import Any
 
 from sitefare import __version__
 from sitefare.assumptions.library import project_library
-from sitefare.outputs.comparison.annex import indicators
+from sitefare.outputs.comparison.annex import indicators, made
 from sitefare.outputs.comparison.answer import answer
 from sitefare.outputs.comparison.asking import (
     Appraised,
@@ -187,4 +187,4 @@ def _document(seen: Seen) -> Document:
         missing=tuple(sorted({gate.title for line in lines for gate in line.shut})),
     )
     blocks: list[Block] = [block for section in SECTIONS for block in section(seen)]
-    return translated(Document(metadata, (*blocks, *indicators(seen))))
+    return translated(Document(metadata, (*blocks, *indicators(seen), *made(seen))))

@@ -1,10 +1,14 @@
 """What does each alternative come to by its own indicators?"""
 
 from sitefare.outputs.comparison.measure import Measure
+from sitefare.outputs.comparison.naming import OWN
 from sitefare.outputs.comparison.seen import Seen
-from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table
+from sitefare.outputs.document import Block, Column, Heading, Paragraph, Table, plain
 from sitefare.questions.figures import RATIO
 from sitefare.questions.lines import Line
+
+#: Characters shown of a hash of inputs.
+HASH = 12
 
 #: Alternatives in one table.
 ABREAST = 4
@@ -47,6 +51,48 @@ def indicators(seen: Seen) -> list[Block]:
     lines = [one.line for one in seen.shown]
     groups = [lines[i : i + ABREAST] for i in range(0, len(lines), ABREAST)]
     return [*blocks, *(_table(seen, some) for some in groups)]
+
+
+def made(seen: Seen) -> list[Block]:
+    """Return how the comparison was made, so that it can be made again."""
+    compared, f = seen.compared, seen.formats
+    provenance = compared.lines[0].results["provenance"]
+    versions = ", ".join(f"{name} {number}" for name, number in provenance["versions"].items())
+    draws = (
+        f"{f.count(compared.draws)} common draws with seed {compared.seed}"
+        if compared.draws
+        else "no draws"
+    )
+    columns = (
+        Column("Alternative", weight=2.4),
+        Column("Site", weight=1.2),
+        Column("Design", weight=1.1),
+        Column("Scenario", weight=1.3),
+        Column("Settings", weight=1.6),
+        Column("Hash of inputs", weight=1.2),
+    )
+    rows = tuple(
+        (
+            seen.marked(line),
+            line.alternative.site,
+            line.alternative.design or OWN,
+            line.alternative.scenario,
+            "; ".join(line.alternative.settings) or "none",
+            line.input_hash[:HASH],
+        )
+        for line in (one.line for one in seen.shown)
+    )
+    words = (
+        f"Made with {draws} by {plain(versions)}; assumptions version {plain(provenance['assumptions_version'])}. Each "
+        "farm is sized once, as planned, and stays so in every draw; an assumption that alternatives share takes one draw "
+        "for all of them. Ranks are those of the plan, chances those of the draws. The same inputs give the same files."
+    )
+    note = "Folders and files of the assumptions, by the names they have there."
+    return [
+        Heading(1, "How this was made", "made"),
+        Paragraph(words),
+        Table(columns, rows, "What was compared", note, wide=True, anchor="made-table"),
+    ]
 
 
 def _table(seen: Seen, some: list[Line]) -> Table:

@@ -139,6 +139,8 @@ def sure(seen: Seen) -> list[str]:
     if none >= LEAST:
         named.append(f"in {seen.share(none)} none has an answer")
     words += f"; {listed(named, 3)}." if named else "."
+    if others and (others[0].chance_best or 0.0) > chance:
+        words += f" {plain(seen.name(others[0].line))} is the best in more draws than the first, which leads as planned."
     if chance < EVEN and others:
         words += " That is less than an even chance: read these as a short list, not as a winner."
     elif others:
@@ -195,7 +197,7 @@ def unranked(seen: Seen) -> list[str]:
     found = []
     why = gates.reasons(seen)
     if why:
-        found.append(f"**Not ranked while a gate is shut.** {why}.")
+        found.append(f"**Not ranked while a gate is shut.** {why}.{_were_it_open(seen)}")
     if seen.first is not None:
         none = [
             plain(seen.name(one.line))
@@ -205,6 +207,15 @@ def unranked(seen: Seen) -> list[str]:
         if none:
             found.append(f"**Last, with no answer by {seen.measure.lower}.** {listed(none)}.")
     return found
+
+
+def _were_it_open(seen: Seen) -> str:
+    """Name those that would come before the first if their gates were open; empty with none."""
+    before = seen.would_be_first
+    if not before:
+        return ""
+    were = "its gate" if len(before) == 1 else "their gates"
+    return f" With {were} open {seen.listed(list(before))} would come before the first."
 
 
 def _facts(seen: Seen) -> str:

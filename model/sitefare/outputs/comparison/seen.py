@@ -84,6 +84,15 @@ class Seen:
             return self.ranked[0]
         return None
 
+    @property
+    def would_be_first(self) -> tuple[Line, ...]:
+        """Alternatives with a shut gate that would come before the first if it were open."""
+        by, shut = self.compared.by, [line for line in self.compared.lines if not line.rank]
+        if self.first is None:
+            return ()
+        least = goodness(by, np.array(self.first.line.usd(by)))
+        return tuple(x for x in shut if goodness(by, np.array(x.usd(by))) > least)
+
     @cached_property
     def names(self) -> Mapping[str, str]:
         """The printed name of each alternative by its key."""
