@@ -48,7 +48,7 @@ PLAIN, WARM = "python3", "sitefare_warm"
 
 #: A notebook that asks for the figures of one case and nothing more.
 FIGURES = (
-    "site, draws, seed = 'kaldre', 256, 1",
+    "site = 'kaldre'\ndraws = 256\nseed = 1",
     """from sitefare.appraisal import appraise
 from sitefare.assumptions.case import make_case
 from sitefare.assumptions.library import project_library
