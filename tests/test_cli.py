@@ -123,6 +123,31 @@ REFUSED = {
     "essential": (("appraise", "kaldre", "--set", "bill.alarm.price=0 USD"), "essential"),
     "nobody near": (("design", "kaldre", "--set", "life_support.response_time=60"), "minutes"),
     "one site": (("compare", "kaldre", "-o", "x"), "two or more different sites"),
+    "no place to write": (("compare", "kaldre", "norhaven"), "give a folder to write into with -o"),
+    "unknown design": (
+        ("compare", "kaldre", "norhaven", "-o", "x", "--design", "raft_300"),
+        "the nearest known name is 'rafts_300'",
+    ),
+    "unknown figure": (
+        ("compare", "kaldre", "norhaven", "--json", "--by", "nvp"),
+        "the nearest known name is 'npv'",
+    ),
+    "the same alternative twice": (
+        ("compare", "kaldre", "--json", "--design", "", "--design", "rafts_300", "--design", ""),
+        "an alternative stands once in a comparison; twice or more: kaldre/as_planned",
+    ),
+    "a weight without a number": (
+        ("compare", "kaldre", "norhaven", "--json", "--weight", "people"),
+        "--weight people: write criterion=number",
+    ),
+    "a weight of nothing known": (
+        ("compare", "kaldre", "norhaven", "--json", "--weight", "peeple=2"),
+        "the nearest known name is 'people'",
+    ),
+    "runs and sites": (
+        ("compare", "kaldre", "--json", "--runs", "runs.csv"),
+        "leave out sites",
+    ),
     "no runs": (("batch", "nowhere.csv", "-o", "x"), "nowhere.csv"),
 }
 
@@ -311,6 +336,46 @@ def test_a_house_style_is_refused_before_any_work(sitefare, tmp_path, command):
     assert done.returncode == 1
     assert done.stderr == "sitefare: the house style wrong.docx is not a Word document (.docx)\n"
     assert not (tmp_path / "out").exists()
+
+
+def test_compare_prints_the_numbers_of_every_alternative(sitefare, tmp_path):
+    words = ("compare", "kaldre", "--design", "", "--design", "media_beds_200", "--draws", "4")
+    done = sitefare(*words, "--json", "--by", "capex", "--weight", "people=40", "--workers", "1")
+    assert done.returncode == 0, done.stderr
+    found = json.loads(done.stdout)
+    assert found["by"] == "capex"
+    assert found["unit"] == "USD"
+    assert [x["design"] for x in found["order"]] == ["media_beds_200", ""]
+    values = [x["value"] for x in found["order"]]
+    assert values == sorted(values)
+    told = [json.loads(line) for line in done.stderr.splitlines()]
+    assert {x["stage"] for x in told} >= {"Alternatives appraised"}
+    assert told[-1]["done"] == told[-1]["total"]
+    assert not list(tmp_path.iterdir())
+
+
+def test_compare_goes_on_past_what_cannot_be_built_and_says_so(sitefare):
+    words = ("compare", "port_anui", "norhaven", "--draws", "0", "--json", "--workers", "1")
+    done = sitefare(*words, "--set", "farm_design.species=trout")
+    assert done.returncode == 1
+    found = json.loads(done.stdout)
+    assert list(found["refused"]) == ["port_anui/as_planned/farm_design.species=trout"]
+    assert [x["site"] for x in found["order"]] == ["norhaven"]
+    assert all(json.loads(line) for line in done.stderr.splitlines())
+
+
+def test_compare_reads_a_table_of_runs_and_any_assumptions(sitefare, own_assumptions, tmp_path):
+    runs = tmp_path / "runs.csv"
+    runs.write_text(
+        "run,site,scenario,settings,draws,seed,documents\n"
+        "plain,kaldre,as_planned,,0,1,no\n"
+        "culled,kaldre,as_planned,crop.lettuce.cull=0.3,0,1,no\n",
+        encoding="utf-8",
+    )
+    words = ("compare", "--runs", str(runs), "--draws", "0", "--json", "--by", "people_fed")
+    done = sitefare(*words, "--assumptions", str(own_assumptions))
+    assert done.returncode == 0, done.stderr
+    assert [x["title"] for x in json.loads(done.stdout)["order"]] == ["plain", "culled"]
 
 
 def test_choose_finds_farms_for_a_budget(sitefare):

@@ -56,6 +56,10 @@ REFUSED = {
     "document": (("propose", "nowhere", "-o", "OUT"), ""),
     "comparison": (("compare", "kaldre", "nowhere", "-o", "OUT"), ""),
     "choice": ((*CHOOSE, "--region", "kaldre"), ""),
+    "choice in no language": ((*CHOOSE, "-o", "OUT", "--language", "xx"), ""),
+    "choice into a file": ((*CHOOSE, "-o", "README.md"), ""),
+    "choice in no style": ((*CHOOSE, "-o", "OUT", "--house-style", "README.md"), ""),
+    "choice of nothing": ((*CHOOSE, "--set", "life_support.response_time=99"), ""),
     "no such folder": (("appraise", "kaldre", "--assumptions", "OUT"), ""),
     "proposal of no such folder": (("propose", "kaldre", "-o", "OUT", "--assumptions", "OUT"), ""),
     "batch of a bad table": (BATCH, "run,place\n"),
@@ -134,6 +138,31 @@ def test_a_machine_reads_json_alone_from_both_streams(code):
     found, printed, told = code(*SCREEN, "--json", text=text)
     assert list(json.loads(printed)["failed"]) == ["deep"]
     assert [json.loads(line)["total"] for line in told.splitlines()] == [1, 1]
+
+
+LONG = {
+    "uncertain": (("qasr_adhra", "--draws", "512"), "draws", 512),
+    "appraise": (("qasr_adhra", "--draws", "256"), "draws", 256),
+    "influence": (("qasr_adhra", "--draws", "256"), "draws", 256),
+    "which-site": (("qasr_adhra", "kaldre", "--draws", "256"), "draws of all sites", 512),
+    "check-first": (("qasr_adhra", "--draws", "256"), "draws", 256),
+    "choose": (("kaldre", "qasr_adhra", "--draws", "16"), "farms appraised", 2),
+}
+
+
+@pytest.mark.parametrize(("command", "words", "stage", "total"),
+                         [(name, *rest) for name, rest in LONG.items()], ids=LONG.keys())  # fmt: skip
+def test_long_commands_tell_how_far_they_are(code, monkeypatch, command, words, stage, total):
+    monkeypatch.setattr("sitefare.commands.options.QUIET", 3600.0)
+    found, quick, told = code(command, *words, "--json")
+    assert (found, told) == (0, "")
+    monkeypatch.setattr("sitefare.commands.options.QUIET", 0.0)
+    monkeypatch.setattr("sitefare.outputs.progress.EVERY", 0.0)
+    found, printed, told = code(command, *words, "--json")
+    assert found == 0
+    assert printed == quick
+    last = json.loads(told.splitlines()[-1])
+    assert (last["stage"], last["total"], last["done"]) == (stage, total, total)
 
 
 def children(process):

@@ -15,7 +15,10 @@ from sitefare.people import lack, planning  # noqa: F401
 from sitefare.questions import (  # noqa: F401
     chances,
     check_first,
+    criteria,
     crop_mix,
+    gates,
+    need_score,
     reasonableness,
     results_frame,
     risk_register,

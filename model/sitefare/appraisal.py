@@ -57,6 +57,8 @@ ALWAYS_SHOWN = (
     "place.",
     "climate.",
     "source_water.",
+    "source_supply.",
+    "humanitarian_need.",
     "evidence.",
     "proposal.",
     "size.",

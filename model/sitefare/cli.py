@@ -15,6 +15,7 @@ from sitefare.appraisal import appraise as run_appraisal
 from sitefare.assumptions.library import find_root
 from sitefare.commands import (
     choose,
+    compare,
     evidence,
     house_style,
     mix,
@@ -57,6 +58,7 @@ app = typer.Typer(
 #: Modules whose commands stand beside those below.
 ADDED: tuple[ModuleType, ...] = (
     choose,
+    compare,
     evidence,
     house_style,
     mix,
@@ -206,44 +208,6 @@ def design(
         files = made.write(output, worn)
     for path in files:
         out.print(str(path), highlight=False)
-
-
-@app.command()
-def compare(
-    sites: Annotated[list[str], typer.Argument(help="Two or more site folders.")],
-    output: Target,
-    scenario: Scenario = DEFAULT_SCENARIO,
-    settings: Settings = None,
-    draws: Draws = DEFAULT_DRAWS,
-    seed: Seed = DEFAULT_SEED,
-    language: Annotated[
-        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
-    ] = "en",
-    styled: HouseStyle = None,
-) -> None:
-    """Compare sites: gates first, then cost over the local alternative at one ration."""
-    from sitefare.outputs.runs import run_notebook  # noqa: PLC0415
-    from sitefare.questions.comparing import check_sites  # noqa: PLC0415
-
-    checked(draws, seed, language, output)
-    worn = house_style_file(styled)
-    check_sites(sites)
-    for site in sites:
-        case_of(None, site, scenario, settings)
-    notebook = find_root(Path.cwd()) / "notebooks" / "comparison.ipynb"
-    parameters = {
-        "sites": sites,
-        "scenario": scenario,
-        "settings": settings or [],
-        "draws": draws,
-        "seed": seed,
-        "language": language,
-        "house_style": worn,
-    }
-    with err.status(f"Comparing {len(sites)} sites"):
-        made = run_notebook(notebook, parameters, output.resolve())
-    for path in made:
-        out.print(f"{output / path.name}", highlight=False)
 
 
 @app.command()

@@ -3,8 +3,8 @@
 The cluster is running already. A worker's packages must be those of this machine, or bytes would
 differ; a worker that comes later is asked again before its first task. A task with a limit of
 time runs in a child process of its worker, one for each of the worker's threads, kept from task
-to task: a child that is ended, or dies, takes no other task with it. Where no worker is left for
-a while, the wait ends.
+to task until the client leaves: a child that is ended, or dies, takes no other task with it.
+Where no worker is left for a while, the wait ends.
 """
 
 import os
@@ -33,7 +33,8 @@ SAME = (
     "jinja2", "python-docx", "typst", "vl-convert-python", "xlsxwriter",
 )  # fmt: skip
 
-#: One at a time makes a worker's children.
+#: A worker's children by the client they serve, made and ended by one thread at a time.
+_pools: dict[str, Any] = {}
 _making = Lock()
 
 
@@ -58,22 +59,34 @@ def differing(ours: Mapping[str, str], theirs: Mapping[str, str]) -> str:
     )
 
 
-@cache
-def _children() -> Any:  # noqa: ANN401
-    """Return this worker's child processes, one for each of its threads."""
+def _children(whose: str) -> Any:  # noqa: ANN401
+    """Return this worker's child processes for one client, one for each of its threads."""
     from distributed import get_worker  # noqa: PLC0415
 
-    # A nanny's worker is daemonic, which forbids children only so that none outlives it: ours are
-    # daemonic too, and end with their pipe.
-    process.current_process()._config["daemon"] = False  # type: ignore[attr-defined] # noqa: SLF001
-    return spawned(get_worker().state.nthreads)
+    with _making:
+        if whose not in _pools:
+            # A nanny's worker is daemonic, which forbids children only so that none outlives it:
+            # ours are daemonic too, and end with their pipe.
+            process.current_process()._config["daemon"] = False  # type: ignore[attr-defined] # noqa: SLF001
+            _pools[whose] = spawned(get_worker().state.nthreads)
+        return _pools[whose]
 
 
-def in_child(function: Callable[[T], R], limit: float, task: T) -> tuple[R | None, str, float]:
+def end_children(whose: str) -> None:
+    """End this worker's children for a client that leaves."""
+    with _making:
+        pool = _pools.pop(whose, None)
+    if pool is not None:
+        pool.stop()
+        pool.join()
+
+
+def in_child(
+    function: Callable[[T], R], limit: float, whose: str, task: T
+) -> tuple[R | None, str, float]:
     """Call a function in a child of this worker, ended at its limit; as `guarded`. [s]"""
     start, words = monotonic(), ""
-    with _making:
-        children = _children()
+    children = _children(whose)
     for _ in range(TRIES):
         future = children.schedule(partial(guarded, function), args=[task], timeout=limit)
         try:
@@ -113,7 +126,7 @@ class Cluster(Closing):
         except ImportError as error:
             msg = "a cluster needs Dask: install this project with its extra, '.[cluster]'"
             raise RunError(msg) from error
-        self.address, self.alone = address, alone
+        self.address, self.alone, self._has_children = address, alone, False
         try:
             self.client = Client(address, timeout=ANSWERS, set_as_default=False)
         except (OSError, ValueError) as error:
@@ -154,7 +167,10 @@ class Cluster(Closing):
         RunError
             If there is no worker for a while, or the scheduler is gone.
         """
-        call = partial(guarded, function) if limit is None else partial(in_child, function, limit)
+        call: Callable[[T], tuple[R | None, str, float]] = partial(guarded, function)
+        if limit is not None:
+            call = partial(in_child, function, limit, self.client.id)
+            self._has_children = True
         asked = partial(on_worker, versions(), call)
         ready: SimpleQueue[Any] = SimpleQueue()
         open_ones = {}
@@ -214,7 +230,9 @@ class Cluster(Closing):
         return Outcome(number, None, _words(future.exception()), 0.0)
 
     def close(self) -> None:
-        """Leave the cluster, which goes on."""
+        """Leave the cluster, which goes on; children that served us end."""
+        if self._has_children and self.client.status == "running":
+            self.client.run(end_children, self.client.id, on_error="ignore")
         self.client.close()
 
 

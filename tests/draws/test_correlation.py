@@ -1,5 +1,6 @@
 """Rows move together as a table says, and nothing else moves."""
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -221,6 +222,23 @@ def test_a_shared_row_has_one_draw_in_a_comparison(library):
     plain = [n for n in shared if "money" not in cases[0].rows[n].spec.unit]
     assert "crop.lettuce.yield_year" in plain
     assert all(np.array_equal(one[name], two[name]) for name in plain)
+
+
+@pytest.mark.parametrize("count", [2, 3, 4])
+def test_any_of_the_shipped_sites_can_be_drawn_together(library, count):
+    # One may use its own fuel and the shared gas, another the shared fuel and its own gas.
+    for sites in itertools.combinations(library.sites, count):
+        cases = [make_case(library, site, "as_planned") for site in sites]
+        keys = sorted({case.key(name) for case in cases for name in case.uncertain})
+        assert all(draw_values(case, 4, 1, keys) for case in cases), sites
+
+
+def test_shared_rows_stay_correlated_where_no_site_uses_both():
+    line = pair("price.feed", "price.generator_fuel", 0.6)
+    keys = ["price.feed", "price.feed@here", "price.generator_fuel", "price.generator_fuel@there"]
+    made = correlated(draws.sobol(keys, 4096, 1), [[line], [], []])
+    found = spearmanr(made["price.feed"][:, 0], made["price.generator_fuel"][:, 0]).statistic
+    assert found == pytest.approx(0.6, abs=0.03)
 
 
 def test_a_site_table_may_not_tie_what_all_sites_share():

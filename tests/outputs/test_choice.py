@@ -105,11 +105,15 @@ def test_next_sets_say_what_they_have_in_place_of_what(chosen):
 
 
 def test_what_is_left_out_has_its_reason(chosen):
-    refused = (("kaldre, as_planned, 900 m²", "the ground is too small"),)
+    why = "the ground is too small"
+    refused = (("kaldre, as_planned, 900 m²", why), ("kaldre, as_planned, 950 m²", why))
     made = chosen(Terms(budget=1_000_000.0), refused)
     assert table(made, "left-table") == [
         ["Port Anui (invented)", "with a farm here the set feeds 15 fewer people"],
-        ["kaldre, as planned, 900 m²", "cannot be built as asked: the ground is too small"],
+        [
+            "kaldre, as planned, 900 m²; kaldre, as planned, 950 m²",
+            "cannot be built as asked: the ground is too small",
+        ],
     ]
     short = table(chosen(Terms(budget=300_000.0)), "left-table")
     assert ["Port Anui (invented)", "no set with a farm here satisfies the limits"] in short

@@ -21,7 +21,7 @@ from sitefare.outputs.progress import Progress
 from sitefare.outputs.screen import screen, screened_table
 from sitefare.outputs.screen_document import Screened, screen_document
 from sitefare.outputs.written import written
-from sitefare.questions.comparing import RATIO
+from sitefare.questions.figures import RATIO
 from sitefare.questions.screening import asked_of, filtered, ranked, screened
 from sitefare.questions.uncertainty import uncertainty
 from sitefare.sizing import plan_for

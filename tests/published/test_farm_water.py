@@ -28,7 +28,7 @@ from sitefare.farm.field import Cardinals, FieldCropInputs, FieldInputs, FieldWe
 from sitefare.farm.flows import sizes_of
 from sitefare.farm.parts import parts_of
 from sitefare.farm.season import season_of
-from sitefare.questions import comparing
+from sitefare.questions import gates
 
 validation = pytest.mark.validation
 identity = pytest.mark.identity
@@ -373,7 +373,7 @@ def test_irrigation_efficiencies_are_those_of_training_manual_4(shipped):
 
 @identity
 def test_too_salty_is_said_alike_of_farms_and_of_sites():
-    assert treatment.SALTY == comparing.SALTY
+    assert treatment.SALTY == gates.SALTY
 
 
 @calibration

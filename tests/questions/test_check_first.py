@@ -17,8 +17,8 @@ from sitefare.questions.check_first import (
     row_worths,
     settled_together,
 )
-from sitefare.questions.comparing import ratio_of
 from sitefare.questions.decision import stake
+from sitefare.questions.figures import ratio_of
 from sitefare.questions.uncertainty import uncertainty
 from sitefare.questions.weakest import UNSUPPORTED
 from sitefare.questions.which_site import which_site

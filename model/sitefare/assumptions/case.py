@@ -306,8 +306,8 @@ def draw_values(
 ) -> Resolved:
     """Return every row as draws: fixed rows as one draw, uncertain ones as (draws, 1).
 
-    `keys` widens the Sobol sequence to those of all cases compared, so that a shared row
-    shares its draw. `first` is the number of the first draw returned, a multiple of 4.
+    `keys` widens the Sobol sequence to those of all cases compared, so that a shared row shares
+    its draw; a key not among them is drawn by name. `first` is the first draw's number, 4 × n.
 
     Raises
     ------
@@ -317,8 +317,8 @@ def draw_values(
     values = base_values(case)
     life = [name for name in case.uncertain if case.rows[name].varies == "life"]
     union = keys if keys is not None else [case.key(name) for name in life]
-    columns = sampling.sobol(union, draws, seed, first)
     wanted = [case.key(name) for name in life]
+    columns = sampling.columns(union, wanted, draws, seed, first)
     columns = correlated(columns, case.moving_together(union), wanted)
     for name in life:
         row = case.rows[name]

@@ -153,7 +153,8 @@ def entries(keys: Sequence[str], layers: Sequence[Sequence[Pair]]) -> list[Entry
         correlates two rows that all sites share.
     """
     held = set(keys)
-    sites = sorted({site_of(key) for key in held} - {""}) or [""]
+    # Shared rows are correlated with each other even where no one site uses both of them.
+    sites = sorted({site_of(key) for key in held} | {""})
     found: dict[frozenset[str], tuple[tuple[int, int], Pair]] = {}
     for level, pairs in enumerate(layers):
         for pair in pairs:

@@ -153,6 +153,23 @@ def sobol(keys: Sequence[str], draws: int, seed: int, first: int = 0) -> dict[st
     return {key: np.ascontiguousarray(points[:, i : i + 1]) for i, key in enumerate(ordered)}
 
 
+def columns(
+    union: Sequence[str], wanted: Sequence[str], draws: int, seed: int, first: int = 0
+) -> dict[str, Array]:
+    """Return a column of uniform numbers for each key, (draws, 1). [1]
+
+    Those of the union follow one Sobol sequence; a key wanted beside them is drawn by its name.
+
+    Raises
+    ------
+    AssumptionError
+        If `draws` is not a power of two.
+    """
+    found = sobol(union, draws, seed, first)
+    beside = sorted(set(wanted) - set(found))
+    return found | {key: yearly(key, draws, 0, seed, first) for key in beside}
+
+
 def yearly(key: str, draws: int, years: int, seed: int, first: int = 0) -> npt.NDArray[np.float64]:
     """Return uniform numbers by draw and project year, (draws, years + 1), keyed by name. [1]
 

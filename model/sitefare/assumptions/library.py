@@ -172,9 +172,20 @@ def read_library(folder: Path) -> Library:
 
 
 @lru_cache(maxsize=2)
-def library_once(folder: Path) -> Library:
-    """Read the assumptions of a folder once in this process, for a worker's many tasks."""
+def library_once(folder: Path, stamp: str = "") -> Library:
+    """Read the assumptions of a folder once in this process, for a worker's many tasks.
+
+    `stamp` tells contents apart, as `stamp_of` does: what was read before a change is not
+    taken for what stands there now.
+    """
+    del stamp
     return read_library(folder)
+
+
+def stamp_of(folder: Path) -> str:
+    """Hash the tables of an assumptions folder, sites and scenarios included."""
+    files = sorted(p for p in folder.rglob("*.csv") if p.is_file())
+    return fingerprint(files, "\n".join(str(p.relative_to(folder)) for p in files))
 
 
 def project_library(root: Path | None = None, folder: str | Path = "") -> Library:

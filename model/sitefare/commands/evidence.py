@@ -69,7 +69,7 @@ def influence(
     from sitefare.outputs.drawn import svg  # noqa: PLC0415
     from sitefare.outputs.numbers import Formats  # noqa: PLC0415
     from sitefare.outputs.proposal.check_first import influence_picture  # noqa: PLC0415
-    from sitefare.questions.comparing import RATIO  # noqa: PLC0415
+    from sitefare.questions.figures import RATIO  # noqa: PLC0415
     from sitefare.questions.influence import influence as shared  # noqa: PLC0415
     from sitefare.questions.influence_design import designed  # noqa: PLC0415
     from sitefare.questions.uncertainty import uncertainty  # noqa: PLC0415
@@ -178,7 +178,7 @@ def which_site(
     from sitefare.outputs import answers  # noqa: PLC0415
     from sitefare.outputs import answers_evidence as told  # noqa: PLC0415
     from sitefare.outputs.numbers import Formats  # noqa: PLC0415
-    from sitefare.questions.comparing import check_sites  # noqa: PLC0415
+    from sitefare.questions.alternatives import check_sites  # noqa: PLC0415
     from sitefare.questions.which_site import which_site as chosen  # noqa: PLC0415
 
     checked(draws, seed)

@@ -25,7 +25,7 @@ from sitefare.commands.options import (
 )
 from sitefare.commands.runs import ClusterAddress, WorkerCount, failures
 from sitefare.errors import RunError
-from sitefare.questions.comparing import RATIO
+from sitefare.questions.figures import RATIO
 
 #: Draws of each place unless told.
 DRAWS = 256

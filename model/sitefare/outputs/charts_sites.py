@@ -130,7 +130,9 @@ def _sites(
     layers += names_above(data, order) if narrow else []
     # On a telephone the figure stands under its dot: a row needs room for it.
     room = 12 + (8 * len(data) if narrow else 0)
-    return alt.layer(*layers).properties(height=row_step(len(data), narrow=narrow) + room)
+    return alt.layer(*layers).properties(
+        height=row_step(len(data), narrow=narrow, order=order) + room
+    )
 
 
 def _reference(reference: float | None, label: str) -> list[alt.Chart]:

@@ -13,6 +13,7 @@ from sitefare.errors import SitefareError
 from sitefare.outputs.register import warnings
 from sitefare.people.handover import model_in_force, models
 from sitefare.questions.check_first import idle_patterns
+from sitefare.questions.criteria import check_criteria, criteria_of
 from sitefare.questions.risk_register import check_risks
 
 
@@ -28,6 +29,11 @@ def check_all(library: Library) -> Iterator[Finding]:
     """Resolve every site with every scenario and say what is refused or weak."""
     rows = library.common.rows
     yield Finding(f"common {library.version}: {len(rows)} values, {len(library.sources)} sources")
+    try:
+        weights = ", ".join(f"{one.key} {one.weight:g}" for one in criteria_of(library))
+        yield Finding(f"weights of criteria: {weights}")
+    except SitefareError as error:
+        yield Finding(str(error), refused=True)
     sound: list[str] = []
     for scenario in library.scenarios:
         try:
@@ -58,6 +64,7 @@ def _site(
     try:
         case = make_case(library, site, scenarios[0])
         values = base_values(case)
+        check_criteria(case)
         evidence(values)
         permits(values)
         check_risks(values)

@@ -181,9 +181,11 @@ def passed_over(told: Told) -> list[Block]:
         else:
             why = f"with a farm here the set costs {f.money(one.loss)} a year more"
         rows.append((told.names[one.site], why))
+    refused: dict[str, list[str]] = {}
+    for title, why in told.offered.refused:
+        refused.setdefault(why, []).append(title.replace("_", " "))
     rows += [
-        (title.replace("_", " "), f"cannot be built as asked: {why}")
-        for title, why in told.offered.refused
+        ("; ".join(titles), f"cannot be built as asked: {why}") for why, titles in refused.items()
     ]
     if not rows:
         return []

@@ -99,9 +99,10 @@ def name_axis(order: list[str], *, narrow: bool, field: str = "name") -> alt.Y:
 
 
 def row_step(rows: int, *, narrow: bool, order: Sequence[str] = ()) -> int:
-    """Return the height of a chart with so many named rows, more for names of two lines. [px]"""
+    """Return the height of a chart with so many named rows, more for names of many lines. [px]"""
     tall = ROW_NARROW + 16 if _long(order) else ROW_NARROW
-    return rows * (tall if narrow else ROW_WIDE) + 8
+    lines = max((str(name).count("\n") + 1 for name in order), default=1)
+    return rows * (tall if narrow else ROW_WIDE + 15 * max(lines - 2, 0)) + 8
 
 
 def _long(order: Sequence[str]) -> bool:

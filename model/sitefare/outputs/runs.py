@@ -22,7 +22,7 @@ from sitefare.stages import Stage, untold
 MAKING = ".making-"
 
 #: Parameters whose values are paths of the machine; the notebook that is kept has none.
-OURS = ("output_folder", "house_style", "assumptions")
+OURS = ("output_folder", "house_style", "assumptions", "appraised")
 
 #: Our engine's name among papermill's.
 ENGINE = "sitefare"

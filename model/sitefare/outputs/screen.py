@@ -23,8 +23,8 @@ from sitefare.outputs.numbers import Formats
 from sitefare.outputs.progress import Progress
 from sitefare.outputs.run_table import Run
 from sitefare.outputs.stored import Inputs, remove_halves, written_whole
-from sitefare.questions.comparing import RATIO
 from sitefare.questions.dictionary import INDICATORS
+from sitefare.questions.figures import RATIO
 from sitefare.questions.screening import Asked, less_is_better, screened, side_by_side
 from sitefare.workers import Workers
 

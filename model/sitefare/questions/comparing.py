@@ -1,161 +1,238 @@
-"""Which site would feed people best for the money, once it passes its gates?
+"""Which farm at which site would feed people best for the money, once it passes its gates?
 
-Sites are appraised on common draws, so that shared uncertainty cancels. A site whose gate is
-shut (a document missing, water too salty) is listed apart; the rest rank by cost per
-person-day over the local price of the same food, at one ration.
+Alternatives are appraised on common draws, so that shared uncertainty cancels. One whose gate is
+shut (a document missing, water too salty) is listed apart; the rest stand in order of a figure,
+by default cost per person-day over the local price of the same food, at one ration. Every line is
+made by one call on workers: the answer is the same whoever works, and however alternatives are
+ordered when they are named.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
-from sitefare.appraisal import Appraisal, Plan, appraise
-from sitefare.arrays import Array
-from sitefare.assumptions.case import Case, base_values
-from sitefare.assumptions.evidence import evidence
-from sitefare.errors import DesignError, RunError
-from sitefare.questions.tornado import Bar, tornado
-from sitefare.questions.uncertainty import Spread, Uncertainty, spread, uncertainty
-from sitefare.sizing import plan_for
+from sitefare.assumptions.draws import check_draws
+from sitefare.assumptions.library import library_once, stamp_of
+from sitefare.errors import AssumptionError, DesignError, RunError
+from sitefare.questions.alternatives import Alternative, check_alternatives
+from sitefare.questions.criteria import GIVEN, Criterion, criteria_of
+from sitefare.questions.figures import RATIO, goodness, ordering
+from sitefare.questions.lines import (
+    KEPT,
+    Asked,
+    Known,
+    Line,
+    known_of,
+    line_or_refusal,
+    swung_of,
+)
+from sitefare.workers import Here, Processes, Workers
 
-#: Saltier source water is generally too salty (Somerville et al. 2014, FAO 589 s.3.4). [dS/m]
-SALTY = 1.5
+T = TypeVar("T")
+R = TypeVar("R")
 
-#: The measure that ranks sites: cost over the local price of the same food. [1]
-RATIO = "cost_over_alternative"
+#: Alternatives of one first look; a farm that is sized is a task of its own. [1]
+TOGETHER = 8
+
+#: First looks that are no work for processes of their own. [1]
+FEW = 4
+
+#: Most dimensions of the sequence of draws. Beyond it rows that sites share keep the sequence, and
+#: each site's own rows are drawn by their names. [1]
+MOST_DIMENSIONS = 4096
+
+#: Lines, in order, whose figure is taken apart by rows. [1]
+CLOSER = 12
+
+#: Begins a stage of so many tasks; what it returns is called as each ends, True if it failed.
+Progress = Callable[[str, int], Callable[[bool], None]]
 
 
 @dataclass(frozen=True)
-class Gate:
-    """One condition before ranking: open, shut, or asked for."""
+class Compared:
+    """Alternatives in order of a figure, those with a shut gate last, and those refused.
 
-    title: str
-    state: str
-    why: str
+    `refused` says by alternative why its farm cannot be built or run safely; those named in
+    `failed` are among them, but not for that: their appraisal came to no end. `criteria` are
+    those of the library, for a score.
+    """
 
-
-@dataclass(frozen=True)
-class SiteLine:
-    """One site of a comparison; `rank` is 0 where a gate is shut."""
-
-    appraisal: Appraisal
-    drawn: Uncertainty
-    ratio: float
-    ratio_spread: Spread
-    gates: tuple[Gate, ...]
-    sensitive_to: tuple[Bar, ...]
-    chance_best: float
-    rank: int
+    lines: tuple[Line, ...]
+    refused: Mapping[str, str]
+    by: str
+    draws: int
+    seed: int
+    criteria: tuple[Criterion, ...]
+    asked: Asked
+    failed: tuple[str, ...] = ()
 
     @property
-    def shut(self) -> list[Gate]:
-        """Gates that keep the site out of the ranking."""
-        return [gate for gate in self.gates if gate.state == "shut"]
+    def ranked(self) -> tuple[Line, ...]:
+        """Lines whose gates are open, in order."""
+        return tuple(line for line in self.lines if line.rank)
 
 
-def gates(case: Case) -> tuple[Gate, ...]:
-    """Return the gates of a site: documents marked as gates, and its source water's salt."""
-    values = base_values(case)
-    states = {"held": "open", "requested": "asked for", "missing": "shut"}
-    found = [
-        Gate(item.title, states[item.status], item.document or item.status)
-        for item in evidence(values).items.values()
-        if item.gate == "yes"
-    ]
-    salt = case.rows["source_water.conductivity"].base
-    state = "shut" if salt > SALTY else "open"
-    found.append(Gate("Source water not too salty", state, f"{salt:.2g} dS/m; limit {SALTY:g}"))
-    return tuple(found)
+def compare(
+    folder: Path,
+    alternatives: Sequence[Alternative],
+    draws: int,
+    seed: int,
+    by: str = RATIO,
+    workers: Workers | None = None,
+    progress: Progress | None = None,
+    closer: int = CLOSER,
+    keep: Sequence[str] = (),
+) -> Compared:
+    """Appraise alternatives on common draws and put them in order of a figure.
 
-
-def ratio_of(indicators: Mapping[str, Array]) -> Array:
-    """Return cost per person-day over the alternative's, (draws, 1). [1]"""
-    alternative = indicators["alternative_cost_person_day"]
-    cost = indicators["cost_per_person_day"]
-    known = alternative > 0
-    return np.where(known, cost / np.where(known, alternative, 1.0), np.nan)
-
-
-@dataclass(frozen=True)
-class Order:
-    """Sites in order, and those whose farm cannot be built or run safely, each with why."""
-
-    lines: tuple[SiteLine, ...]
-    refused: Mapping[str, str]
-
-
-def check_sites(sites: Sequence[str]) -> None:
-    """Refuse a comparison of fewer than two different sites.
+    Parameters
+    ----------
+    folder : Path
+        The folder of assumptions, which every worker must see under the same name.
+    alternatives : sequence of Alternative
+        Two or more, each once.
+    draws, seed : int
+        Draws, a power of two or 0 for no ranges, and their seed. [1]
+    by : str
+        The figure that puts them in order.
+    workers : Workers, optional
+        Who appraises: this process unless given.
+    progress : function, optional
+        Told of every stage.
+    closer : int
+        Lines, in order, whose figure is taken apart by rows. [1]
+    keep : sequence of str
+        Figures whose draws are kept beside the usual ones.
 
     Raises
     ------
     RunError
-        Naming the sites given.
-    """
-    if len(set(sites)) < max(len(sites), 2):
-        msg = f"a comparison needs two or more different sites; found {', '.join(sites) or 'none'}"
-        raise RunError(msg)
-
-
-def compare_sites(cases: Sequence[Case], draws: int, seed: int, sensitive: int = 3) -> Order:
-    """Appraise sites on common draws; ranked ones first, in order, then those with a shut gate.
-
-    Raises
-    ------
+        If there are fewer than two, one stands twice, the figure is unknown or orders nothing,
+        headline rations differ, or workers fail.
+    AssumptionError
+        If a site, a design, a scenario, a setting or the draws are refused.
     DesignError
-        If no site's farm can be built or run safely.
+        If no farm can be built or run safely.
     """
-    plans, refused = _plans(cases)
-    keys = sorted({p.case.key(name) for p in plans for name in p.case.uncertain})
-    found = [uncertainty(plan, draws, seed, keys) for plan in plans]
-    best = _chance_best([ratio_of(f.draws) for f in found]) if draws else [0.0] * len(plans)
-    lines = [
-        _line(plan, drawn, chance, sensitive)
-        for plan, drawn, chance in zip(plans, found, best, strict=True)
-    ]
-    order = sorted(
-        lines, key=lambda x: (bool(x.shut), np.isnan(x.ratio), x.ratio, x.appraisal.case.site)
-    )
-    return Order(tuple(_ranked(line, i) for i, line in enumerate(order, 1)), refused)
+    check_draws(draws, seed)
+    check_alternatives(alternatives)
+    ordering(by)
+    folder = folder.resolve()
+    stamp = stamp_of(folder)
+    criteria = criteria_of(library_once(folder, stamp))
+    extra = [one.figure for one in criteria if one.figure not in GIVEN]
+    kept = tuple(dict.fromkeys((*KEPT, by, *keep, *extra)))
+    asked = Asked(folder, stamp, draws, seed, by, kept)
+    hands = _Hands(workers or Here(), progress)
+    named = sorted(alternatives, key=lambda one: one.name)
+    asked = replace(asked, keys=_keys(_looked(hands, asked, named)))
+    apart = len(named) <= closer
+    lines, refused, failed = _lines(hands, asked, named, apart=apart)
+    ranked = ordered(by, lines)
+    taken = ranked[:closer] if apart else _taken_apart(hands, asked, ranked[:closer])
+    everyone = (*taken, *ranked[closer:])
+    return Compared(everyone, refused, by, draws, seed, criteria, asked, failed)
 
 
-def _plans(cases: Sequence[Case]) -> tuple[list[Plan], dict[str, str]]:
-    """Size every farm; a refusal bars its own site, not the others."""
-    plans: list[Plan] = []
+@dataclass(frozen=True)
+class _Hands:
+    """Workers, and who is told of what they do."""
+
+    workers: Workers
+    progress: Progress | None
+
+    def each(
+        self, title: str, function: Callable[[T], R], tasks: Sequence[T]
+    ) -> list[tuple[R | None, str]]:
+        """Return every task's answer or failure, in the order of the tasks."""
+        ended = self.progress(title, len(tasks)) if self.progress else None
+        found: dict[int, tuple[R | None, str]] = {}
+        for outcome in self.workers.each(function, tasks):
+            found[outcome.number] = (outcome.answer, outcome.failure)
+            if ended:
+                ended(not outcome.done)
+        return [found[number] for number in range(len(tasks))]
+
+
+def _looked(hands: _Hands, asked: Asked, named: Sequence[Alternative]) -> list[Known]:
+    """Take a first look at every alternative; all must be counted by one ration."""
+    some = [named[i : i + TOGETHER] for i in range(0, len(named), TOGETHER)]
+    found: list[Known] = []
+    if len(some) <= FEW and isinstance(hands.workers, Processes):
+        hands = replace(hands, workers=Here())  # sooner done than processes are started
+    for answer, failure in hands.each("Cases read", partial(known_of, asked), some):
+        if answer is None:
+            raise AssumptionError(failure)
+        found += answer
+    rations = {one.ration for one in found}
+    if len(rations) > 1:
+        msg = f"sites are compared by one ration; these name {', '.join(sorted(rations))}"
+        raise RunError(msg)
+    return found
+
+
+def _keys(known: Sequence[Known]) -> tuple[str, ...]:
+    """Return the keys of the draws that all alternatives share, sorted."""
+    union = sorted({key for one in known for key in one.keys})
+    if len(union) > MOST_DIMENSIONS:
+        union = [key for key in union if "@" not in key]
+    return tuple(union)
+
+
+def _lines(
+    hands: _Hands, asked: Asked, named: Sequence[Alternative], *, apart: bool
+) -> tuple[list[Line], dict[str, str], tuple[str, ...]]:
+    """Appraise every alternative; what bars one bars no other."""
+    lines: list[Line] = []
     refused: dict[str, str] = {}
-    for case in cases:
-        try:
-            plans.append(plan_for(case))
-        except DesignError as error:
-            refused[case.site] = str(error)
-    if not plans:
-        words = "; ".join(f"{site}: {why}" for site, why in refused.items())
-        msg = f"no site's farm can be built as asked: {words}"
+    failed: list[str] = []
+    found = hands.each("Alternatives appraised", partial(line_or_refusal, asked, apart), named)
+    for one, (line, failure) in zip(named, found, strict=True):
+        if isinstance(line, Line):
+            lines.append(line)
+            continue
+        refused[one.name] = failure if line is None else line
+        failed += [one.name] if line is None else []
+    if not lines:
+        words = "; ".join(f"{name}: {why}" for name, why in refused.items())
+        if failed:
+            msg = f"no alternative could be appraised: {words}"
+            raise RunError(msg)
+        msg = f"no farm can be built as asked: {words}"
         raise DesignError(msg)
-    return plans, refused
+    return lines, refused, tuple(failed)
 
 
-def _chance_best(ratios: list[Array]) -> list[float]:
-    """Return the share of draws in which each site has the lowest ratio."""
-    table = np.concatenate(ratios, axis=1)
-    table = np.where(np.isnan(table), np.inf, table)
-    winner = np.argmin(table, axis=1)
-    return [float(np.mean(winner == i)) for i in range(table.shape[1])]
+def ordered(by: str, lines: Sequence[Line]) -> list[Line]:
+    """Return lines in order with their ranks; equal ones share theirs, a shut gate has none."""
+    made: list[Line] = []
+    for i, line in enumerate(sorted(lines, key=partial(_place, by)), 1):
+        equal = bool(made) and _place(by, made[-1])[:2] == _place(by, line)[:2]
+        rank = made[-1].rank if equal else i
+        made.append(replace(line, rank=0 if line.shut else rank))
+    return made
 
 
-def _line(plan: Plan, drawn: Uncertainty, chance: float, sensitive: int) -> SiteLine:
-    """Put one site's line together."""
-    base = appraise(plan)
-    ratio = float(ratio_of(base.indicators)[0, 0])
-    ratios = ratio_of(drawn.draws) if drawn.count else np.full((1, 1), ratio)
-    bars = tornado(plan, "cost_per_person_day").bars[:sensitive]
-    return SiteLine(
-        appraisal=base, drawn=drawn, ratio=ratio, ratio_spread=spread(ratios, "nobody is fed"),
-        gates=gates(plan.case), sensitive_to=bars, chance_best=chance, rank=0,
-    )  # fmt: skip
+def _place(by: str, line: Line) -> tuple[bool, float, str]:
+    """Put gates that are shut last, then the best first, no answer after all answers."""
+    worth = float(goodness(by, np.array(line.usd(by))))
+    return bool(line.shut), -worth, line.name
 
 
-def _ranked(line: SiteLine, place: int) -> SiteLine:
-    """Give a line its place, or none where a gate is shut."""
-    return SiteLine(**{**line.__dict__, "rank": 0 if line.shut else place})
+def _taken_apart(hands: _Hands, asked: Asked, lines: Sequence[Line]) -> list[Line]:
+    """Add what moves the figure of each line."""
+    if not lines:
+        return []
+    tasks = [line.alternative for line in lines]
+    found = hands.each("Taken apart by assumption", partial(swung_of, asked), tasks)
+    made: list[Line] = []
+    for line, (answer, failure) in zip(lines, found, strict=True):
+        if answer is None:
+            msg = f"{line.name}: {failure}"
+            raise RunError(msg)
+        made.append(replace(line, sensitive_to=answer[0], swung=answer[1]))
+    return made

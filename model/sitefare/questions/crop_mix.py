@@ -26,7 +26,7 @@ from sitefare.people.fed import ration_parts
 from sitefare.people.food import FoodInputs
 from sitefare.people.rations import RationInputs
 from sitefare.questions.bed_shares import Beds, Group, Solution, least_cost, most_people
-from sitefare.questions.comparing import ratio_of
+from sitefare.questions.figures import ratio_of
 from sitefare.timeline import Timeline
 
 Aim = Literal["most_people", "least_cost"]

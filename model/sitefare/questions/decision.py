@@ -17,7 +17,7 @@ from sitefare.assumptions.declaration import build, choice, inputs, quantity
 from sitefare.money.discounting import capital_recovery
 from sitefare.money.project import ProjectInputs
 from sitefare.questions.additive import Flat
-from sitefare.questions.comparing import RATIO
+from sitefare.questions.figures import RATIO
 
 
 @inputs("decision")

@@ -19,7 +19,7 @@ from sitefare.arrays import Array
 from sitefare.assumptions.correlation import in_force
 from sitefare.assumptions.declaration import Values
 from sitefare.questions.additive import FEWEST, Additive, Flat, fitted
-from sitefare.questions.comparing import RATIO, ratio_of
+from sitefare.questions.figures import RATIO, ratio_of
 from sitefare.questions.groups import group_of
 from sitefare.questions.scoring import Scale, scale_for
 from sitefare.questions.uncertainty import Uncertainty

@@ -20,8 +20,9 @@ from sitefare.assumptions.draws import check_draws
 from sitefare.assumptions.library import Library
 from sitefare.assumptions.places import Place, place_case
 from sitefare.errors import RunError, SitefareError
-from sitefare.questions.comparing import RATIO, gates, ratio_of
 from sitefare.questions.dictionary import INDICATORS
+from sitefare.questions.figures import RATIO, ratio_of
+from sitefare.questions.gates import gates
 from sitefare.questions.uncertainty import Uncertainty, spread, uncertainty
 from sitefare.sizing import plan_for
 
@@ -98,8 +99,8 @@ def screened(library: Library, place: Place, asked: Asked) -> dict[str, Any]:
         drawn = uncertainty(plan, asked.draws, asked.seed, keys)
     except SitefareError as error:
         return {**line, "status": "failed", "reason": str(error)}
-    shut = [gate.title for gate in gates(case) if gate.state == "shut"]
     base = appraise(plan)
+    shut = [gate.title for gate in gates(case, base) if gate.state == "shut"]
     made = base.indicators
     line |= {
         "bed_area": plan.design.bed_area,
