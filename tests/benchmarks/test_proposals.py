@@ -63,7 +63,7 @@ from sitefare.sizing import plan_for""",
 #: Notebook and parameters of what is made, and whether files are written too.
 THINGS = {
     "figures of one case": ("figures", {"draws": 256}, False),
-    "uncertainty notebook, shown": ("uncertainty", {"draws": 64, "design": 16}, False),
+    "uncertainty notebook, shown": ("uncertainty", {"draws": 64, "sample": 16}, False),
     "proposal, shown": ("proposal", {"draws": 256}, False),
     "proposal, all files": ("proposal", {"draws": 256}, True),
 }
