@@ -48,7 +48,7 @@ PLAIN, WARM = "python3", "sitefare_warm"
 
 #: A notebook that asks for the figures of one case and nothing more.
 FIGURES = (
-    "site, draws, seed = 'kaldre', 256, 1",
+    "site = 'kaldre'\ndraws = 256\nseed = 1",
     """from sitefare.appraisal import appraise
 from sitefare.assumptions.case import make_case
 from sitefare.assumptions.library import project_library
@@ -63,7 +63,7 @@ from sitefare.sizing import plan_for""",
 #: Notebook and parameters of what is made, and whether files are written too.
 THINGS = {
     "figures of one case": ("figures", {"draws": 256}, False),
-    "uncertainty notebook, shown": ("uncertainty", {"draws": 64, "design": 16}, False),
+    "uncertainty notebook, shown": ("uncertainty", {"draws": 64, "sample": 16}, False),
     "proposal, shown": ("proposal", {"draws": 256}, False),
     "proposal, all files": ("proposal", {"draws": 256}, True),
 }

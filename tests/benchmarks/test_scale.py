@@ -24,6 +24,8 @@ from sitefare.assumptions.places import read_places
 from sitefare.outputs import screen as screening
 from sitefare.outputs.progress import Progress
 from sitefare.outputs.screen import TABLE, screen
+from sitefare.questions.alternatives import alternatives
+from sitefare.questions.comparing import compare
 from sitefare.questions.screening import asked_of
 from sitefare.workers import Cluster, Here, Processes
 
@@ -138,6 +140,32 @@ def test_two_workers_against_one(screened, capsys, monkeypatch):
     first, *others = [path.read_bytes() for path, _, _ in found.values()]
     for other in others:
         assert other == first
+
+
+def told(compared):
+    """Everything that a comparison of figures rests on, as bytes."""
+    return [
+        (line.name, line.rank, line.results, {n: x.tobytes() for n, x in line.draws.items()})
+        for line in compared.lines
+    ]
+
+
+def test_comparing_on_two_workers_against_one(root, capsys):
+    sites = ("kaldre", "norhaven", "port_anui", "qasr_adhra")
+    asked = alternatives(sites, (), ("as_planned", "solar_supply", "low_cost_build"))
+    found, times = {}, {}
+    for count in (1, 2):
+        with on_cores(count), taking() as taken, Processes(count) as workers:
+            found[count] = compare(root / "assumptions", asked, DRAWS, 1, workers=workers)
+        times[count] = taken.seconds
+    with capsys.disabled():
+        print(
+            f"\n{len(asked)} alternatives compared, {DRAWS} common draws: one process "
+            f"{times[1]:.1f} s, two {times[2]:.1f} s, {times[1] / times[2]:.2f} times; "
+            f"load {os.getloadavg()[0]:.1f}"
+        )
+    assert len(found[1].lines) + len(found[1].refused) == len(asked)
+    assert told(found[1]) == told(found[2])
 
 
 @pytest.mark.parametrize("count", COUNTS)
