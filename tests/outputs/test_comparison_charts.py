@@ -196,7 +196,7 @@ def test_regret_without_an_end_is_said_and_drawn():
     picture = regrets(frame, "Cost", "times", ENGLISH)
     assert picture.title == (
         "A always has an answer, on average 0.3 times worse than the best; "
-        "in some draws 1 other has none"
+        "in some draws 2 others have none"
     )
     assert "Without a number: C." in picture.alt
     assert "1 draw in 10 or more is without an answer; 20\u00a0% of draws are" in picture.alt

@@ -57,6 +57,7 @@ def regrets(
     known = [math.isfinite(x) for x in frame["mean"]]
     data, none = frame[known].reset_index(drop=True), frame[[not ok for ok in known]]
     require(data, "name mean high")
+    lacking = int((frame["none"] > 0.0).sum())
     data["end"] = [h if math.isfinite(h) else m for m, h in zip(data["mean"], data["high"],
                    strict=True)]  # fmt: skip
     data["words"] = [
@@ -72,7 +73,9 @@ def regrets(
 
     left = "".join(f" Without a number: {name}." for name in none["name"])
     words = f"Bars of mean regret in {lowered(quantity)}: {'; '.join(data['told'])}.{left}"
-    return Picture(title or finding(data, f"{unit} {gap}", formats), words, draw, formats.language)
+    return Picture(
+        title or finding(data, f"{unit} {gap}", formats, lacking), words, draw, formats.language
+    )
 
 
 def _told(row: Any, gap: str, formats: Formats) -> str:  # noqa: ANN401
@@ -87,8 +90,11 @@ def _told(row: Any, gap: str, formats: Formats) -> str:  # noqa: ANN401
     return f"{row.name}: {mean} {gap} the best on average; {high}{none}"
 
 
-def finding(data: pd.DataFrame, gap: str, formats: Formats) -> str:
-    """Say which choice is regretted least: of those that always have an answer, if any."""
+def finding(data: pd.DataFrame, gap: str, formats: Formats, lacking: int) -> str:
+    """Say which choice is regretted least: of those that always have an answer, if any.
+
+    `lacking` counts the choices that are without one in some draws. [1]
+    """
     surest = data[data["none"] == data["none"].min()]
     least = surest.sort_values("mean", kind="stable").iloc[0]
     worse = f"{formats.number(float(least['mean']), 2)} {gap} the best"
@@ -98,17 +104,16 @@ def finding(data: pd.DataFrame, gap: str, formats: Formats) -> str:
             f"Each choice is without an answer in some draws, {least['name']} in fewest ({share}); "
             f"else it is {worse} on average"
         )
-    if float(data["none"].max()) == 0.0:
+    if not lacking:
         largest = float(data["mean"].max())
         if largest <= 0.0:
             return "Whichever is chosen, no other would have been better in any draw"
         if float(least["mean"]) <= NONE * largest:
             return f"{least['name']} is the best in every draw: choosing it is never regretted"
         return f"{least['name']} is regretted least: on average it turns out {worse}"
-    others = int((data["none"] > 0.0).sum())
     return (
-        f"{least['name']} always has an answer, on average {worse}; in some draws {others} "
-        f"{'other has' if others == 1 else 'others have'} none"
+        f"{least['name']} always has an answer, on average {worse}; in some draws {lacking} "
+        f"{'other has' if lacking == 1 else 'others have'} none"
     )
 
 

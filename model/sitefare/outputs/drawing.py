@@ -95,7 +95,8 @@ def name_axis(order: list[str], *, narrow: bool, field: str = "name") -> alt.Y:
     lines.labelColor, lines.labelPadding, lines.labelLineHeight = theme.INK, 10, 15
     axis = None if narrow else lines
     inner = (0.67 if _long(order) else 0.55) if narrow else 0.4
-    scale = alt.Scale(paddingInner=inner, paddingOuter=0.3)
+    outer = 0.55 if narrow and _long(order) else 0.3  # two lines over the first bar stay inside
+    scale = alt.Scale(paddingInner=inner, paddingOuter=outer)
     return alt.Y(f"{field}:N", sort=order, axis=axis, scale=scale)
 
 

@@ -120,11 +120,9 @@ def asked_of(one: Alternative) -> dict[str, Any]:
 
 def standing(seen: Seen, line: Line) -> dict[str, Any]:
     """Return an alternative's rank, chances, regret, edge and score as plain numbers."""
-    ranked = {one.line.name: one for one in seen.ranked}.get(line.name)
-    edge = {one.line.name: one for one in seen.edge}.get(line.name)
-    regret = {one.line.name: one for one in seen.regrets.lines}.get(line.name)
-    scores = () if isinstance(seen.weighed, str) else seen.weighed.scores
-    score = {one.line.name: one for one in scores}.get(line.name)
+    found = seen.by_name.get(line.name, {})
+    ranked, edge = found.get("ranked"), found.get("edge")
+    regret, score = found.get("regret"), found.get("score")
     drawn = seen.compared.draws > 0
     return {
         "rank": line.rank or None,

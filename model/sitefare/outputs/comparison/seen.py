@@ -4,9 +4,10 @@ A document shows the first `SHOWN` lines and says how many more there are; files
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -221,6 +222,22 @@ class Seen:
             return weighing(self.compared, self.weights)
         except RunError as error:
             return str(error)
+
+    @cached_property
+    def by_name(self) -> Mapping[str, Mapping[str, Any]]:
+        """What each question found of an alternative, by its key: ranked, edge, regret, score."""
+        scores = () if isinstance(self.weighed, str) else self.weighed.scores
+        asked: dict[str, Sequence[Any]] = {
+            "ranked": self.ranked,
+            "edge": self.edge,
+            "regret": self.regrets.lines,
+            "score": scores,
+        }
+        found: dict[str, dict[str, Any]] = {}
+        for question, answers in asked.items():
+            for one in answers:
+                found.setdefault(one.line.name, {})[question] = one
+        return found
 
     @cached_property
     def outside(self) -> tuple[Line, ...]:
