@@ -105,15 +105,21 @@ def call_of(root, source, folder, kernel, parameters):
     }
 
 
+def end_nurseries():
+    """End the nurseries of this process."""
+    for found in provisioner._nurseries.values():
+        found.close()
+    provisioner._nurseries.clear()
+
+
 @contextmanager
 def nurseries():
     """End the nurseries of this process before and after: they keep the cores they started on."""
-    for _ in range(2):
-        for found in provisioner._nurseries.values():
-            found.close()
-        provisioner._nurseries.clear()
-        if _ == 0:
-            yield
+    end_nurseries()
+    try:
+        yield
+    finally:
+        end_nurseries()
 
 
 def first(folder, kernel):

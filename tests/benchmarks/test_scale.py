@@ -132,11 +132,15 @@ def test_two_workers_against_one(screened, capsys, monkeypatch):
         for way, (_, taken, memory) in found.items():
             print(
                 f"  {way:18s} {taken.seconds:7.1f} s, {60 * SHARED / taken.seconds:6.1f} places a "
-                f"minute; most memory {memory.parent:.0f} MB here, {memory.child:.0f} MB a worker"
+                f"minute, {taken.processor / SHARED:.2f} s of processor a place; most memory "
+                f"{memory.parent:.0f} MB here, {memory.child:.0f} MB a worker"
             )
         for kind in ("processes", "cluster workers"):
-            one, two = (found[f"{count} {kind}"][1].seconds for count in (1, 2))
-            print(f"  two {kind} against one: {one / two:.2f} times")
+            one, two = (found[f"{count} {kind}"][1] for count in (1, 2))
+            print(
+                f"  two {kind} against one: {one.seconds / two.seconds:.2f} times; as their "
+                f"processor time would have it {2 * one.processor / two.processor:.2f}"
+            )
     first, *others = [path.read_bytes() for path, _, _ in found.values()]
     for other in others:
         assert other == first
@@ -157,12 +161,13 @@ def test_comparing_on_two_workers_against_one(root, capsys):
     for count in (1, 2):
         with on_cores(count), taking() as taken, Processes(count) as workers:
             found[count] = compare(root / "assumptions", asked, DRAWS, 1, workers=workers)
-        times[count] = taken.seconds
+        times[count] = taken
     with capsys.disabled():
         print(
             f"\n{len(asked)} alternatives compared, {DRAWS} common draws: one process "
-            f"{times[1]:.1f} s, two {times[2]:.1f} s, {times[1] / times[2]:.2f} times; "
-            f"load {os.getloadavg()[0]:.1f}"
+            f"{times[1].seconds:.1f} s, two {times[2].seconds:.1f} s, "
+            f"{times[1].seconds / times[2].seconds:.2f} times, as processor time would have it "
+            f"{2 * times[1].processor / times[2].processor:.2f}; load {os.getloadavg()[0]:.1f}"
         )
     assert len(found[1].lines) + len(found[1].refused) == len(asked)
     assert told(found[1]) == told(found[2])
