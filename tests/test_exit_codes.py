@@ -150,9 +150,9 @@ LONG = {
 }
 
 
-@pytest.mark.parametrize(("command", "words", "stage", "total"),
-                         [(name, *rest) for name, rest in LONG.items()], ids=LONG.keys())  # fmt: skip
-def test_long_commands_tell_how_far_they_are(code, monkeypatch, command, words, stage, total):
+@pytest.mark.parametrize("command", LONG)
+def test_long_commands_tell_how_far_they_are(code, monkeypatch, command):
+    words, stage, total = LONG[command]
     monkeypatch.setattr("sitefare.commands.options.QUIET", 3600.0)
     found, quick, told = code(command, *words, "--json")
     assert (found, told) == (0, "")

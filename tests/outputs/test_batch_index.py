@@ -112,12 +112,11 @@ def test_runs_of_other_rations_are_told_apart_and_not_compared():
     assert "gate" not in figure.picture.alt
 
 
-def test_designs_have_a_column_where_there_are_any(mixed):
-    assert "Design" not in [c.header for c in table(mixed, "runs-table").columns]
+def test_designs_are_told_where_there_are_any(mixed):
+    assert column(table(mixed, "runs-table"), "Scenario")[0] == "as planned"
     lines = [run_line("a"), run_line("b", design="rafts_300")]
-    assert column(table(index_document(lines, VERSIONS), "runs-table"), "Design") == [
-        "own", "rafts 300",
-    ]  # fmt: skip
+    told = column(table(index_document(lines, VERSIONS), "runs-table"), "Design, scenario")
+    assert told == ["as planned", "rafts 300, as planned"]
 
 
 def test_failures_say_why_and_what_is_there_is_linked(mixed):

@@ -95,6 +95,11 @@ class RunLine:
         return str(self.found["rations"].get(name, {}).get("title", name))
 
     @property
+    def variant(self) -> str:
+        """Design, where it is not the site's own, and scenario, as documents print them."""
+        return ", ".join(x for x in (self.run.design, self.run.scenario) if x).replace("_", " ")
+
+    @property
     def name(self) -> str:
         """The run's name as markup, leading to its page where there is one."""
         own = self.run.name
@@ -228,12 +233,11 @@ def _table(lines: Sequence[RunLine], f: Formats) -> Table:
     """Compare all runs, and link to their files."""
     rations = list(dict.fromkeys(line.ration for line in lines if line.found))
     several, designed = len(rations) > 1, any(line.run.design for line in lines)
-    rows = tuple(_row(line, f, several=several, designed=designed) for line in lines)
+    rows = tuple(_row(line, f, several=several) for line in lines)
     columns = (
         Column("Run"),
         Column("Site"),
-        *([Column("Design")] if designed else []),
-        Column("Scenario"),
+        Column("Design, scenario" if designed else "Scenario"),
         *([Column("People counted by")] if several else []),
         Column("People fed", align="right", formatter=f.number),
         Column("Person-day", "USD", "right", f.amount),
@@ -277,7 +281,7 @@ def _payback(line: RunLine) -> Cell:
     return f"over {beyond[1]}" if found is None and beyond else found
 
 
-def _row(line: RunLine, f: Formats, *, several: bool, designed: bool) -> tuple[Cell, ...]:
+def _row(line: RunLine, f: Formats, *, several: bool) -> tuple[Cell, ...]:
     """Return one run's line."""
     run = line.run
     files = " ".join(
@@ -287,8 +291,7 @@ def _row(line: RunLine, f: Formats, *, several: bool, designed: bool) -> tuple[C
     return (
         line.name,
         run.site,
-        *([run.design.replace("_", " ") or "own"] if designed else []),
-        run.scenario.replace("_", " "),
+        line.variant,
         *([line.ration or None] if several else []),
         line.number("people_fed"),
         line.usd("cost_per_person_day"),
@@ -333,16 +336,17 @@ def _figure(lines: Sequence[RunLine], f: Formats) -> list[Block]:
         if len(own) > DRAWN
         else f"{_counted(len(own), 'run')}, least cost first"
     )
-    return [Figure(picture, f"{which}; people counted by {plain(ration)}; base and P10–P90.")]
+    caption = f"{which}; people counted by {plain(ration)}; base and P10–P90."
+    if any(None in _ends(x) and _ends(x) != (None, None) for x in own[:DRAWN]):
+        caption += " A dot alone has a range that is open: in some draws nobody is fed."
+    return [Figure(picture, caption)]
 
 
 def _failures(failed: Sequence[RunLine]) -> list[Block]:
     """List every run that failed, with the reason."""
     if not failed:
         return []
-    rows = tuple(
-        (x.run.name, x.run.site, x.run.scenario.replace("_", " "), x.failure) for x in failed
-    )
+    rows = tuple((x.run.name, x.run.site, x.variant, x.failure) for x in failed)
     columns = (Column("Run"), Column("Site"), Column("Scenario"), Column("Why"))
     note = "Put right what a line says and start the same batch again: only what is open is made."
     table = Table(
