@@ -216,7 +216,8 @@ def test_what_many_places_cost_besides_their_appraisal(screened, count, monkeypa
     grown = memory.parent - before.parent
     with capsys.disabled():
         print(
-            f"\n{count:,} places whose lines are at hand: {taken.seconds:.1f} s besides appraising;"
+            f"\n{count:,} places whose lines are at hand: {taken.seconds:.1f} s besides appraising,"
+            f" {taken.processor:.1f} s of processor;"
             f" memory grows by {grown:.0f} MB, the table itself is {held:.0f} MB"
         )
     assert len(pd.read_parquet(path)) == count
