@@ -193,7 +193,8 @@ def test_time_and_memory_by_number_of_draws(screened, draws, capsys):
         _, taken, memory = screened(8, Processes(1), "draws", draws)
     with capsys.disabled():
         print(
-            f"\n8 places, {draws:,} draws each, one process: {taken.seconds:.1f} s; most memory "
+            f"\n8 places, {draws:,} draws each, one process: {taken.seconds:.1f} s, "
+            f"{taken.processor / 8:.2f} s of processor a place; most memory "
             f"{memory.child:.0f} MB a worker; load {taken.load:.1f}"
         )
 
@@ -215,7 +216,8 @@ def test_what_many_places_cost_besides_their_appraisal(screened, count, monkeypa
     grown = memory.parent - before.parent
     with capsys.disabled():
         print(
-            f"\n{count:,} places whose lines are at hand: {taken.seconds:.1f} s besides appraising;"
+            f"\n{count:,} places whose lines are at hand: {taken.seconds:.1f} s besides appraising,"
+            f" {taken.processor:.1f} s of processor;"
             f" memory grows by {grown:.0f} MB, the table itself is {held:.0f} MB"
         )
     assert len(pd.read_parquet(path)) == count
