@@ -27,6 +27,7 @@ from sitefare.outputs.catalogue import LOCALE, SPACES, pattern, templates_of
 from sitefare.outputs.chart_words import axis_titles, shown_words
 from sitefare.outputs.choice import make_choice
 from sitefare.outputs.comparison import make_comparison
+from sitefare.outputs.comparison.naming import INVENTED
 from sitefare.outputs.design_document import document as design_document
 from sitefare.outputs.document import Figure
 from sitefare.outputs.picture import Picture
@@ -112,7 +113,7 @@ def documents():
     for site, scenario in SMALL_SET:
         made = make_proposal(site, scenario, draws=256)
         view = made.view
-        places.add(view.place)
+        places |= {site, view.place, view.place.removesuffix(INVENTED)}
         runs.append(run_line(site, scenario, made.results))
         rows = {row_words(row) for row in view.appraisal.case.rows.values()} | places
         yield made.document, view.formats.currency, rows
@@ -120,7 +121,7 @@ def documents():
         yield design_document(view.sheet, view.formats), view.formats.currency, rows
     library = project_library()
     for document in (*comparisons(), *choices(library), *screens(library), *batches(runs)):
-        yield document, "USD", places | {site for site, _ in SMALL_SET}
+        yield document, "USD", places
 
 
 def comparisons():
@@ -132,9 +133,9 @@ def comparisons():
 
 
 def choices(library):
-    """Yield a choice for most people and one for least cost, each with farms refused."""
+    """Yield a choice for most people and one for least cost, of two sizes a site."""
     cases = [(make_case(library, site, "as_planned"), "coast") for site, _ in SMALL_SET[:3]]
-    offered = offer(cases, (100.0, 300.0, 1e6), "base", 0, 1)
+    offered = offer(cases, (100.0, 300.0), "base", 0, 1)
     capital = sorted(farm.capital for farm in offered.candidates)
     people = sum(farm.people for farm in offered.candidates)
     for terms in (Terms(budget=sum(capital[:3])), Terms("least_cost", least_people=people / 3)):
@@ -159,7 +160,7 @@ def screens(library):
 
 def run_line(site, scenario, found):
     """Return a run of a batch as it would stand on disk."""
-    run = Run(f"run_{site}", site, scenario, (), 256, 1, documents=True)
+    run = Run(site, site, scenario, (), 256, 1, documents=True)
     return RunLine(run, site, found, dict.fromkeys((PAGE, *FILES), 1))
 
 

@@ -33,7 +33,7 @@ NUMBER = r"[−+-]?\d(?:[\d.,\u202f]*\d)?"
 KINDS = {
     "currency": r"[A-Z]{3}",
     "date": r"\d{4}-\d{2}(?:-\d{2})?",
-    "letter": "[A-Z]",
+    "letter": "[A-Za-z]",
     "number": NUMBER,
     "target": r"#[^)\s]+",
     "figure": rf"(?:[−+-]?[A-Z]{{3}} )?{NUMBER}(?: (?:[A-Z]{{3}}|%))?",

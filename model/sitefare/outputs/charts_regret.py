@@ -118,7 +118,7 @@ def _regrets(data: pd.DataFrame, order: list[str], axis: str, *, narrow: bool) -
     scale = alt.Scale(domain=[0, most * (1.45 if narrow else 1.2)], nice=False)
     x = alt.X(
         "mean:Q",
-        title=axis.rsplit(": ", maxsplit=1)[-1].capitalize() if narrow else axis,
+        title=axis.rsplit(": ", maxsplit=1)[-1].replace("worse", "Worse", 1) if narrow else axis,
         scale=scale,
         axis=alt.Axis(grid=True, tickCount=4 if narrow else 6, format=",~r"),
     )

@@ -40,8 +40,8 @@ OF_THE_REGISTER = (
     "unsupplied-table",
 )
 
-#: A link in a cell, which may be all of it.
-LINK = re.compile(r"\[([^\[\]\\*]+)\]\((#[^)\s]+)\)")
+#: A link in a cell, which may be all of it, to an anchor or to a file beside the page.
+LINK = re.compile(r"\[([^\[\]\\*]+)\]\(((?:#|\./)[^)\s]+)\)")
 
 #: Longest text of a cell that is taken for a name. [characters]
 NAME = 70
@@ -86,6 +86,7 @@ def labels(document: Document) -> Iterator[tuple[str, str]]:
     """Yield what a catalogue is asked for: the kind of label, and the label."""
     meta = document.metadata
     yield from (("title", text) for text in (meta.title, meta.subtitle, meta.scenario))
+    yield "name", meta.site
     yield from (("document", text) for text in meta.missing)
     yield from (("cover", label) for label, _ in meta.cover)
     for block in document.blocks:
@@ -168,13 +169,13 @@ def _table(table: Table, anchor: str, speaker: Speaker) -> Table:
     def cell(content: Cell, column: int) -> Cell:
         if not isinstance(content, str) or len(LINK.sub(r"\1", content)) > NAME:
             return content
-        link = LINK.fullmatch(content) if column in table.rich else None
-        if link is None:
+        linked = LINK.search(content) if column in table.rich else None
+        if linked is None or speaker.catalogue.said(content):
             return say(content)
-        linked = f"[{say(link[1])}]({link[2]})"
-        if link[1] != say(link[1]):
-            speaker.said.add(linked)
-        return linked
+        made = LINK.sub(lambda link: f"[{say(link[1])}]({link[2]})", content)
+        if made != content:
+            speaker.said.add(made)
+        return made
 
     return replace(
         table,
@@ -195,6 +196,7 @@ def _metadata(meta: Metadata, speaker: Speaker) -> Metadata:
     return replace(
         meta,
         title=say(meta.title),
+        site=say(meta.site),
         subtitle=subtitle,
         scenario=say(meta.scenario),
         missing=tuple(say(item) for item in meta.missing),
