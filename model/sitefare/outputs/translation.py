@@ -40,10 +40,18 @@ OF_THE_REGISTER = (
     "unsupplied-table",
 )
 
+#: Columns of names and keys that users gave, which stay as they are, by the anchor of their table.
+OF_THE_USER = {
+    "failed-table": (0, 1),
+    "places-table": (1, 2),
+    "rests-table": (0,),
+    "runs-table": (0, 1),
+}
+
 #: A link in a cell, which may be all of it, to an anchor or to a file beside the page.
 LINK = re.compile(r"\[([^\[\]\\*]+)\]\(((?:#|\./)[^)\s]+)\)")
 
-#: Longest text of a cell that is taken for a name. [characters]
+#: Longest text of a cell that is taken for a name; of several, for each. [characters]
 NAME = 70
 
 
@@ -167,7 +175,9 @@ def _table(table: Table, anchor: str, speaker: Speaker) -> Table:
     say = speaker.say
 
     def cell(content: Cell, column: int) -> Cell:
-        if not isinstance(content, str) or len(LINK.sub(r"\1", content)) > NAME:
+        if not isinstance(content, str) or column in OF_THE_USER.get(table.anchor, ()):
+            return content
+        if max(map(len, LINK.sub(r"\1", content).split("; "))) > NAME:
             return content
         linked = LINK.search(content) if column in table.rich else None
         if linked is None or speaker.catalogue.said(content):
