@@ -15,7 +15,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
-
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
