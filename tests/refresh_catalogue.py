@@ -112,7 +112,7 @@ def documents():
     for site, scenario in SMALL_SET:
         made = make_proposal(site, scenario, draws=256)
         view = made.view
-        places |= {site, view.place, view.place.removesuffix(INVENTED)}
+        places |= names_of(site, view.place)
         runs.append(run_line(site, scenario, made.results))
         rows = {row_words(row) for row in view.appraisal.case.rows.values()} | places
         yield made.document, view.formats.currency, rows
@@ -121,6 +121,11 @@ def documents():
     library = project_library()
     for document in (*comparisons(), *choices(library), *screens(library), *batches(runs)):
         yield document, "USD", places
+
+
+def names_of(site, place):
+    """Return what a site is called in documents of many, which no language changes."""
+    return {site, place, place.removesuffix(INVENTED)}
 
 
 def comparisons():

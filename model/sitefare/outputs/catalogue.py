@@ -81,9 +81,12 @@ class Catalogue:
         return self._known[text]
 
     def _looked_up(self, text: str) -> str | None:
-        """Return what an entry says, or the one that differs in the case of its first letter."""
+        """Return what an entry says, or the one that differs in the case of its first letter.
+
+        A lone letter is a mark or a unit, of which the case is all: G is no gram.
+        """
         found = self._entry(text)
-        if found is not None or not text:
+        if found is not None or len(text) < 2:  # noqa: PLR2004
             return found
         other = self._entry(text[0].swapcase() + text[1:])
         if not other:
