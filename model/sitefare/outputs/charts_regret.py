@@ -59,6 +59,8 @@ def regrets(
     require(data, "name mean high")
     data["end"] = [h if math.isfinite(h) else m for m, h in zip(data["mean"], data["high"],
                    strict=True)]  # fmt: skip
+    # A mean that rare bad draws lift may lie beyond what 1 draw in 10 exceeds.
+    data["beside"] = data[["mean", "end"]].max(axis=1)
     data["words"] = [
         f"{formats.number(m, 2)}; {formats.number(h, 2) if math.isfinite(h) else 'no end'}"
         for m, h in zip(data["mean"], data["high"], strict=True)
@@ -129,7 +131,7 @@ def _regrets(data: pd.DataFrame, order: list[str], axis: str, *, narrow: bool) -
     tips = rows.mark_tick(thickness=2, size=12, color=theme.PALETTE["ochre"], aria=False).encode(
         x="end:Q"
     )
-    words = rows.mark_text(align="left", dx=6, aria=False).encode(x="end:Q", text="words:N")
+    words = rows.mark_text(align="left", dx=6, aria=False).encode(x="beside:Q", text="words:N")
     colours = [theme.PALETTE["deep"], theme.PALETTE["ochre"]]
     layers = [keys_above(KEYS, colours), bars, lines, tips, *haloed(words)]
     layers += names_above(data, order, "bar") if narrow else []
