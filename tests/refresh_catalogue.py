@@ -4,27 +4,43 @@ Collects the labels of every document of the small set, the words of their chart
 own words into locale/sitefare.pot, and carries them into every .po: what is new stands there
 without a translation, what no document of the set asks for is marked "part" and stays, for it may
 stand inside another entry or come from another site. A LANGUAGE named starts a new catalogue.
-Takes about two minutes.
+Takes about three minutes.
 """
 
 import datetime as dt
 import re
 import sys
+import tempfile
+from dataclasses import replace
+from pathlib import Path
 
+import pandas as pd
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
+from sitefare.assumptions.case import make_case
+from sitefare.assumptions.library import project_library
+from sitefare.assumptions.places import read_places
+from sitefare.outputs.batch_index import FILES, PAGE, RunLine, index_document
 from sitefare.outputs.catalogue import LOCALE, SPACES, pattern, templates_of
 from sitefare.outputs.chart_words import axis_titles, shown_words
+from sitefare.outputs.choice import make_choice
 from sitefare.outputs.comparison import make_comparison
+from sitefare.outputs.comparison.naming import INVENTED
 from sitefare.outputs.design_document import document as design_document
 from sitefare.outputs.document import Figure
 from sitefare.outputs.picture import Picture
 from sitefare.outputs.proposal import make_proposal
 from sitefare.outputs.proposal.view import row_words
+from sitefare.outputs.run_table import Run
+from sitefare.outputs.screen_document import Screened, screen_document
 from sitefare.outputs.translation import WRITTEN, labels
 from sitefare.outputs.uncertain import _document as uncertain_document
 from sitefare.outputs.words import ENGLISH
+from sitefare.questions import screening
+from sitefare.questions.candidates import offer
+from sitefare.questions.choosing import Terms, portfolio
+from sitefare.questions.figures import RATIO
 
 SMALL_SET = (
     ("qasr_adhra", "as_planned"),
@@ -92,17 +108,77 @@ def piece_of(text, kind, names):
 
 def documents():
     """Yield every document whose labels are collected, its currency, and names to leave alone."""
-    places = set()
+    places, runs = set(), []
     for site, scenario in SMALL_SET:
         made = make_proposal(site, scenario, draws=256)
         view = made.view
-        places.add(view.place)
+        places |= names_of(site, view.place)
+        runs.append(run_line(site, scenario, made.results))
         rows = {row_words(row) for row in view.appraisal.case.rows.values()} | places
         yield made.document, view.formats.currency, rows
         yield uncertain_document(view), view.formats.currency, rows
         yield design_document(view.sheet, view.formats), view.formats.currency, rows
+    library = project_library()
+    for document in (*comparisons(), *choices(library), *screens(library), *batches(runs)):
+        yield document, "USD", places
+
+
+def names_of(site, place):
+    """Return what a site is called in documents of many, which no language changes."""
+    return {site, place, place.removesuffix(INVENTED)}
+
+
+def comparisons():
+    """Yield a comparison of sites and designs, and one by another figure."""
     sites = [site for site, _ in SMALL_SET]
-    yield make_comparison(sites, "as_planned", draws=256).document, "USD", places
+    designs = ("", "rafts_300")
+    yield make_comparison(sites, "as_planned", draws=256, designs=designs).document
+    yield make_comparison(sites[:2], "as_planned", draws=0, by="people_fed").document
+
+
+def choices(library):
+    """Yield a choice for most people and one for least cost, of two sizes a site."""
+    cases = [(make_case(library, site, "as_planned"), "coast") for site, _ in SMALL_SET[:3]]
+    offered = offer(cases, (100.0, 300.0), "base", 0, 1)
+    capital = sorted(farm.capital for farm in offered.candidates)
+    people = sum(farm.people for farm in offered.candidates)
+    for terms in (Terms(budget=sum(capital[:3])), Terms("least_cost", least_people=people / 3)):
+        found = portfolio(offered.candidates, terms)
+        own = [case for case, _ in cases]
+        yield make_choice(own, offered, found, "base", 0, 1).document
+
+
+def screens(library):
+    """Yield a screen of places, each like a site, ordered by one figure and by another."""
+    with tempfile.TemporaryDirectory() as folder:
+        table = Path(folder) / "places.csv"
+        spots = [f"{site},{site},{20 * n}" for n, (site, _) in enumerate(SMALL_SET[:3])]
+        table.write_text("\n".join(("place,like,longitude", *spots)), encoding="utf-8")
+        spots = read_places(table, library)
+    asked = screening.asked_of(library, spots, "as_planned", (), 16, 1)
+    lines = pd.DataFrame([screening.screened(library, spot, asked) for spot in spots])
+    for by in (RATIO, "people_fed"):
+        kept = screening.ranked(lines, by)
+        yield screen_document(Screened(lines, kept, {}, asked, by, (), len(spots)))
+
+
+def run_line(site, scenario, found):
+    """Return a run of a batch as it would stand on disk."""
+    run = Run(site, site, scenario, (), 256, 1, documents=True)
+    return RunLine(run, site, found, dict.fromkeys((PAGE, *FILES), 1))
+
+
+def batches(runs):
+    """Yield the page of a batch: of one run, of rations and a failure, and of many runs."""
+    first, second, *rest = runs
+    lost = RunLine(replace(first.run, name="lost", design="rafts_300"), "", {}, {}, "a reason")
+    entries = second.found["indicators"]
+    other = next(x for x in second.found["rations"] if x != entries["people_fed"]["ration"])
+    counted = entries | {"people_fed": entries["people_fed"] | {"ration": other}}
+    mixed = replace(second, found=second.found | {"indicators": counted})
+    many = [replace(first, run=replace(first.run, name=f"run_{n}")) for n in range(30)]
+    for lines in ([first], [first, mixed, *rest, lost], runs, many):
+        yield index_document(lines, {})
 
 
 def collected(known):

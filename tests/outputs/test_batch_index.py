@@ -3,6 +3,7 @@
 import io
 import json
 import re
+from dataclasses import replace
 from urllib.parse import unquote
 
 import docx
@@ -110,6 +111,15 @@ def test_runs_of_other_rations_are_told_apart_and_not_compared():
     assert "2 runs, least cost first; people counted by some vegetables" in figure.caption
     assert figure.picture.title.startswith("c costs least a person-day: 40 people at USD\xa05.00")
     assert "gate" not in figure.picture.alt
+
+
+def test_the_page_takes_the_language_that_all_runs_ask_for(mixed):
+    lines = [replace(line, run=replace(line.run, language="fr")) for line in MIXED]
+    said = index_document(lines, VERSIONS)
+    assert said.metadata.language == "fr"
+    assert said.metadata.title == "Comparaison de 5 calculs d’une ferme aquaponique"
+    assert table(said, "runs-table").columns[3].header == "Personnes nourries"
+    assert index_document([*lines[:-1], MIXED[-1]], VERSIONS).metadata == mixed.metadata
 
 
 def test_designs_are_told_where_there_are_any(mixed):

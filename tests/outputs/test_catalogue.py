@@ -105,6 +105,9 @@ def test_months_and_units_are_those_of_cldr(language):
         ("12\u00a0years", "12\u00a0ans"),
         ("Permits, tenure,\nwater test, quotes", "Permis, foncier, analyse d’eau, devis"),
         ("no such label", "no such label"),
+        ("G", "G"),
+        ("2. Kaldre · own design (not ranked)", "2. Kaldre · conception du site (non classée)"),
+        ("behind 1, 2 and 4", "derrière 1, 2 et 4"),
         ("to build to last", "to build to last"),
     ],
 )  # fmt: skip

@@ -14,6 +14,7 @@ from sitefare.outputs.catalogue import ARABIC_OR_HEBREW, END, LEFT, RIGHT, catal
 from sitefare.outputs.chart_words import axis_titles, localised, shown_words
 from sitefare.outputs.document import (
     Caution,
+    Column,
     Document,
     Figure,
     Heading,
@@ -81,6 +82,58 @@ def test_every_label_of_the_small_set_is_in_the_catalogue(proposals, site, scena
     lacking = {(k, t) for k, t in wanted if script.wanted(k, t) and known.said(t) is None}
     assert lacking == set()
     assert len(wanted) > 200
+
+
+@pytest.fixture(scope="module")
+def of_many(library, proposals):
+    """Every document that tells of many farms, places or runs, and the names it may hold."""
+    runs, names = [], set()
+    for site, scenario in SMALL_SET:
+        made = proposals(site, scenario)
+        runs.append(script.run_line(site, scenario, made.results))
+        names |= script.names_of(site, made.view.place)
+    documents = [
+        *script.comparisons(),
+        *script.choices(library),
+        *script.screens(library),
+        *script.batches(runs),
+    ]
+    return documents, names
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_label_of_documents_of_many_is_in_the_catalogue(of_many, language):
+    documents, names = of_many
+    known = catalogue(language)
+    wanted = {
+        (kind, text)
+        for document in documents
+        for kind, text in script.asked_of(document)
+        if kind in script.ASKED and script.wanted(kind, text) and text not in names
+    }
+    assert {(kind, text) for kind, text in wanted if known.said(text) is None} == set()
+    assert len(wanted) > 100
+
+
+def test_names_that_users_gave_stay_and_words_of_links_are_said(of_many):
+    documents, _ = of_many
+    failed = Heading(1, "Runs that failed", "failed")
+    said = in_language(next(one for one in documents if failed in one.blocks), "fr")
+    runs = next(b for b in said.blocks if isinstance(b, Table) and b.anchor == "runs-table")
+    assert runs.rows[-1][0] == "lost"  # a word that the catalogue has too
+    assert runs.rows[0][1] == "qasr_adhra"
+    assert "[classeur](./qasr_adhra/workbook.xlsx)" in runs.rows[0][-1]
+    assert runs.rows[-1][-1].startswith("[échoué](#failed-")
+
+
+def test_a_list_of_names_is_said_name_by_name(document):
+    farms = "Kaldre (invented), as planned, 300 m²; Port Anui (invented), as planned, 1,000 m²"
+    long = f"{'x' * 70}, as planned, 300 m²"
+    table = Table((Column("Takes in"),), ((farms,), (long,)), "The farms of the set")
+    said = in_language(Document(document.metadata, (Heading(1, "The set"), table)), "fr")
+    (first,), (second,) = next(b for b in said.blocks if isinstance(b, Table)).rows
+    assert first == farms.replace("as planned", "comme prévu").replace(";", "\u00a0;")
+    assert second == long
 
 
 def test_the_collector_folds_what_differs_only_by_case():

@@ -15,6 +15,7 @@ import pandas as pd
 
 from sitefare import __version__
 from sitefare.outputs import charts
+from sitefare.outputs.catalogue import SOURCE
 from sitefare.outputs.document import (
     Block,
     Bullets,
@@ -33,6 +34,7 @@ from sitefare.outputs.markup import file_link
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.page import page
 from sitefare.outputs.run_table import Run
+from sitefare.outputs.translation import translated
 
 #: Runs that the chart shows, and failures that the first lines name.
 DRAWN, NAMED = 24, 4
@@ -121,7 +123,7 @@ def index_page(lines: Sequence[RunLine], versions: Mapping[str, str]) -> str:
 
 def index_document(lines: Sequence[RunLine], versions: Mapping[str, str]) -> Document:
     """Return the page's document: first what became of the runs, last what they rest on."""
-    f = Formats("en", "USD")
+    f = Formats(_language(lines), "USD")
     failed = [line for line in lines if line.failure]
     blocks: list[Block] = [
         Heading(1, "What was asked, and what became of it", "asked"),
@@ -142,7 +144,13 @@ def index_document(lines: Sequence[RunLine], versions: Mapping[str, str]) -> Doc
             "Before money is spent",
         ),
     ]
-    return Document(_metadata(lines), tuple(blocks))
+    return translated(Document(_metadata(lines), tuple(blocks)))
+
+
+def _language(lines: Sequence[RunLine]) -> str:
+    """Return the language that all runs ask for, English where they differ."""
+    asked = {line.run.language for line in lines}
+    return asked.pop() if len(asked) == 1 else SOURCE
 
 
 def _metadata(lines: Sequence[RunLine]) -> Metadata:
@@ -160,6 +168,7 @@ def _metadata(lines: Sequence[RunLine]) -> Metadata:
         date=max(dates, default=""),
         input_hash=keys.hexdigest()[:12],
         version=__version__,
+        language=_language(lines),
         draft=True,
     )
 
@@ -383,11 +392,6 @@ def _rests(lines: Sequence[RunLine]) -> Table:
         "indicator of every run."
     )
     return Table(
-        columns,
-        rows,
-        "What each run rests on",
-        note,
-        wide=True,
-        sortable=True,
+        columns, rows, "What each run rests on", note, wide=True, sortable=True,
         anchor="rests-table",
-    )
+    )  # fmt: skip

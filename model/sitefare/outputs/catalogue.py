@@ -33,7 +33,7 @@ NUMBER = r"[−+-]?\d(?:[\d.,\u202f]*\d)?"
 KINDS = {
     "currency": r"[A-Z]{3}",
     "date": r"\d{4}-\d{2}(?:-\d{2})?",
-    "letter": "[A-Z]",
+    "letter": "[A-Za-z]",
     "number": NUMBER,
     "target": r"#[^)\s]+",
     "figure": rf"(?:[−+-]?[A-Z]{{3}} )?{NUMBER}(?: (?:[A-Z]{{3}}|%))?",
@@ -81,9 +81,12 @@ class Catalogue:
         return self._known[text]
 
     def _looked_up(self, text: str) -> str | None:
-        """Return what an entry says, or the one that differs in the case of its first letter."""
+        """Return what an entry says, or the one that differs in the case of its first letter.
+
+        A lone letter is a mark or a unit, of which the case is all: G is no gram.
+        """
         found = self._entry(text)
-        if found is not None or not text:
+        if found is not None or len(text) < 2:  # noqa: PLR2004
             return found
         other = self._entry(text[0].swapcase() + text[1:])
         if not other:

@@ -3,6 +3,7 @@
 import altair as alt
 import pandas as pd
 
+from sitefare.outputs.catalogue import translate
 from sitefare.outputs.drawing import (
     each,
     haloed,
@@ -20,8 +21,8 @@ from sitefare.outputs.picture import Chart, Picture
 #: Alternatives that one drawing carries.
 MOST = 12
 
-#: Letters of a criterion in one of two columns of the legend on a telephone.
-LETTERS = 22
+#: Letters of a criterion in one of two columns of the legend on a telephone; of both elsewhere.
+LETTERS, BOTH = 22, 68
 
 #: End of the axis: room for the figure beside a full score. [1]
 ROOM = 1.12
@@ -56,7 +57,7 @@ def scores(frame: pd.DataFrame, formats: Formats, title: str = "") -> Picture:
     )
 
     def draw(narrow: bool) -> Chart:  # noqa: FBT001
-        return _scores(data, totals, order, criteria, narrow=narrow)
+        return _scores(data, totals, order, criteria, formats.language, narrow=narrow)
 
     parts = "; ".join(
         f"{name} {formats.decimal(float(total), 2)} ("
@@ -83,10 +84,22 @@ def finding(sums: pd.Series, formats: Formats) -> str:
     return f"{lead} scores most, {most} of 1; {next_one} follows with {less}"
 
 
+def _columns(criteria: list[str], *, narrow: bool) -> int:
+    """Return the columns of the legend that have room, one or two."""
+    left, right = (max(map(len, criteria[n::2]), default=0) for n in range(2))
+    return 1 if (max(left, right) > LETTERS if narrow else left + right > BOTH) else 2
+
+
 def _scores(
-    data: pd.DataFrame, totals: pd.DataFrame, order: list[str], criteria: list[str], *, narrow: bool
+    data: pd.DataFrame,
+    totals: pd.DataFrame,
+    order: list[str],
+    criteria: list[str],
+    language: str,
+    *,
+    narrow: bool,
 ) -> Chart:
-    columns = 1 if narrow and max(map(len, criteria)) > LETTERS else 2
+    columns = _columns([translate(x, language) for x in criteria], narrow=narrow)
     x = alt.X(
         "part:Q",
         title="Score, 0 to 1",

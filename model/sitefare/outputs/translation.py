@@ -40,10 +40,18 @@ OF_THE_REGISTER = (
     "unsupplied-table",
 )
 
-#: A link in a cell, which may be all of it.
-LINK = re.compile(r"\[([^\[\]\\*]+)\]\((#[^)\s]+)\)")
+#: Columns of names and keys that users gave, which stay as they are, by the anchor of their table.
+OF_THE_USER = {
+    "failed-table": (0, 1),
+    "places-table": (1, 2),
+    "rests-table": (0,),
+    "runs-table": (0, 1),
+}
 
-#: Longest text of a cell that is taken for a name. [characters]
+#: A link in a cell, which may be all of it, to an anchor or to a file beside the page.
+LINK = re.compile(r"\[([^\[\]\\*]+)\]\(((?:#|\./)[^)\s]+)\)")
+
+#: Longest text of a cell that is taken for a name; of several, for each. [characters]
 NAME = 70
 
 
@@ -86,6 +94,7 @@ def labels(document: Document) -> Iterator[tuple[str, str]]:
     """Yield what a catalogue is asked for: the kind of label, and the label."""
     meta = document.metadata
     yield from (("title", text) for text in (meta.title, meta.subtitle, meta.scenario))
+    yield "name", meta.site
     yield from (("document", text) for text in meta.missing)
     yield from (("cover", label) for label, _ in meta.cover)
     for block in document.blocks:
@@ -166,15 +175,17 @@ def _table(table: Table, anchor: str, speaker: Speaker) -> Table:
     say = speaker.say
 
     def cell(content: Cell, column: int) -> Cell:
-        if not isinstance(content, str) or len(LINK.sub(r"\1", content)) > NAME:
+        if not isinstance(content, str) or column in OF_THE_USER.get(table.anchor, ()):
             return content
-        link = LINK.fullmatch(content) if column in table.rich else None
-        if link is None:
+        if max(map(len, LINK.sub(r"\1", content).split("; "))) > NAME:
+            return content
+        linked = LINK.search(content) if column in table.rich else None
+        if linked is None or speaker.catalogue.said(content):
             return say(content)
-        linked = f"[{say(link[1])}]({link[2]})"
-        if link[1] != say(link[1]):
-            speaker.said.add(linked)
-        return linked
+        made = LINK.sub(lambda link: f"[{say(link[1])}]({link[2]})", content)
+        if made != content:
+            speaker.said.add(made)
+        return made
 
     return replace(
         table,
@@ -195,6 +206,7 @@ def _metadata(meta: Metadata, speaker: Speaker) -> Metadata:
     return replace(
         meta,
         title=say(meta.title),
+        site=say(meta.site),
         subtitle=subtitle,
         scenario=say(meta.scenario),
         missing=tuple(say(item) for item in meta.missing),
