@@ -395,6 +395,10 @@ def test_choose_finds_farms_for_a_budget(sitefare):
 
 CHOOSE_REFUSED = {
     "no draws": (("kaldre", "--draws", "0"), "--basis mean needs draws"),
+    "region elsewhere": (
+        ("kaldre", "--region", "kaldr=hills"),
+        "'kaldr' is not among the sites given; the nearest known name is 'kaldre'",
+    ),
     "region": (("kaldre", "--region", "kaldre"), "--region kaldre: write NAME=value"),
     "limit name": (("kaldre", "--limit", "hills.people=3"), "write REGION.NAME=number"),
     "limit number": (("kaldre", "--limit", "h.least_people=few"), "found 'few'"),

@@ -4,6 +4,7 @@ import io
 import json
 import re
 import subprocess
+from dataclasses import replace
 
 import nbformat
 import numpy as np
@@ -184,6 +185,22 @@ def test_a_farm_that_cannot_be_built_bars_no_other(root):
     assert rows.loc[refused, "reason"]
 
 
+def test_no_answer_by_a_figure_is_not_told_as_nobody_fed(root):
+    made = make_comparison(SITES[:2], draws=0, root=root, by="payback_years")
+    html = page(made.document)
+    assert "has an answer by payback, so none comes first." in html
+    assert "nobody is fed" not in html.partition("The order")[0]
+    assert "not the first by" not in html
+
+
+def test_what_came_to_no_end_is_not_told_as_what_cannot_be_built(found):
+    refused = {"far/as_planned": "it was stopped", "wet/as_planned": "fish die"}
+    compared = replace(found.compared, refused=refused, failed=("far/as_planned",))
+    html = page(of_appraised(replace(found, compared=compared), {}).document)
+    assert re.search("Cannot be built or run safely as asked.{0,200}fish die", html, re.DOTALL)
+    assert re.search("the work came to no end.{0,200}it was stopped", html, re.DOTALL)
+
+
 def test_the_order_of_naming_does_not_matter(root, found, made):
     asked = [x.alternative for x in found.compared.lines]
     compared = compare(root / "assumptions", sorted(asked, key=lambda x: x.design), 64, 1)
@@ -205,6 +222,9 @@ def row(words):
 BROKEN = {
     "unknown design": (
         {"sites": SITES, "designs": ["raft"]}, AssumptionError, "design 'raft' is not in",
+    ),
+    "no ration after the dot": (
+        {"sites": SITES, "by": "people_fed."}, RunError, "'people_fed.' is not a figure that",
     ),
     "unknown scenario": (
         {"sites": SITES, "scenarios": ["planned"]}, AssumptionError, "'planned' is not in",

@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from sitefare.assumptions.files import nearest
 from sitefare.commands.options import (
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
@@ -107,7 +108,7 @@ def choose(
     if basis is not BasisChoice.base and draws == 0:
         msg = f"--basis {basis} needs draws; give --draws 256, or --basis base"
         raise RunError(msg)
-    where = dict(_named(word, "--region") for word in regions or [])
+    where = _region_of(sites, regions or [])
     terms = Terms(aim.value, budget, least_people, _region_limits(limits or []))
     known = library(folder)
     cases = [
@@ -153,6 +154,26 @@ def _named(word: str, option: str) -> tuple[str, str]:
         msg = f"{option} {word}: write NAME=value"
         raise RunError(msg)
     return name, given
+
+
+def _region_of(sites: Sequence[str], words: Sequence[str]) -> dict[str, str]:
+    """Read the regions of sites such as kaldre=hills.
+
+    Raises
+    ------
+    RunError
+        If a site is not among those to choose from, or has two regions.
+    """
+    found: dict[str, str] = {}
+    for word in words:
+        site, region = _named(word, "--region")
+        if site not in sites:
+            msg = f"--region {word}: '{site}' is not among the sites given{nearest(site, sites)}"
+            raise RunError(msg)
+        if found.setdefault(site, region) != region:
+            msg = f"--region {word}: {site} is in {found[site]} already"
+            raise RunError(msg)
+    return found
 
 
 def _region_limits(words: Sequence[str]) -> dict[str, RegionLimit]:

@@ -185,12 +185,11 @@ def score_words(seen: Seen) -> str:
         return ""
     best = found.scores[0]
     who = plain(seen.name(best.line))
-    same = seen.first is not None and best.line.name == seen.first.line.name
-    lead = (
-        f"{who} also scores most"
-        if same
-        else f"{who} scores most, not the first by {seen.measure.lower}"
-    )
+    lead = f"{who} scores most"
+    if seen.first is not None and best.line.name == seen.first.line.name:
+        lead = f"{who} also scores most"
+    elif seen.first is not None:
+        lead += f", not the first by {seen.measure.lower}"
     drawn = (
         f" and in {seen.share(best.chance_first)} of draws" if best.chance_first is not None else ""
     )
