@@ -101,6 +101,18 @@ def test_common_rows_share_their_draws_between_places(library, places, asked):
         assert drawn[0][name] == pytest.approx(drawn[1][name], rel=1e-9), name
 
 
+def test_a_row_that_one_place_gives_moves_no_other_rows_draws(tmp_path, library):
+    # The value given is the one in force, so that what does not rest on it must not move.
+    base = library.common.rows["crop.lettuce.cull"].base
+    lines = [["plain", "kaldre", ""], ["own", "kaldre", base]]
+    both = read_places(table(tmp_path, lines, ["place", "like", "crop.lettuce.cull [1]"]), library)
+    asked = asked_of(library, both, "as_planned", [], 16, 1)
+    plain, own = (screened(library, place, asked) for place in both)
+    assert own["people_fed"] == plain["people_fed"]
+    for name in ("capex_low", "capex_high"):
+        assert own[name] == pytest.approx(plain[name], rel=1e-12)
+
+
 def test_a_screen_goes_on_where_it_stopped_with_the_same_bytes(tmp_path, root, places, asked):
     console = Console(file=io.StringIO())
 

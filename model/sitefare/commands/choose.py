@@ -104,6 +104,7 @@ def choose(
     from sitefare.workers import workers as made_workers  # noqa: PLC0415
 
     checked(draws, seed, language, output)
+    _check_numbers(budget, least_people, others)
     worn = house_style_file(styled)
     if basis is not BasisChoice.base and draws == 0:
         msg = f"--basis {basis} needs draws; give --draws 256, or --basis base"
@@ -154,6 +155,23 @@ def _named(word: str, option: str) -> tuple[str, str]:
         msg = f"{option} {word}: write NAME=value"
         raise RunError(msg)
     return name, given
+
+
+def _check_numbers(budget: float, least_people: float, others: int) -> None:
+    """Refuse limits that are none, before any work starts.
+
+    Raises
+    ------
+    RunError
+        Naming the option and what it takes.
+    """
+    for option, number in (("--budget", budget), ("--least-people", least_people)):
+        if not number >= 0:
+            msg = f"{option} takes a number from 0; found {number:g}"
+            raise RunError(msg)
+    if others < 0:
+        msg = f"--others takes a whole number from 0; found {others}"
+        raise RunError(msg)
 
 
 def _region_of(sites: Sequence[str], words: Sequence[str]) -> dict[str, str]:

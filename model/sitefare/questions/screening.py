@@ -59,7 +59,8 @@ def asked_of(
 ) -> Asked:
     """Put together what places are appraised by; `keys` of draws are those of all of them.
 
-    A place's own row has a key that ends in '@', which stands for its name.
+    A row of a site that a place is like has a key that ends in '@', which stands for the place's
+    name. A row that one place alone gives is not among them.
 
     Raises
     ------
@@ -95,8 +96,8 @@ def screened(library: Library, place: Place, asked: Asked) -> dict[str, Any]:
             "demonstration": case.demonstration,
         }
         plan = plan_for(case)
-        own = [key + place.key if key.endswith("@") else key for key in asked.keys]
-        keys = sorted({*own, *(plan.case.key(name) for name in plan.case.uncertain)})
+        # A row that this place alone gives is drawn by its name: it must not move the others'.
+        keys = [key + place.key if key.endswith("@") else key for key in asked.keys]
         drawn = uncertainty(plan, asked.draws, asked.seed, keys)
     except SitefareError as error:
         return {**line, "status": "failed", "reason": str(error)}

@@ -104,10 +104,13 @@ def lead(seen: Seen) -> str:
     by, line = seen.compared.by, seen.first.line
     span = seen.measure.span(*line.usd_ends(by))
     told = f" ({span} in 8 of 10 draws)" if span else ""
+    own = "." in by  # the figure names a ration of its own
+    counted = (
+        f"{'All else counts people' if own else 'People are counted'} by one ration everywhere"
+    )
     return (
         f"**{plain(seen.name(line))}** comes first of {len(ranked)} ranked by {seen.measure.lower}: "
-        f"{plain(seen.measure.text(line.usd(by)))}{told}. People are counted by one ration everywhere: "
-        f"{plain(seen.ration)}."
+        f"{plain(seen.measure.text(line.usd(by)))}{told}. {counted}: {plain(seen.ration)}."
     )
 
 

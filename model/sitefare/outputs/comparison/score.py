@@ -22,8 +22,8 @@ def score(seen: Seen) -> list[Block]:
     return [
         heading,
         Paragraph(
-            "Each criterion runs in a straight line from 0 at its worst to 1 at its best among the alternatives "
-            "compared; its weight is what that whole step is worth beside the others'. A score is a "
+            "Each criterion runs in a straight line from 0 at its worst to 1 at its best: those of the alternatives "
+            "compared, unless its table states them; its weight is what that whole step is worth beside the others'. A score is a "
             "statement of values, not a finding: whoever decides must own the weights."
         ),
         _weights(seen, found),
