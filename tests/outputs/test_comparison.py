@@ -173,6 +173,22 @@ def test_a_shut_gate_keeps_an_alternative_out_of_the_ranking(root):
     ]  # fmt: skip
 
 
+def test_who_is_best_is_told_of_those_ranked_where_a_gate_is_shut(root):
+    # The warehouse as it is feeds more people for less than with the smaller beds laid over it.
+    lines = [
+        "shut,norhaven,,as_planned,evidence.tenure.status=missing",
+        "open,norhaven,media_beds_200,as_planned,",
+    ]
+    made = make_comparison([], alternatives=lines, draws=0, root=root)
+    open_one, shut = made.seen.compared.lines
+    assert (open_one.rank, shut.rank) == (1, 0)
+    assert shut.usd("people_fed") > open_one.usd("people_fed")
+    html = page(made.document)
+    assert "Of those ranked no other feeds more people than open" in html
+    assert "No other feeds more people" not in html
+    assert "Least cost of a person-day of those ranked:" in html
+
+
 def test_a_farm_that_cannot_be_built_bars_no_other(root):
     # Trout die in the island's water; the cool warehouse can keep them.
     trout = make_comparison(SITES, "as_planned", ["farm_design.species=trout"], 0, root=root)

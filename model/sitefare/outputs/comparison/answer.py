@@ -253,8 +253,9 @@ def _facts(seen: Seen) -> str:
             f" Fewer than half are at {at}: what rests on defaults is known less well than its range "
             "shows."
         )
-    lacking = [plain(name) for name, line in places.items() if line.need is None]
-    if len(lacking) == len(places):
+    scored = {line.place: line for line in seen.compared.ranked} or places
+    lacking = [plain(name) for name, line in scored.items() if line.need is None]
+    if len(lacking) == len(scored):
         words += " No need score is given, so need plays no part."
     elif lacking:
         words += f" No need score is given for {listed(lacking)}, so need plays no part."
