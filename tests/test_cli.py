@@ -395,6 +395,16 @@ def test_choose_finds_farms_for_a_budget(sitefare):
 
 CHOOSE_REFUSED = {
     "no draws": (("kaldre", "--draws", "0"), "--basis mean needs draws"),
+    "budget": (("kaldre", "--budget", "nan"), "--budget takes a number from 0; found nan"),
+    "people": (
+        ("kaldre", "--least-people", "-1"),
+        "--least-people takes a number from 0; found -1",
+    ),
+    "others": (("kaldre", "--others", "-1"), "--others takes a whole number from 0; found -1"),
+    "region elsewhere": (
+        ("kaldre", "--region", "kaldr=hills"),
+        "'kaldr' is not among the sites given; the nearest known name is 'kaldre'",
+    ),
     "region": (("kaldre", "--region", "kaldre"), "--region kaldre: write NAME=value"),
     "limit name": (("kaldre", "--limit", "hills.people=3"), "write REGION.NAME=number"),
     "limit number": (("kaldre", "--limit", "h.least_people=few"), "found 'few'"),

@@ -14,11 +14,12 @@ import pandas as pd
 import pytest
 from rich.console import Console
 
+from sitefare.assumptions.library import stamp_of
 from sitefare.errors import AssumptionError
 from sitefare.outputs.batch import Task, documents, run_batch
 from sitefare.outputs.progress import Progress
 from sitefare.outputs.run_table import Run, read_runs
-from sitefare.outputs.stored import Inputs, place, read_stamp, whole
+from sitefare.outputs.stored import Inputs, place, place_failure, read_stamp, whole
 from sitefare.workers import Here, Processes
 
 HEADER = "run,site,scenario,settings,draws,seed,documents\n"
@@ -203,6 +204,27 @@ def test_what_is_placed_is_whole_and_nothing_else_stays(tmp_path, root):
     assert not whole(folder, "another", documents=False)
     (folder / "run.json").write_text("{", encoding="utf-8")
     assert not whole(folder, key, documents=False)
+
+
+def test_no_file_of_others_is_removed_from_a_runs_folder(tmp_path):
+    (tmp_path / "site.csv").write_text("mine", encoding="utf-8")
+    (tmp_path / "proposal.pdf").write_bytes(b"left by a batch that was killed")
+    place(tmp_path, {"results.json": b"{}"}, "key", documents=False)
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["results.json", "run.json", "site.csv"]
+    place_failure(tmp_path, "key", "why")
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["run.json", "site.csv"]
+
+
+def test_a_weather_file_below_a_sites_folder_is_an_input(tmp_path, root):
+    folder = shutil.copytree(root / "assumptions", tmp_path / "assumptions")
+    run = Run("one", "kaldre", "as_planned", (), 0, 1, documents=False)
+    hours = folder / "sites" / "kaldre" / "hours" / "x.epw"
+    hours.parent.mkdir()
+    hours.write_text("one", encoding="utf-8")
+    before, stamp = Inputs(folder).key(run), stamp_of(folder)
+    hours.write_text("two", encoding="utf-8")
+    assert Inputs(folder).key(run) != before
+    assert stamp_of(folder) != stamp
 
 
 def test_a_run_may_name_its_design_and_the_language_of_its_documents(tmp_path, root):

@@ -232,3 +232,11 @@ def test_times_outlive_a_killed_start(tmp_path):
     assert [Times(tmp_path).of(name, "k") for name in "ad"] == [5.0, None]
     (tmp_path / "manifest.json").write_text("[1", encoding="utf-8")
     assert Times(tmp_path).of("a", "k") is None
+
+
+def test_documents_that_were_asked_for_and_failed_are_not_told_as_not_asked_for():
+    half = run_line("half", failure="it was stopped", files={"results.json": 10})
+    page = index_page([half], VERSIONS)
+    assert "0 with documents" in page
+    assert "no documents were asked for" not in page
+    assert "no documents were asked for" in index_page([run_line("plain")], VERSIONS)

@@ -4,6 +4,7 @@ import io
 import json
 import re
 import subprocess
+from dataclasses import replace
 
 import nbformat
 import numpy as np
@@ -172,6 +173,22 @@ def test_a_shut_gate_keeps_an_alternative_out_of_the_ranking(root):
     ]  # fmt: skip
 
 
+def test_who_is_best_is_told_of_those_ranked_where_a_gate_is_shut(root):
+    # The warehouse as it is feeds more people for less than with the smaller beds laid over it.
+    lines = [
+        "shut,norhaven,,as_planned,evidence.tenure.status=missing",
+        "open,norhaven,media_beds_200,as_planned,",
+    ]
+    made = make_comparison([], alternatives=lines, draws=0, root=root)
+    open_one, shut = made.seen.compared.lines
+    assert (open_one.rank, shut.rank) == (1, 0)
+    assert shut.usd("people_fed") > open_one.usd("people_fed")
+    html = page(made.document)
+    assert "Of those ranked no other feeds more people than open" in html
+    assert "No other feeds more people" not in html
+    assert "Least cost of a person-day of those ranked:" in html
+
+
 def test_a_farm_that_cannot_be_built_bars_no_other(root):
     # Trout die in the island's water; the cool warehouse can keep them.
     trout = make_comparison(SITES, "as_planned", ["farm_design.species=trout"], 0, root=root)
@@ -182,6 +199,22 @@ def test_a_farm_that_cannot_be_built_bars_no_other(root):
     rows = frame_of(trout.seen).set_index("alternative")
     assert rows.loc[refused, "status"] == "refused"
     assert rows.loc[refused, "reason"]
+
+
+def test_no_answer_by_a_figure_is_not_told_as_nobody_fed(root):
+    made = make_comparison(SITES[:2], draws=0, root=root, by="payback_years")
+    html = page(made.document)
+    assert "has an answer by payback, so none comes first." in html
+    assert "nobody is fed" not in html.partition("The order")[0]
+    assert "not the first by" not in html
+
+
+def test_what_came_to_no_end_is_not_told_as_what_cannot_be_built(found):
+    refused = {"far/as_planned": "it was stopped", "wet/as_planned": "fish die"}
+    compared = replace(found.compared, refused=refused, failed=("far/as_planned",))
+    html = page(of_appraised(replace(found, compared=compared), {}).document)
+    assert re.search("Cannot be built or run safely as asked.{0,200}fish die", html, re.DOTALL)
+    assert re.search("the work came to no end.{0,200}it was stopped", html, re.DOTALL)
 
 
 def test_the_order_of_naming_does_not_matter(root, found, made):
@@ -205,6 +238,9 @@ def row(words):
 BROKEN = {
     "unknown design": (
         {"sites": SITES, "designs": ["raft"]}, AssumptionError, "design 'raft' is not in",
+    ),
+    "no ration after the dot": (
+        {"sites": SITES, "by": "people_fed."}, RunError, "'people_fed.' is not a figure that",
     ),
     "unknown scenario": (
         {"sites": SITES, "scenarios": ["planned"]}, AssumptionError, "'planned' is not in",

@@ -126,6 +126,14 @@ def test_a_folder_that_cannot_be_is_one_sentence(command, table, tmp_path):
     assert (tmp_path / "file").read_text(encoding="utf-8") == "in the way"
 
 
+def test_where_no_lock_can_be_held_no_file_is_opened_that_could_not_be_removed(
+    tmp_path, monkeypatch
+):
+    monkeypatch.setattr("sitefare.outputs.held.sys.platform", "win32")
+    with held(tmp_path / "out"):
+        assert not list((tmp_path / "out").iterdir())
+
+
 @pytest.mark.skipif(os.name != "posix", reason="no lock is held here")
 def test_two_commands_never_write_into_one_folder(batch, command, table, tmp_path, root):
     out = tmp_path / "out"

@@ -18,7 +18,7 @@ from sitefare.outputs.numbers import Formats
 from sitefare.outputs.page import page
 from sitefare.outputs.placesite import place_folder
 from sitefare.outputs.progress import Progress
-from sitefare.outputs.screen import screen, screened_table
+from sitefare.outputs.screen import printed_indicator, screen, screen_map, screened_table
 from sitefare.outputs.screen_document import Screened, screen_document
 from sitefare.outputs.written import written
 from sitefare.questions.figures import RATIO
@@ -101,6 +101,18 @@ def test_common_rows_share_their_draws_between_places(library, places, asked):
         assert drawn[0][name] == pytest.approx(drawn[1][name], rel=1e-9), name
 
 
+def test_a_row_that_one_place_gives_moves_no_other_rows_draws(tmp_path, library):
+    # The value given is the one in force, so that what does not rest on it must not move.
+    base = library.common.rows["crop.lettuce.cull"].base
+    lines = [["plain", "kaldre", ""], ["own", "kaldre", base]]
+    both = read_places(table(tmp_path, lines, ["place", "like", "crop.lettuce.cull [1]"]), library)
+    asked = asked_of(library, both, "as_planned", [], 16, 1)
+    plain, own = (screened(library, place, asked) for place in both)
+    assert own["people_fed"] == plain["people_fed"]
+    for name in ("capex_low", "capex_high"):
+        assert own[name] == pytest.approx(plain[name], rel=1e-12)
+
+
 def test_a_screen_goes_on_where_it_stopped_with_the_same_bytes(tmp_path, root, places, asked):
     console = Console(file=io.StringIO())
 
@@ -138,6 +150,23 @@ def test_a_place_becomes_a_site_with_the_same_answer(tmp_path, root, library, pl
     assert drawn.spreads["npv"].low is not None
     with pytest.raises(AssumptionError, match="site 'upper' exists already"):
         place_folder(own, places[0])
+    assert not list((own.folder / "sites").glob(".*"))
+
+
+def test_a_place_takes_its_weather_file_along_from_a_folder_below_the_table(tmp_path, root):
+    own = read_library(shutil.copytree(root / "assumptions", tmp_path / "assumptions"))
+    (tmp_path / "hours").mkdir()
+    (tmp_path / "hours" / "x.epw").write_text("LOCATION", encoding="utf-8")
+    head, line = "place,like,climate.weather_file [text]", "upper,kaldre,hours/x.epw"
+    (tmp_path / "places.csv").write_text(f"{head}\n{line}\n", encoding="utf-8")
+    (place,) = read_places(tmp_path / "places.csv", own)
+    folder = place_folder(own, place)
+    assert (folder / "hours" / "x.epw").read_text(encoding="utf-8") == "LOCATION"
+    (tmp_path / "hours" / "x.epw").unlink()
+    shutil.rmtree(folder)
+    with pytest.raises(FileNotFoundError):
+        place_folder(own, place)
+    assert not folder.exists()
 
 
 BAD = {
@@ -213,6 +242,22 @@ def test_money_of_places_is_compared_in_us_dollars():
     assert list(ranked(lines.head(3), "npv")["place"]) == ["a", "c", "b"]
     assert list(filtered(lines, ["npv>=0.9"])["place"]) == ["a", "b"]
     assert list(filtered(lines, ["people_fed>=9"])["place"]) == ["c"]
+
+
+def test_an_end_of_a_range_orders_as_its_indicator_does():
+    lines = LINES_DONE.assign(capex_high=[3.0, 1.0, 2.0, np.nan], npv_low=[3.0, 1.0, 2.0, np.nan])
+    assert list(ranked(lines.head(3), "capex_high")["place"]) == ["c", "a", "b"]
+    assert list(ranked(lines.head(3), "npv_low")["place"]) == ["a", "c", "b"]
+    assert printed_indicator("capex_high") == "Capital cost, P90 [USD]"
+
+
+def test_an_indicator_without_any_answer_orders_nothing_and_fails_nothing(tmp_path):
+    lines = LINES_DONE.head(3).assign(longitude=1.0, latitude=2.0)
+    assert "irr" not in lines
+    assert sorted(ranked(lines, "irr")["place"]) == ["a", "b", "c"]
+    assert filtered(lines, ["irr>=0.1"]).empty
+    assert filtered(lines.assign(irr=None), ["irr>=0.1"]).empty
+    assert screen_map(lines, "irr", tmp_path) is None
 
 
 def told(asked, lines, conditions=(), failed=None):

@@ -183,8 +183,9 @@ def library_once(folder: Path, stamp: str = "") -> Library:
 
 
 def stamp_of(folder: Path) -> str:
-    """Hash the tables of an assumptions folder, sites and scenarios included."""
-    files = sorted(p for p in folder.rglob("*.csv") if p.is_file())
+    """Hash the files of an assumptions folder, hourly weather and version included."""
+    found = (p for p in folder.rglob("*") if p.is_file() and not p.name.startswith("."))
+    files = sorted(found)
     return fingerprint(files, "\n".join(str(p.relative_to(folder)) for p in files))
 
 

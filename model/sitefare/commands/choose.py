@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from sitefare.assumptions.files import nearest
 from sitefare.commands.options import (
     DEFAULT_SCENARIO,
     DEFAULT_SEED,
@@ -103,11 +104,12 @@ def choose(
     from sitefare.workers import workers as made_workers  # noqa: PLC0415
 
     checked(draws, seed, language, output)
+    _check_numbers(budget, least_people, others)
     worn = house_style_file(styled)
     if basis is not BasisChoice.base and draws == 0:
         msg = f"--basis {basis} needs draws; give --draws 256, or --basis base"
         raise RunError(msg)
-    where = dict(_named(word, "--region") for word in regions or [])
+    where = _region_of(sites, regions or [])
     terms = Terms(aim.value, budget, least_people, _region_limits(limits or []))
     known = library(folder)
     cases = [
@@ -153,6 +155,43 @@ def _named(word: str, option: str) -> tuple[str, str]:
         msg = f"{option} {word}: write NAME=value"
         raise RunError(msg)
     return name, given
+
+
+def _check_numbers(budget: float, least_people: float, others: int) -> None:
+    """Refuse limits that are none, before any work starts.
+
+    Raises
+    ------
+    RunError
+        Naming the option and what it takes.
+    """
+    for option, number in (("--budget", budget), ("--least-people", least_people)):
+        if not number >= 0:
+            msg = f"{option} takes a number from 0; found {number:g}"
+            raise RunError(msg)
+    if others < 0:
+        msg = f"--others takes a whole number from 0; found {others}"
+        raise RunError(msg)
+
+
+def _region_of(sites: Sequence[str], words: Sequence[str]) -> dict[str, str]:
+    """Read the regions of sites such as kaldre=hills.
+
+    Raises
+    ------
+    RunError
+        If a site is not among those to choose from, or has two regions.
+    """
+    found: dict[str, str] = {}
+    for word in words:
+        site, region = _named(word, "--region")
+        if site not in sites:
+            msg = f"--region {word}: '{site}' is not among the sites given{nearest(site, sites)}"
+            raise RunError(msg)
+        if found.setdefault(site, region) != region:
+            msg = f"--region {word}: {site} is in {found[site]} already"
+            raise RunError(msg)
+    return found
 
 
 def _region_limits(words: Sequence[str]) -> dict[str, RegionLimit]:

@@ -66,6 +66,7 @@ def screen(
 ) -> None:
     """Appraise many places with their uncertainty; filter, rank and map them."""
     from sitefare.assumptions.places import read_places  # noqa: PLC0415
+    from sitefare.outputs.held import held  # noqa: PLC0415
     from sitefare.outputs.placesite import place_folder  # noqa: PLC0415
     from sitefare.outputs.progress import Progress  # noqa: PLC0415
     from sitefare.outputs.screen import TABLE, screen_map, screened_table  # noqa: PLC0415
@@ -95,9 +96,10 @@ def screen(
         msg = f"none of {len(places)} places could be appraised"
         raise RunError(msg)
     best = ranked(filtered(lines, where or []), rank)
-    screen_map(best, rank, output)
     told = Screened(lines, best, failed, asked, rank, where or [], first)
-    written(screen_document(told, language), output, "screen", worn)
+    with held(output):
+        screen_map(best, rank, output)
+        written(screen_document(told, language), output, "screen", worn)
     made = [place for place in places if place.key in set(best["place"].head(first))]
     folders = [place_folder(known, place) for place in made] if make_sites else []
     if as_json:

@@ -191,7 +191,9 @@ def _outcome(lines: Sequence[RunLine], failed: Sequence[RunLine]) -> str:
         first = "The run is done" if done == 1 else f"All {_counted(done, 'run')} are done"
     else:
         first = f"**{done:,} of {_counted(len(lines), 'run')} done, {len(failed):,} failed**"
-    documents = f"; {written:,} with documents" if written else "; no documents were asked for"
+    asked = any(line.run.documents for line in lines)
+    documents = f"; {written:,} with documents" if asked or written else ""
+    documents = documents or "; no documents were asked for"
     return f"{first}{documents}."
 
 

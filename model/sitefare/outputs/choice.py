@@ -38,8 +38,10 @@ from sitefare.outputs.document import (
     Paragraph,
     plain,
 )
+from sitefare.outputs.held import held
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.results import package_versions
+from sitefare.outputs.stored import written_whole
 from sitefare.outputs.translation import translated
 from sitefare.outputs.written import written
 from sitefare.questions.candidates import BASES, Basis, Offer
@@ -62,9 +64,10 @@ class Choice:
         list of Path
             The files written.
         """
-        files = written(self.document, folder, "choice", house_style)
         numbers = Path(folder) / "choice.json"
-        numbers.write_text(answers.as_json(self.numbers), encoding="utf-8", newline="\n")
+        with held(Path(folder)):
+            files = written(self.document, folder, "choice", house_style)
+            written_whole(numbers, answers.as_json(self.numbers).encode())
         return [*files, numbers]
 
 

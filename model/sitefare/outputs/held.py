@@ -27,6 +27,9 @@ def held(folder: Path) -> Iterator[None]:
         If another process holds it.
     """
     folder.mkdir(parents=True, exist_ok=True)
+    if sys.platform == "win32":  # there an open file cannot be removed, and none is locked
+        yield
+        return
     path = folder / HELD
     file = _locked(path)
     try:
@@ -38,12 +41,10 @@ def held(folder: Path) -> Iterator[None]:
 
 def _locked(path: Path) -> IO[bytes]:
     """Open and lock a file that is still under its name once it is locked."""
+    import fcntl  # noqa: PLC0415
+
     while True:
         file = path.open("ab")
-        if sys.platform == "win32":
-            return file
-        import fcntl  # noqa: PLC0415
-
         try:
             fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:

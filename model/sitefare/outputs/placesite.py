@@ -7,6 +7,7 @@ place of that site's: a row where rows stand, a cell where an item table holds i
 import csv
 import io
 import shutil
+import tempfile
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from sitefare.assumptions.rows import (
     declared_field,
     item_column,
 )
+from sitefare.assumptions.weather_rows import NO_FILE
 from sitefare.errors import AssumptionError
 
 #: Source that a value takes whose line names none, since a screening table is no listed source.
@@ -40,11 +42,17 @@ def place_folder(library: Library, place: Place) -> Path:
         raise AssumptionError(msg)
     in_force = {**library.common.rows, **library.site(place.like).rows}
     rows = place_rows(place, in_force, library)
-    shutil.copytree(library.folder / "sites" / place.like, folder)
-    for row in rows.values():
-        _put(folder, row)
-        if row.name == "climate.weather_file":
-            shutil.copy(place.folder / row.text, folder / row.text)
+    # Whole under its name, or not at all: a folder that begins with a dot is no site.
+    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".making-") as name:
+        making = Path(name) / place.key
+        shutil.copytree(library.folder / "sites" / place.like, making)
+        for row in rows.values():
+            _put(making, row)
+            if row.name == "climate.weather_file" and row.text not in NO_FILE:
+                target = making / row.text
+                target.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copy(place.folder / row.text, target)
+        making.rename(folder)
     return folder
 
 

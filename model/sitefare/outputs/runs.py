@@ -16,6 +16,7 @@ import nbformat
 
 from sitefare.assumptions.files import nearest
 from sitefare.errors import RunError
+from sitefare.outputs.held import held
 from sitefare.stages import Stage, untold
 
 #: Prefix of the folder that a run works in, before the number of its process.
@@ -96,14 +97,16 @@ def run_notebook(
     Raises
     ------
     RunError
-        If a parameter is refused or a cell fails; the message holds the cell's own sentence.
+        If a parameter is refused, another command writes into the folder, or a cell fails; the
+        message holds the cell's own sentence.
     """
     given = checked_parameters(notebook, parameters)
     ours = not folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
     remove_abandoned(folder)
     try:
-        with tempfile.TemporaryDirectory(dir=folder, prefix=f"{MAKING}{os.getpid()}-") as name:
+        prefix = f"{MAKING}{os.getpid()}-"
+        with held(folder), tempfile.TemporaryDirectory(dir=folder, prefix=prefix) as name:
             making = Path(name)
             inside = {**given, "output_folder": str(making)}
             _execute(notebook, making / notebook.name, inside, stage)

@@ -25,7 +25,7 @@ from sitefare.outputs.run_table import Run
 from sitefare.outputs.stored import Inputs, remove_halves, written_whole
 from sitefare.questions.dictionary import INDICATORS
 from sitefare.questions.figures import RATIO
-from sitefare.questions.screening import Asked, less_is_better, screened, side_by_side
+from sitefare.questions.screening import Asked, less_is_better, screened, side_by_side, stem_of
 from sitefare.workers import Workers
 
 #: Places that one task appraises.
@@ -33,6 +33,9 @@ CHUNK = 8
 
 #: The whole screen, and where its parts stand until then.
 TABLE, PARTS = "places.parquet", "parts"
+
+#: How the ends of a range are named after their indicator.
+ENDS = {"_low": ", P10", "_high": ", P90"}
 
 
 @dataclass(frozen=True)
@@ -145,24 +148,34 @@ def _key(places: Sequence[Place], asked: Asked, inputs: Inputs) -> str:
 
 def printed_indicator(name: str) -> str:
     """Name an indicator with its unit, for heads and axes."""
-    if name == RATIO:
-        return "Cost over the local price of the same food"
-    found = INDICATORS.get(name)
+    stem = stem_of(name)
+    end = ENDS.get(name.removeprefix(stem), "")
+    if stem == RATIO:
+        return f"Cost over the local price of the same food{end}"
+    found = INDICATORS.get(stem)
     if found is None:
         return name.replace("_", " ").capitalize()
     unit = found.unit.replace("money", "USD")
-    return f"{found.title} [{unit}]" if unit != "1" else found.title
+    return f"{found.title}{end} [{unit}]" if unit != "1" else f"{found.title}{end}"
 
 
-def screen_map(lines: pd.DataFrame, by: str, output: Path) -> Path | None:
-    """Draw the places kept to output/map.svg, coloured by an indicator; None with no longitudes."""
-    path = output / "map.svg"
-    if not lines.get("longitude", pd.Series(dtype=float)).notna().any():
-        path.unlink(missing_ok=True)
+def mapped(lines: pd.DataFrame, by: str) -> pd.DataFrame | None:
+    """Return places with their values, money in USD; None where none has a longitude and one."""
+    if "longitude" not in lines:
         return None
     frame = lines[["place", "longitude", "latitude"]].assign(
         value=side_by_side(lines, by, "--rank")
     )
+    return None if frame.dropna().empty else frame
+
+
+def screen_map(lines: pd.DataFrame, by: str, output: Path) -> Path | None:
+    """Draw the places kept to output/map.svg, coloured by an indicator; None with none to draw."""
+    path = output / "map.svg"
+    frame = mapped(lines, by)
+    if frame is None:
+        path.unlink(missing_ok=True)
+        return None
     picture = places_map(
         frame, printed_indicator(by), Formats("en"), less_is_better=less_is_better(by)
     )

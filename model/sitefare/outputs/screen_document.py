@@ -26,9 +26,9 @@ from sitefare.outputs.document import (
     plain,
 )
 from sitefare.outputs.numbers import Formats
-from sitefare.outputs.screen import compared, printed_indicator
+from sitefare.outputs.screen import compared, mapped, printed_indicator
 from sitefare.outputs.translation import translated
-from sitefare.questions.screening import Asked, less_is_better, parted, side_by_side
+from sitefare.questions.screening import Asked, less_is_better, parted
 
 #: Comparisons as they are printed.
 SIGNS = {"<=": "≤", ">=": "≥", "<": "<", ">": ">"}
@@ -60,8 +60,8 @@ def screen_document(made: Screened, language: str = "en") -> Document:
     words = [word for word in (made.asked.design, made.asked.scenario) if word]
     hashes = "".join(sorted(done["input_hash"].astype(str))) if len(done) else ""
     metadata = Metadata(
-        title=f"{len(made.lines)} places screened for an aquaponic farm",
-        site=f"{len(made.lines)} places",
+        title=f"{_places(len(made.lines), f)} screened for an aquaponic farm",
+        site=_places(len(made.lines), f),
         scenario=", ".join(words).replace("_", " "),
         date=max(done["appraisal_date"]) if len(done) else "1970-01",
         input_hash=hashlib.sha256(hashes.encode()).hexdigest()[:16],
@@ -101,7 +101,8 @@ def _demonstration(done: pd.DataFrame) -> list[Block]:
 def _lead(made: Screened, f: Formats) -> str:
     """Say how many places were kept and which comes first."""
     asked = f" that meet {_joined(made.conditions)}" if made.conditions else ""
-    counted = f"{f.count(len(made.kept))} of {f.count(len(made.lines))} places are kept{asked}."
+    verb = "is" if len(made.kept) == 1 else "are"
+    counted = f"{f.count(len(made.kept))} of {f.count(len(made.lines))} places {verb} kept{asked}."
     open_ones = made.kept[made.kept["gates_shut"] == ""]
     if not len(open_ones):
         shut = " None of them has all its gates open." if len(made.kept) else ""
@@ -109,7 +110,8 @@ def _lead(made: Screened, f: Formats) -> str:
     best = compared(open_ones.head(1), made.by).iloc[0]
     quantity = printed_indicator(made.by)
     if pd.isna(best["value"]):
-        return f"{counted} No place has an answer for {quantity.lower()}, so nothing orders them."
+        what = quantity.partition(" [")[0].lower()
+        return f"{counted} No place has an answer for {what}, so nothing orders them."
     ends = f.span(best["low"], best["high"], f.number)
     ranged = f" ({ends} in 8 of 10 draws)" if ends else ""
     return (
@@ -130,13 +132,8 @@ def _joined(conditions: Sequence[str]) -> str:
 
 def _map(made: Screened, f: Formats) -> list[Block]:
     """Draw the places kept that have a longitude and an answer."""
-    kept = made.kept
-    if "longitude" not in kept:
-        return []
-    frame = kept[["place", "longitude", "latitude"]].assign(
-        value=side_by_side(kept, made.by, "--rank")
-    )
-    if frame.dropna().empty:
+    frame = mapped(made.kept, made.by)
+    if frame is None:
         return []
     quantity = printed_indicator(made.by)
     picture = places_map(frame, quantity, f, less_is_better=less_is_better(made.by))
@@ -179,8 +176,13 @@ def _table(made: Screened, f: Formats) -> Table:
     )
     rations = "; ".join(plain(x) for x in sorted(set(made.kept["ration"])))
     note = f"People are counted by {rations}. All places stand in places.parquet."
-    caption = f"The first {len(rows)} of {f.count(len(made.kept))} places kept"
+    caption = f"The first {len(rows)} of {_places(len(made.kept), f)} kept"
     return Table(columns, rows, caption, note, wide=True, sortable=True, anchor="places-table")
+
+
+def _places(number: int, f: Formats) -> str:
+    """Write a count of places."""
+    return f"{f.count(number)} {'place' if number == 1 else 'places'}"
 
 
 def _known(x: float) -> float | None:
@@ -222,13 +224,16 @@ def _left_out(made: Screened, done: pd.DataFrame, f: Formats) -> list[str]:
     """Say which places are not ranked and why; many of them are counted."""
     words = [f"**{plain(place)}**: {plain(why)}" for place, why in list(made.failed.items())[:TOLD]]
     if len(made.failed) > TOLD:
-        words.append(f"{f.count(len(made.failed) - TOLD)} more places could not be appraised.")
+        more = _places(len(made.failed) - TOLD, f)
+        words.append(f"Besides these, {more} could not be appraised.")
     unmet = len(done) - len(made.kept)
     if unmet:
-        words.append(f"{f.count(unmet)} places do not meet the conditions.")
+        verb = "does" if unmet == 1 else "do"
+        words.append(f"{_places(unmet, f)} {verb} not meet the conditions.")
     shut = made.kept[made.kept["gates_shut"] != ""]
     if len(shut):
         titles = sorted({title for cell in shut["gates_shut"] for title in cell.split("; ")})
         gates = "; ".join(plain(title) for title in titles)
-        words.append(f"{f.count(len(shut))} places have a gate shut: {gates}.")
+        verb = "has" if len(shut) == 1 else "have"
+        words.append(f"{_places(len(shut), f)} {verb} a gate shut: {gates}.")
     return words or ["Nothing: every place of the table is in the order."]

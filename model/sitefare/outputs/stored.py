@@ -9,7 +9,7 @@ renamed.
 import hashlib
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,11 @@ WRITERS = ("altair", "babel", "jinja2", "python-docx", "typst", "vl-convert-pyth
 
 #: The file that says of a folder what is in it.
 STAMP = "run.json"
+
+#: Files that a batch makes in a run's folder; no other is ever removed from it.
+MADE = frozenset(
+    {STAMP, "results.json", "workbook.xlsx", *(f"proposal.{x}" for x in ("html", "pdf", "docx"))}
+)
 
 
 @dataclass(frozen=True)
@@ -74,9 +79,10 @@ class Inputs:
         return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:32]
 
     def _folder(self, folder: Path) -> str:
-        """Return a digest of all files of a folder, names and contents."""
-        paths = sorted(p for p in folder.glob("*") if p.is_file() and not p.name.startswith("."))
-        return "\n".join(f"{path.name} {self.digest(path)}" for path in paths)
+        """Return a digest of all files of a folder and those in it, names and contents."""
+        paths = sorted(p for p in folder.rglob("*") if p.is_file() and not p.name.startswith("."))
+        named = [(path.relative_to(folder).as_posix(), path) for path in paths]
+        return "\n".join(f"{name} {self.digest(path)}" for name, path in named)
 
     def digest(self, path: Path) -> str:
         """Return a digest of one file; that of nothing where it is not there."""
@@ -124,10 +130,7 @@ def place(folder: Path, files: Mapping[str, bytes], key: str, *, documents: bool
     Files of an earlier run under other names are removed.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    (folder / STAMP).unlink(missing_ok=True)
-    for path in folder.iterdir():
-        if path.is_file() and path.name not in files:
-            path.unlink()
+    _cleared(folder, files)
     for name, content in files.items():
         written_whole(folder / name, content)
     sizes = {name: len(content) for name, content in sorted(files.items())}
@@ -137,10 +140,18 @@ def place(folder: Path, files: Mapping[str, bytes], key: str, *, documents: bool
 def place_failure(folder: Path, key: str, failure: str) -> None:
     """Note in a run's folder why there is nothing in it; what an earlier run left is removed."""
     folder.mkdir(parents=True, exist_ok=True)
-    for path in folder.iterdir():
-        if path.is_file():
-            path.unlink()
+    _cleared(folder, ())
     _stamped(folder, Stamp(key, {}, documents=False, failure=failure))
+
+
+def _cleared(folder: Path, kept: Collection[str]) -> None:
+    """Remove a folder's stamp, then what an earlier run left; what others put there stays."""
+    stamp = read_stamp(folder)
+    ours = MADE | frozenset(stamp.files if stamp else ())
+    (folder / STAMP).unlink(missing_ok=True)
+    for path in folder.iterdir():
+        if path.is_file() and path.name in ours and path.name not in kept:
+            path.unlink()
 
 
 def _stamped(folder: Path, stamp: Stamp) -> None:

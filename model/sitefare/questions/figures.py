@@ -80,10 +80,10 @@ def figure(name: str) -> Indicator:
         If there is none of the name, naming the nearest.
     """
     known = {**INDICATORS, **COMPARED}
-    first = name.partition(".")[0]
+    first, _, ration = name.partition(".")
     if name in known:
         return known[name]
-    if first in ("people_fed", "cost_per_person_day"):
+    if ration and first in ("people_fed", "cost_per_person_day"):
         return known[first]
     msg = f"'{name}' is not a figure that alternatives are compared by{nearest(name, known)}"
     raise RunError(msg)

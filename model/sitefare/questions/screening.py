@@ -59,7 +59,8 @@ def asked_of(
 ) -> Asked:
     """Put together what places are appraised by; `keys` of draws are those of all of them.
 
-    A place's own row has a key that ends in '@', which stands for its name.
+    A row of a site that a place is like has a key that ends in '@', which stands for the place's
+    name. A row that one place alone gives is not among them.
 
     Raises
     ------
@@ -95,8 +96,8 @@ def screened(library: Library, place: Place, asked: Asked) -> dict[str, Any]:
             "demonstration": case.demonstration,
         }
         plan = plan_for(case)
-        own = [key + place.key if key.endswith("@") else key for key in asked.keys]
-        keys = sorted({*own, *(plan.case.key(name) for name in plan.case.uncertain)})
+        # A row that this place alone gives is drawn by its name: it must not move the others'.
+        keys = [key + place.key if key.endswith("@") else key for key in asked.keys]
         drawn = uncertainty(plan, asked.draws, asked.seed, keys)
     except SitefareError as error:
         return {**line, "status": "failed", "reason": str(error)}
@@ -147,6 +148,12 @@ def filtered(lines: pd.DataFrame, conditions: Sequence[str]) -> pd.DataFrame:
 #: Columns of numbers beside those of indicators.
 PLAIN = ("longitude", "latitude", "values_given", "exchange_rate", "bed_area")
 
+#: Every column of numbers that a screen may have.
+NUMBERS = (
+    *(f"{name}{end}" for name in (RATIO, *INDICATORS) for end in ("", "_low", "_high")),
+    *PLAIN,
+)
+
 
 def check_asked(conditions: Sequence[str], by: str) -> None:
     """Refuse a condition or an order that no screen could answer, before any work starts.
@@ -156,11 +163,10 @@ def check_asked(conditions: Sequence[str], by: str) -> None:
     RunError
         Naming it, and the nearest name that is known.
     """
-    known = [f"{name}{end}" for name in (RATIO, *INDICATORS) for end in ("", "_low", "_high")]
     asked = [(parted(condition)[0], "--where") for condition in conditions]
     for name, option in [*asked, (by, "--rank")]:
-        if name not in known and name not in PLAIN:
-            hint = nearest(name, [*known, *PLAIN]) or "; an indicator's name is accepted"
+        if name not in NUMBERS:
+            hint = nearest(name, NUMBERS) or "; an indicator's name is accepted"
             msg = f"{option} {name}: no column of numbers has that name{hint}"
             raise RunError(msg)
 
@@ -185,13 +191,15 @@ def parted(condition: str) -> tuple[str, str, float]:
 
 
 def numbers_in(lines: pd.DataFrame, name: str, option: str) -> "pd.Series[float]":
-    """Return a column of numbers.
+    """Return a column of numbers: all nan where no place has an answer.
 
     Raises
     ------
     RunError
         If there is none of the name.
     """
+    if name in NUMBERS and (name not in lines or lines[name].isna().all()):
+        return pd.Series(np.nan, index=lines.index, dtype="float64")
     if name not in lines or not pd.api.types.is_numeric_dtype(lines[name]):
         msg = (
             f"{option} {name}: no column of numbers has that name; an indicator's name is accepted"
@@ -210,8 +218,7 @@ def side_by_side(lines: pd.DataFrame, name: str, option: str) -> "pd.Series[floa
         If there is none of the name.
     """
     column = numbers_in(lines, name, option)
-    stem = name.removesuffix("_low").removesuffix("_high")
-    known = INDICATORS.get(stem)
+    known = INDICATORS.get(stem_of(name))
     if known is None or "money" not in known.unit:
         return column
     return column / lines["exchange_rate"]
@@ -234,5 +241,11 @@ def ranked(lines: pd.DataFrame, by: str) -> pd.DataFrame:
 
 
 def less_is_better(name: str) -> bool:
-    """Say whether less of an indicator is better."""
-    return name == RATIO or (name in INDICATORS and INDICATORS[name].better == "less")
+    """Say whether less of an indicator, or of one of its ends, is better."""
+    stem = stem_of(name)
+    return stem == RATIO or (stem in INDICATORS and INDICATORS[stem].better == "less")
+
+
+def stem_of(name: str) -> str:
+    """Name the indicator that a column of it or of one of its ends is of."""
+    return name.removesuffix("_low").removesuffix("_high")

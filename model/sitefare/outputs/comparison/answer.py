@@ -1,6 +1,7 @@
 """Which first, how surely, what is not ranked and why, and what would change it?"""
 
 import math
+from collections.abc import Mapping
 
 from sitefare.outputs.comparison import gates
 from sitefare.outputs.comparison.measure import people
@@ -61,17 +62,29 @@ def answer(seen: Seen) -> list[Block]:
 def _cautions(seen: Seen) -> list[Block]:
     """Say that data are invented, and what cannot be built."""
     found: list[Block] = []
-    if any(line.demonstration for line in seen.compared.lines):
-        words = "These places, their people and their prices are invented."
+    invented = [line.demonstration for line in seen.compared.lines]
+    if any(invented):
+        which = "These places" if all(invented) else "Some places"
+        words = f"{which}, their people and their prices are invented."
         found.append(Caution(words, "caution", "Demonstration data"))
-    refused = seen.compared.refused
-    if refused:
-        shown = list(refused.items())[:REFUSED]
-        words = "; ".join(f"{plain(name)}: {plain(why)}" for name, why in shown)
-        if len(refused) > len(shown):
-            words += f"; and {len(refused) - len(shown)} more, in comparison.json"
-        found.append(Caution(words, "stop", "Cannot be built or run safely as asked"))
+    lost = set(seen.compared.failed)
+    for failed, title in (
+        (False, "Cannot be built or run safely as asked"),
+        (True, "Not appraised: the work came to no end"),
+    ):
+        refused = {x: why for x, why in seen.compared.refused.items() if (x in lost) == failed}
+        if refused:
+            found.append(Caution(_refusals(refused), "stop", title))
     return found
+
+
+def _refusals(refused: Mapping[str, str]) -> str:
+    """Tell the first reasons, and how many more there are."""
+    shown = list(refused.items())[:REFUSED]
+    words = "; ".join(f"{plain(name)}: {plain(why)}" for name, why in shown)
+    if len(refused) > len(shown):
+        words += f"; and {len(refused) - len(shown)} more, in comparison.json"
+    return words
 
 
 #: Refused alternatives that the first page tells the reason of.
@@ -85,17 +98,26 @@ def lead(seen: Seen) -> str:
         return f"No alternative is ranked: a gate is shut at each of the {len(seen.all)}."
     if seen.first is None:
         return (
-            f"None of the {len(ranked)} ranked has an answer by {seen.measure.lower}, so none comes "
-            "first: nobody is fed in every month of a full year."
+            f"None of the {len(ranked)} ranked has an answer by {seen.measure.lower}, so none comes first"
+            f"{_why_none(seen)}."
         )
     by, line = seen.compared.by, seen.first.line
     span = seen.measure.span(*line.usd_ends(by))
     told = f" ({span} in 8 of 10 draws)" if span else ""
+    own = "." in by  # the figure names a ration of its own
+    counted = (
+        f"{'All else counts people' if own else 'People are counted'} by one ration everywhere"
+    )
     return (
         f"**{plain(seen.name(line))}** comes first of {len(ranked)} ranked by {seen.measure.lower}: "
-        f"{plain(seen.measure.text(line.usd(by)))}{told}. People are counted by one ration everywhere: "
-        f"{plain(seen.ration)}."
+        f"{plain(seen.measure.text(line.usd(by)))}{told}. {counted}: {plain(seen.ration)}."
     )
+
+
+def _why_none(seen: Seen) -> str:
+    """Say why no alternative ranked has an answer, where it is that none feeds anybody."""
+    fed = any(one.line.values["people_fed"] > 0 for one in seen.ranked)
+    return "" if fed else ": nobody is fed in every month of a full year"
 
 
 def _cards(seen: Seen) -> tuple[Fact, ...]:
@@ -231,8 +253,9 @@ def _facts(seen: Seen) -> str:
             f" Fewer than half are at {at}: what rests on defaults is known less well than its range "
             "shows."
         )
-    lacking = [plain(name) for name, line in places.items() if line.need is None]
-    if len(lacking) == len(places):
+    scored = {line.place: line for line in seen.compared.ranked} or places
+    lacking = [plain(name) for name, line in scored.items() if line.need is None]
+    if len(lacking) == len(scored):
         words += " No need score is given, so need plays no part."
     elif lacking:
         words += f" No need score is given for {listed(lacking)}, so need plays no part."

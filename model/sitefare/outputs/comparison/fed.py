@@ -65,7 +65,9 @@ def _cheapest(seen: Seen, letters: dict[str, str]) -> list[Block]:
         if len(by) == 1
         else "Which alternative is cheapest hangs on the ration"
     )
-    return [Paragraph(f"{hangs}. Least cost of a person-day: {told}.")]
+    whole = len(seen.compared.ranked) == len(seen.compared.lines)
+    which = "" if whole else " of those ranked"
+    return [Paragraph(f"{hangs}. Least cost of a person-day{which}: {told}.")]
 
 
 def _cell(seen: Seen, line: Line, name: str) -> str:

@@ -30,10 +30,12 @@ DEFAULTS = "†"
 
 def order(seen: Seen) -> list[Block]:
     """Return the table in order, the money beside it, and the ranges side by side."""
+    own = "." in seen.compared.by  # the figure names a ration of its own
+    judged = "But for the figure that orders, all are judged" if own else "All are judged"
     blocks: list[Block] = [
         Heading(1, "The order", "order"),
         Paragraph(
-            f"All are judged by one ration, {plain(seen.ration)}, and on the same draws, so that what they "
+            f"{judged} by one ration, {plain(seen.ration)}, and on the same draws, so that what they "
             "share cancels. Gates come before ranks: an alternative with a gate shut is listed, not "
             f"ranked. Ranks follow {seen.measure.lower}, {seen.better_words}."
         ),

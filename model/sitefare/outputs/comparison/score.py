@@ -22,8 +22,8 @@ def score(seen: Seen) -> list[Block]:
     return [
         heading,
         Paragraph(
-            "Each criterion runs in a straight line from 0 at its worst to 1 at its best among the alternatives "
-            "compared; its weight is what that whole step is worth beside the others'. A score is a "
+            "Each criterion runs in a straight line from 0 at its worst to 1 at its best: those of the alternatives "
+            "compared, unless its table states them; its weight is what that whole step is worth beside the others'. A score is a "
             "statement of values, not a finding: whoever decides must own the weights."
         ),
         _weights(seen, found),
@@ -185,12 +185,11 @@ def score_words(seen: Seen) -> str:
         return ""
     best = found.scores[0]
     who = plain(seen.name(best.line))
-    same = seen.first is not None and best.line.name == seen.first.line.name
-    lead = (
-        f"{who} also scores most"
-        if same
-        else f"{who} scores most, not the first by {seen.measure.lower}"
-    )
+    lead = f"{who} scores most"
+    if seen.first is not None and best.line.name == seen.first.line.name:
+        lead = f"{who} also scores most"
+    elif seen.first is not None:
+        lead += f", not the first by {seen.measure.lower}"
     drawn = (
         f" and in {seen.share(best.chance_first)} of draws" if best.chance_first is not None else ""
     )

@@ -157,10 +157,13 @@ class Seen:
             return ""
         by_cost = sorted(on, key=lambda one: (one.cost, -one.people))
         cheap, most = (self.name(one.line) for one in (by_cost[0], by_cost[-1]))
+        whole = len(self.edge) == len(self.compared.lines)
         if len(on) == 1:
-            return f"No other feeds more people than {cheap}, and none feeds them for less"
+            other = "No other" if whole else "Of those ranked no other"
+            return f"{other} feeds more people than {cheap}, and none feeds them for less"
+        which = "" if whole else " ranked"
         return (
-            f"{len(on)} of {len(self.edge)} are beaten by no other on cost and people both: "
+            f"{len(on)} of {len(self.edge)}{which} are beaten by no other on cost and people both: "
             f"{cheap} is cheapest, {most} feeds most people"
         )
 
