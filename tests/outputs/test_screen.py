@@ -2,6 +2,7 @@
 
 import io
 import shutil
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -13,6 +14,7 @@ from sitefare.assumptions.case import make_case
 from sitefare.assumptions.library import read_library
 from sitefare.assumptions.places import place_case, read_places
 from sitefare.errors import AssumptionError, RunError
+from sitefare.outputs import screen as screening
 from sitefare.outputs.charts_map import MARKS, gathered, places_map
 from sitefare.outputs.numbers import Formats
 from sitefare.outputs.page import page
@@ -137,6 +139,51 @@ def test_a_screen_goes_on_where_it_stopped_with_the_same_bytes(tmp_path, root, p
     shown = ranked(filtered(whole, ["people_fed>10", "npv<=0"]), RATIO)
     assert set(shown["place"]) == {"upper", "same", "coast"}
     assert screened_table(shown, RATIO).row_count == 3
+
+
+class Losing(Here):
+    """Workers that lose every task of several places, and of one place alone where it is named."""
+
+    def __init__(self, names=()):
+        self.names, self.limits = names, []
+
+    def each(self, function, tasks, limit=None):
+        self.limits.append(limit)
+        for outcome in super().each(function, tasks):
+            several = function is screening.lines_of
+            key = tasks[outcome.number].places[0].key
+            lost = several or key in self.names
+            failure = "it was stopped at its limit"
+            yield replace(outcome, answer=None, failure=failure) if lost else outcome
+
+
+def test_a_place_that_hangs_costs_only_itself(tmp_path, root, places, asked):
+    def run(output, workers):
+        with Progress(Console(file=io.StringIO())) as progress:
+            return screen(
+                places, asked, root / "assumptions", tmp_path / output, workers, progress, 9.0
+            )
+
+    whole, _ = run("whole", Here())
+    losing = Losing()
+    _, failed = run("again", losing)
+    assert losing.limits == [9.0 * screening.CHUNK, 9.0]
+    assert failed == {}
+    assert (tmp_path / "again" / "places.parquet").read_bytes() == (
+        tmp_path / "whole" / "places.parquet"
+    ).read_bytes()
+    part, failed = run("part", Losing(["same"]))
+    assert failed == {"same": "it was stopped at its limit"}
+    assert list(part["status"]) == ["done", "failed", "failed", "done"]
+    kept = [0, 3]
+    assert part["npv"].iloc[kept].equals(whole["npv"].iloc[kept])
+    assert pd.read_parquet(tmp_path / "part" / "places.parquet").equals(part)
+    # A second start tries again what has no part of its own.
+    _, failed = run("part", Here())
+    assert failed == {}
+    assert (tmp_path / "part" / "places.parquet").read_bytes() == (
+        tmp_path / "whole" / "places.parquet"
+    ).read_bytes()
 
 
 def test_a_place_becomes_a_site_with_the_same_answer(tmp_path, root, library, places, asked):

@@ -51,7 +51,10 @@ def compare(
         list[str] | None, typer.Option("--scenario", help="Scenarios; may be repeated.")
     ] = None,
     runs: Annotated[
-        Path | None, typer.Option(help="CSV of runs, as batch takes: its lines, not sites.")
+        Path | None,
+        typer.Option(
+            help="CSV of runs, as batch takes: its lines, not sites, with --draws and --seed."
+        ),
     ] = None,
     by: Annotated[str, typer.Option(help="Indicator that puts them in order.")] = RATIO,
     weights: Annotated[

@@ -1,6 +1,7 @@
 """The command that screens many places."""
 
 import json
+import math
 import os
 import sys
 from pathlib import Path
@@ -29,8 +30,8 @@ from sitefare.commands.runs import ClusterAddress, WorkerCount, failures
 from sitefare.errors import RunError
 from sitefare.questions.figures import RATIO
 
-#: Draws of each place unless told.
-DRAWS = 256
+#: Draws of each place, and seconds that it may take, unless told.
+DRAWS, LIMIT = 256, 300.0
 
 
 def add(app: typer.Typer) -> None:
@@ -61,6 +62,7 @@ def screen(
     styled: HouseStyle = None,
     workers: WorkerCount = 0,
     cluster: ClusterAddress = "",
+    limit: Annotated[float, typer.Option(help="Seconds that one place may take.")] = LIMIT,
     as_json: Json = False,  # noqa: FBT002
     folder: Folder = None,
 ) -> None:
@@ -79,15 +81,15 @@ def screen(
     checked(draws, seed, language, output)
     worn = house_style_file(styled)
     check_asked(where or [], rank)
-    if first < 1:
-        msg = f"--first takes a whole number from 1; found {first}"
-        raise RunError(msg)
+    _check_numbers(limit, first)
     known = library(folder)
     places = read_places(table, known)
     asked = asked_of(known, places, scenario, settings or [], draws, seed, design)
     count = workers or os.cpu_count() or 1
     with made_workers(count, cluster) as work, Progress(err, as_json=as_json) as progress:
-        lines, failed = appraised(places, asked, known.folder.resolve(), output, work, progress)
+        lines, failed = appraised(
+            places, asked, known.folder.resolve(), output, work, progress, limit
+        )
     refused = lines[lines["status"] == "failed"]
     failed |= dict(zip(refused["place"], refused["reason"], strict=True))
     if not as_json:
@@ -111,11 +113,25 @@ def screen(
         sys.stdout.write(json.dumps(numbers, indent=1, ensure_ascii=False) + "\n")
     else:
         out.print(screened_table(best.head(first), rank))
-        for ration in sorted(set(best["ration"].head(first))):
-            out.print(f"People by {ration}", highlight=False, markup=False, soft_wrap=True)
-        words = f"{len(best)} of {len(places)} places kept: {output / TABLE}"
-        out.print(words, highlight=False, markup=False, soft_wrap=True)
-        for path in folders:
-            out.print(f"{path}", highlight=False, markup=False, soft_wrap=True)
+        rations = sorted(set(best["ration"].head(first)))
+        kept = f"{len(best)} of {len(places)} places kept: {output / TABLE}"
+        for words in (*(f"People by {ration}" for ration in rations), kept, *map(str, folders)):
+            out.print(words, highlight=False, markup=False, soft_wrap=True)
     if failed:
         raise typer.Exit(1)
+
+
+def _check_numbers(limit: float, first: int) -> None:
+    """Refuse a time or a count that none could be.
+
+    Raises
+    ------
+    RunError
+        Naming the option.
+    """
+    if not 0 < limit < math.inf:
+        msg = f"--limit takes seconds above 0; found {limit:g}"
+        raise RunError(msg)
+    if first < 1:
+        msg = f"--first takes a whole number from 1; found {first}"
+        raise RunError(msg)

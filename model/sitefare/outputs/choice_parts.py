@@ -184,9 +184,7 @@ def passed_over(told: Told) -> list[Block]:
     refused: dict[str, list[str]] = {}
     for title, why in told.offered.refused:
         refused.setdefault(why, []).append(title.replace("_", " "))
-    rows += [
-        ("; ".join(titles), f"cannot be built as asked: {why}") for why, titles in refused.items()
-    ]
+    rows += [("; ".join(titles), f"left out: {why}") for why, titles in refused.items()]
     if not rows:
         return []
     columns = (Column("Site or farm", weight=1.6), Column("Why it is left out", weight=3.4))

@@ -55,9 +55,9 @@ def read_runs(path: Path) -> list[Run]:
         msg = f"{path.name}: no line stands below the columns; a line is a run"
         raise AssumptionError(msg)
     runs = [_run(line) for line in lines]
-    times = Counter(run.name for run in runs)
+    times = Counter(run.name.casefold() for run in runs)
     for line, run in zip(lines, runs, strict=True):
-        if times[run.name] > 1:
+        if times[run.name.casefold()] > 1:
             line.refuse("run", "each run needs a name of its own")
     return runs
 

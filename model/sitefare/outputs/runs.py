@@ -1,4 +1,4 @@
-"""How does a notebook become documents in a folder, whole or not at all?
+"""How does a notebook become documents in a folder, each whole or not at all?
 
 The runner checks parameters against those the notebook declares, runs it through papermill in
 a temporary folder beside the target, strips timings, and renames the folder's files into place.

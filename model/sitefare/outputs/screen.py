@@ -7,9 +7,10 @@ the table's order when every part is there.
 
 import hashlib
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 from rich.table import Table
@@ -54,6 +55,12 @@ def lines_of(task: Task) -> bytes:
     return parquet([screened(library, place, task.asked) for place in task.places])
 
 
+def line_of(task: Task) -> dict[str, Any]:
+    """Appraise the one place of a task; return its line."""
+    library = library_once(task.assumptions, task.stamp)
+    return screened(library, task.places[0], task.asked)
+
+
 def parquet(lines: Sequence[dict[str, object]]) -> bytes:
     """Return lines as the bytes of a Parquet file, each page with its checksum."""
     made = io.BytesIO()
@@ -80,8 +87,12 @@ def screen(
     output: Path,
     workers: Workers,
     progress: Progress,
+    limit: float | None = None,
 ) -> tuple[pd.DataFrame, dict[str, str]]:
     """Appraise places into output/places.parquet, doing only the parts that are not there.
+
+    `limit` is the time that one place may take; places that share a task with one that hangs or
+    loses its worker are tried once more, each alone. [s]
 
     Returns
     -------
@@ -89,47 +100,92 @@ def screen(
         The lines in the table's order; reasons of places that have none for want of a worker.
     """
     with held(output):
-        return _screen(places, asked, assumptions, output, workers, progress)
+        making = _Making(asked, assumptions, Inputs(assumptions), workers, progress, limit)
+        return _screen(places, output, making)
+
+
+@dataclass(frozen=True)
+class _Making:
+    """A screen at work: what is asked, who works, and what is told."""
+
+    asked: Asked
+    assumptions: Path
+    inputs: Inputs
+    workers: Workers
+    progress: Progress
+    limit: float | None
+
+    def task(self, places: tuple[Place, ...]) -> Task:
+        """Return the task of some places."""
+        return Task(places, self.asked, self.assumptions, self.inputs.stamp)
+
+    def together(self, chunks: Sequence[tuple[Place, ...]]) -> Iterator[tuple[int, bytes | None]]:
+        """Yield the lines of places appraised some at a time, None where there are none."""
+        ended = self.progress.stage(f"screened, {CHUNK} places a task", len(chunks))
+        longest = None if self.limit is None else self.limit * CHUNK
+        tasks = [self.task(places) for places in chunks]
+        for outcome in self.workers.each(lines_of, tasks, longest):
+            yield outcome.number, outcome.answer
+            ended(not outcome.done)
+
+    def alone(self, places: Sequence[Place]) -> tuple[dict[str, dict[str, Any]], dict[str, str]]:
+        """Return lines and failures of places appraised each alone, by place."""
+        ended = self.progress.stage("screened, each alone", len(places))
+        lines: dict[str, dict[str, Any]] = {}
+        failed: dict[str, str] = {}
+        tasks = [self.task((place,)) for place in places]
+        for outcome in self.workers.each(line_of, tasks, self.limit):
+            key = places[outcome.number].key
+            if outcome.answer is None:
+                failed[key] = outcome.failure
+            else:
+                lines[key] = outcome.answer
+            ended(not outcome.done)
+        return lines, failed
 
 
 def _screen(
-    places: Sequence[Place],
-    asked: Asked,
-    assumptions: Path,
-    output: Path,
-    workers: Workers,
-    progress: Progress,
+    places: Sequence[Place], output: Path, making: _Making
 ) -> tuple[pd.DataFrame, dict[str, str]]:
     """Screen places into a folder that is held."""
     folder = output / PARTS
     folder.mkdir(parents=True, exist_ok=True)
     remove_halves(output)
-    inputs = Inputs(assumptions)
     chunks = [tuple(places[i : i + CHUNK]) for i in range(0, len(places), CHUNK)]
-    parts = [folder / f"{_key(chunk, asked, inputs)}.parquet" for chunk in chunks]
+    keys = [_key(chunk, making.asked, making.inputs) for chunk in chunks]
+    parts = [folder / f"{key}.parquet" for key in keys]
     frames = dict(enumerate(read_part(path) for path in parts))
-    open_ones = [i for i, frame in frames.items() if frame is None]
-    ended = progress.stage(f"screened, {CHUNK} places a task", len(open_ones))
-    tasks = [Task(chunks[i], asked, assumptions, inputs.stamp) for i in open_ones]
-    failed: dict[str, str] = {}
-    for outcome in workers.each(lines_of, tasks):
-        i = open_ones[outcome.number]
-        if outcome.answer is None:
-            failed |= {place.key: outcome.failure for place in chunks[i]}
-        else:
-            written_whole(parts[i], outcome.answer)
-            frames[i] = read_part(parts[i])
-        ended(not outcome.done)
-    there = [frame for frame in frames.values() if frame is not None]
-    empty = pd.DataFrame(columns=["place", "status", "reason"])
-    lines = pd.concat(there, ignore_index=True) if there else empty
+    missing = [i for i, frame in frames.items() if frame is None]
+    for number, content in making.together([chunks[i] for i in missing]):
+        if content is not None:
+            written_whole(parts[missing[number]], content)
+            frames[missing[number]] = read_part(parts[missing[number]])
+    lost = [i for i in missing if frames[i] is None]
+    found, failed = making.alone([place for i in lost for place in chunks[i]]) if lost else ({}, {})
+    for i in lost:
+        lines = [found.get(place.key) or _failed_line(place, failed) for place in chunks[i]]
+        if all(place.key in found for place in chunks[i]):
+            written_whole(parts[i], parquet(lines))
+        frames[i] = pd.DataFrame(lines).dropna(axis=1, how="all")
+    whole = pd.concat([frame for frame in frames.values() if frame is not None], ignore_index=True)
+    made = io.BytesIO()
+    whole.to_parquet(made, index=False)
+    written_whole(output / TABLE, made.getvalue())
     if not failed:
-        made = io.BytesIO()
-        lines.to_parquet(made, index=False)
-        written_whole(output / TABLE, made.getvalue())
         for path in set(folder.iterdir()) - set(parts):
             path.unlink()
-    return lines, failed
+    return whole, failed
+
+
+def _failed_line(place: Place, failed: Mapping[str, str]) -> dict[str, Any]:
+    """Return the line of a place that no worker answered for."""
+    return {
+        "place": place.key,
+        "like": place.like,
+        "longitude": place.longitude,
+        "status": "failed",
+        "reason": failed[place.key],
+    }
 
 
 def _key(places: Sequence[Place], asked: Asked, inputs: Inputs) -> str:

@@ -14,6 +14,7 @@ import pandas as pd
 
 from sitefare.outputs.comparison.seen import Seen
 from sitefare.outputs.results import rounded
+from sitefare.outputs.stored import written_whole
 from sitefare.questions.alternatives import Alternative
 from sitefare.questions.dictionary import INDICATORS
 from sitefare.questions.figures import COMPARED, figure, is_money
@@ -208,6 +209,8 @@ def write_frame(frame: pd.DataFrame, folder: Path) -> list[Path]:
     sheet, columns = folder / "comparison.csv", folder / "comparison.parquet"
     made = io.StringIO()
     frame.to_csv(made, index=False, lineterminator="\n")
-    sheet.write_text(made.getvalue(), encoding="utf-8-sig", newline="\n")
-    frame.to_parquet(columns, index=False)
+    written_whole(sheet, made.getvalue().encode("utf-8-sig"))
+    table = io.BytesIO()
+    frame.to_parquet(table, index=False)
+    written_whole(columns, table.getvalue())
     return [sheet, columns]

@@ -110,7 +110,7 @@ def _scores(seen: Seen, found: Weighed) -> Table:
     )
     note = (
         "The last column tries all possible weights alike: the share that puts an alternative first. One at 0 % is first "
-        "by no weights at all."
+        "by hardly any weights, or by none."
     )
     if found.unscored:
         names = seen.listed(list(found.unscored))
