@@ -112,7 +112,7 @@ def test_what_is_left_out_has_its_reason(chosen):
         ["Port Anui (invented)", "with a farm here the set feeds 15 fewer people"],
         [
             "kaldre, as planned, 900 m²; kaldre, as planned, 950 m²",
-            "cannot be built as asked: the ground is too small",
+            "left out: the ground is too small",
         ],
     ]
     short = table(chosen(Terms(budget=300_000.0)), "left-table")
