@@ -33,6 +33,7 @@ from sitefare.commands.options import (
     Folder,
     HouseStyle,
     Json,
+    Language,
     Scenario,
     Seed,
     Settings,
@@ -81,9 +82,7 @@ def propose(
     settings: Settings = None,
     draws: Draws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
-    language: Annotated[
-        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
-    ] = "en",
+    language: Language = "en",
     styled: HouseStyle = None,
     folder: Folder = None,
 ) -> None:
@@ -186,9 +185,7 @@ def design(
         Path | None,
         typer.Option("-o", "--output", help="Folder for design.html, .pdf, .docx, .svg, .json."),
     ] = None,
-    language: Annotated[
-        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
-    ] = "en",
+    language: Language = "en",
     styled: HouseStyle = None,
     folder: Folder = None,
 ) -> None:

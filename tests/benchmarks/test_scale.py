@@ -8,15 +8,13 @@ and that memory does not grow with places beyond their table.
 """
 
 import os
-import re
-import subprocess
-import sys
 from contextlib import contextmanager
 
 import numpy as np
 import pandas as pd
 import pytest
 from clocks import on_cores, remembering, taking
+from clusters import running_cluster
 from rich.console import Console
 
 from sitefare.assumptions.library import read_library
@@ -87,33 +85,10 @@ def screened(root, tmp_path):
 
 @contextmanager
 def cluster(workers):
-    """A scheduler and workers of one thread each, every one a process of its own."""
-    started = []
-
-    def start(*words):
-        one = subprocess.Popen(
-            [sys.executable, "-m", "dask", *words], stderr=subprocess.PIPE, text=True
-        )
-        started.append(one)
-        return one
-
-    try:
-        scheduler = start("scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard")
-        found = None
-        while found is None:
-            found = re.search(r"Scheduler at:\s+(tcp://\S+)", scheduler.stderr.readline())
-        common = ("--nthreads", "1", "--no-nanny", "--no-dashboard", "--host", "127.0.0.1")
-        for _ in range(workers):
-            start("worker", found[1], *common)
-        link = Cluster(found[1])
+    """A link to a scheduler with workers of one thread each, every one a process of its own."""
+    with running_cluster(workers) as (address, _), Cluster(address) as link:
         link.client.wait_for_workers(workers, timeout=120)
         yield link
-        link.close()
-    finally:
-        for one in started:
-            one.kill()
-            one.wait()
-            one.stderr.close()
 
 
 def test_two_workers_against_one(screened, capsys, monkeypatch):

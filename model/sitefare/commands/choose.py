@@ -17,6 +17,7 @@ from sitefare.commands.options import (
     Folder,
     HouseStyle,
     Json,
+    Language,
     Seed,
     Settings,
     checked,
@@ -85,9 +86,7 @@ def choose(
         Path | None,
         typer.Option("-o", "--output", help="Folder for choice.html, .pdf, .docx, .json."),
     ] = None,
-    language: Annotated[
-        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
-    ] = "en",
+    language: Language = "en",
     styled: HouseStyle = None,
     workers: WorkerCount = 1,
     cluster: ClusterAddress = "",

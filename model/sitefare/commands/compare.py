@@ -18,6 +18,7 @@ from sitefare.commands.options import (
     Folder,
     HouseStyle,
     Json,
+    Language,
     Seed,
     Settings,
     checked,
@@ -64,9 +65,7 @@ def compare(
     settings: Settings = None,
     draws: Draws = DEFAULT_DRAWS,
     seed: Seed = DEFAULT_SEED,
-    language: Annotated[
-        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
-    ] = "en",
+    language: Language = "en",
     styled: HouseStyle = None,
     workers: WorkerCount = 0,
     cluster: ClusterAddress = "",

@@ -34,6 +34,7 @@ Folder = Annotated[
     Path | None,
     typer.Option("--assumptions", help="The assumptions folder, if not found by itself."),
 ]
+Language = Annotated[str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")]
 HouseStyle = Annotated[
     Path | None,
     typer.Option("--house-style", help="A .docx whose styles the Word file wears."),

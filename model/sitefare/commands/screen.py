@@ -16,6 +16,7 @@ from sitefare.commands.options import (
     Folder,
     HouseStyle,
     Json,
+    Language,
     Scenario,
     Seed,
     Settings,
@@ -56,9 +57,7 @@ def screen(
     make_sites: Annotated[  # noqa: FBT002
         bool, typer.Option("--make-sites", help="Turn the places shown into site folders.")
     ] = False,
-    language: Annotated[
-        str, typer.Option(help="Language of labels, numbers and dates: en, fr, ar.")
-    ] = "en",
+    language: Language = "en",
     styled: HouseStyle = None,
     workers: WorkerCount = 0,
     cluster: ClusterAddress = "",

@@ -1,6 +1,6 @@
 """Are all assumption files of a folder sound, and what is weak in them?"""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
 
 from sitefare.assumptions.case import Case, base_values, make_case
@@ -34,27 +34,28 @@ def check_all(library: Library) -> Iterator[Finding]:
         yield Finding(f"weights of criteria: {weights}")
     except SitefareError as error:
         yield Finding(str(error), refused=True)
-    sound: list[str] = []
-    for scenario in library.scenarios:
-        try:
-            library.scenario(scenario)
-        except SitefareError as error:
-            yield Finding(f"scenario {scenario}: {error}", refused=True)
-        else:
-            sound.append(scenario)
-    drawn: list[str] = []
-    for design in library.designs:
-        try:
-            library.design(design)
-        except SitefareError as error:
-            yield Finding(f"design {design}: {error}", refused=True)
-        else:
-            drawn.append(design)
+    sound = yield from _read("scenario", library.scenarios, library.scenario)
+    drawn = yield from _read("design", library.designs, library.design)
     if sound:
         for site in library.sites:
             yield from _site(library, site, sound, drawn)
     yield Finding(f"designs: {', '.join(drawn) or 'none'}")
     yield Finding(f"scenarios: {', '.join(sound)}")
+
+
+def _read(
+    kind: str, names: list[str], read: Callable[[str], object]
+) -> Generator[Finding, None, list[str]]:
+    """Read layers that are meant for any site; return the names of those that are sound."""
+    sound: list[str] = []
+    for name in names:
+        try:
+            read(name)
+        except SitefareError as error:
+            yield Finding(f"{kind} {name}: {error}", refused=True)
+        else:
+            sound.append(name)
+    return sound
 
 
 def _site(
