@@ -6,6 +6,7 @@ task, and depend on the task alone. A task that fails, hangs or loses its proces
 itself. Workers are used as a context, which leaves nothing behind.
 """
 
+import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from functools import partial
@@ -16,7 +17,7 @@ from sitefare.cluster import Cluster
 from sitefare.errors import RunError
 from sitefare.outcomes import TRIES, Closing, Outcome, R, T, guarded, lost, spawned
 
-__all__ = ["Cluster", "Here", "Outcome", "Processes", "Workers", "workers"]
+__all__ = ["Cluster", "Here", "Outcome", "Processes", "Workers", "cores", "workers"]
 
 #: Tasks handed out for each worker at a time: the next one waits where it is needed. [1]
 AHEAD = 2
@@ -107,5 +108,10 @@ def _followed(
 
 
 def workers(count: int, cluster: str = "") -> Processes | Cluster:
-    """Return the workers asked for: those of a cluster at an address, else processes."""
-    return Cluster(cluster) if cluster else Processes(count)
+    """Return those of a cluster at an address, else so many processes: one for each core for 0."""
+    return Cluster(cluster) if cluster else Processes(count or cores())
+
+
+def cores() -> int:
+    """Return how many cores this machine has."""
+    return os.cpu_count() or 1

@@ -1,7 +1,6 @@
 """The command that chooses farms for a budget."""
 
 import math
-import os
 import sys
 from collections.abc import Sequence
 from enum import StrEnum
@@ -119,7 +118,7 @@ def choose(
     ]
     title = f"Appraising farms at {len(set(sites))} sites"
     many = workers != 1 or cluster
-    hands = made_workers(workers or os.cpu_count() or 1, cluster) if many else Here()
+    hands = made_workers(workers, cluster) if many else Here()
     with hands as work, working(title, as_json=as_json) as progress:
         offered = offer(cases, areas or [], basis.value, draws, seed, work, progress.stage)
         found = portfolio(offered.candidates, terms, others)

@@ -1,6 +1,5 @@
 """The command that sets sites, designs and scenarios side by side."""
 
-import os
 import sys
 import tempfile
 from collections.abc import Sequence
@@ -32,6 +31,9 @@ from sitefare.errors import RunError
 from sitefare.questions.alternatives import Alternative, alternatives
 from sitefare.questions.figures import RATIO
 from sitefare.stages import Stage
+
+#: Alternatives that are appraised while another process starts and reads the assumptions.
+FEW = 12
 
 
 def add(app: typer.Typer) -> None:
@@ -142,15 +144,11 @@ def _asked(
 
 def _workers(tasks: int, count: int, cluster: str) -> Any:  # noqa: ANN401
     """Return who appraises; one process is this one, so that few alternatives start no other."""
-    from sitefare.workers import Here  # noqa: PLC0415
+    from sitefare.workers import Here, cores  # noqa: PLC0415
     from sitefare.workers import workers as made_workers  # noqa: PLC0415
 
-    wanted = count or min(os.cpu_count() or 1, max(tasks // FEW, 1))
+    wanted = count or min(cores(), max(tasks // FEW, 1))
     return Here() if wanted == 1 and not cluster else made_workers(wanted, cluster)
-
-
-#: Alternatives that are appraised while another process starts and reads the assumptions.
-FEW = 12
 
 
 def _parameters(

@@ -1,7 +1,6 @@
 """The command that makes a table of runs into results and documents."""
 
 import json
-import os
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -62,8 +61,7 @@ def batch(
         raise RunError(msg)
     asked = read_runs(runs)
     own = folder or find_root(Path.cwd()) / "assumptions"
-    count = workers or os.cpu_count() or 1
-    with made_workers(count, cluster) as work, Progress(err, as_json=as_json) as progress:
+    with made_workers(workers, cluster) as work, Progress(err, as_json=as_json) as progress:
         done = run_batch(asked, output.resolve(), own.resolve(), work, progress, limit)
     if as_json:
         numbers = {

@@ -2,7 +2,6 @@
 
 import json
 import math
-import os
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -84,8 +83,7 @@ def screen(
     known = library(folder)
     places = read_places(table, known)
     asked = asked_of(known, places, scenario, settings or [], draws, seed, design)
-    count = workers or os.cpu_count() or 1
-    with made_workers(count, cluster) as work, Progress(err, as_json=as_json) as progress:
+    with made_workers(workers, cluster) as work, Progress(err, as_json=as_json) as progress:
         lines, failed = appraised(
             places, asked, known.folder.resolve(), output, work, progress, limit
         )

@@ -30,6 +30,7 @@ from sitefare.questions.lines import (
     line_or_refusal,
     swung_of,
 )
+from sitefare.stages import Stage, untold
 from sitefare.workers import Here, Processes, Workers
 
 T = TypeVar("T")
@@ -47,9 +48,6 @@ MOST_DIMENSIONS = 4096
 
 #: Lines, in order, whose figure is taken apart by rows. [1]
 CLOSER = 12
-
-#: Begins a stage of so many tasks; what it returns is called as each ends, True if it failed.
-Progress = Callable[[str, int], Callable[[bool], None]]
 
 
 @dataclass(frozen=True)
@@ -83,7 +81,7 @@ def compare(
     seed: int,
     by: str = RATIO,
     workers: Workers | None = None,
-    progress: Progress | None = None,
+    progress: Stage = untold,
     closer: int = CLOSER,
     keep: Sequence[str] = (),
 ) -> Compared:
@@ -101,8 +99,8 @@ def compare(
         The figure that puts them in order.
     workers : Workers, optional
         Who appraises: this process unless given.
-    progress : function, optional
-        Told of every stage.
+    progress : function
+        Begins every stage, and hears of tasks that end.
     closer : int
         Lines, in order, whose figure is taken apart by rows. [1]
     keep : sequence of str
@@ -143,18 +141,17 @@ class _Hands:
     """Workers, and who is told of what they do."""
 
     workers: Workers
-    progress: Progress | None
+    progress: Stage
 
     def each(
         self, title: str, function: Callable[[T], R], tasks: Sequence[T]
     ) -> list[tuple[R | None, str]]:
         """Return every task's answer or failure, in the order of the tasks."""
-        ended = self.progress(title, len(tasks)) if self.progress else None
+        ended = self.progress(title, len(tasks))
         found: dict[int, tuple[R | None, str]] = {}
         for outcome in self.workers.each(function, tasks):
             found[outcome.number] = (outcome.answer, outcome.failure)
-            if ended:
-                ended(not outcome.done)
+            ended(not outcome.done)
         return [found[number] for number in range(len(tasks))]
 
 
