@@ -13,6 +13,7 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import pandas as pd
@@ -163,6 +164,16 @@ def test_two_commands_never_write_into_one_folder(batch, command, table, tmp_pat
     assert HELD not in left(out)
 
 
+def workers_at_work(pid):
+    """Return a command's workers that have spent four seconds; one that ends meanwhile is none."""
+    found = []
+    for one in psutil.Process(pid).children(recursive=True):
+        with suppress(psutil.Error):
+            if "spawn_main" in " ".join(one.cmdline()) and sum(one.cpu_times()[:2]) > 4.0:
+                found.append(one)
+    return found
+
+
 @pytest.mark.skipif(os.name != "posix", reason="processes are told apart by POSIX signals")
 def test_a_worker_killed_while_it_makes_documents_costs_no_run(command, table, tmp_path):
     runs, out = table("one,qasr_adhra,as_planned,,0,1,yes"), tmp_path / "out"
@@ -172,11 +183,7 @@ def test_a_worker_killed_while_it_makes_documents_costs_no_run(command, table, t
         if running.poll() is not None:
             break
         if (out / "one" / "run.json").exists():
-            workers = [
-                one
-                for one in psutil.Process(running.pid).children(recursive=True)
-                if "spawn_main" in " ".join(one.cmdline()) and sum(one.cpu_times()[:2]) > 4.0
-            ]
+            workers = workers_at_work(running.pid)
             if workers:
                 # Four seconds of work in, it is past its imports and amid a proposal.
                 assert not (out / "one" / "proposal.html").exists()
